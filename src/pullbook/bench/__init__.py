@@ -1,0 +1,1 @@
+"""Sources of pulls that are no files of a customer: the demo bench."""

@@ -1,0 +1,1 @@
+"""Bytes of a file -> RawTable -> Log -> Pull; ``session.toml`` -> Session."""

@@ -1,0 +1,1 @@
+"""The commands: text in, text out."""

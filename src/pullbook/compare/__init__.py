@@ -1,0 +1,1 @@
+"""Comparison -> Findings: what the change did, where, and how sure that is."""

@@ -1,0 +1,1 @@
+"""Pull -> CorrectedPull: the same air, and no torque lost to acceleration."""

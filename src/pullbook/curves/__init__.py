@@ -1,0 +1,1 @@
+"""Numerics on curves, arrays only: basis, covariance, bands, features."""

@@ -1,0 +1,107 @@
+"""The one exception tree of pullbook.
+
+::
+
+    PullbookError                   what, where, value, remedy; one sentence
+    +-- InputError                  a file, a session file or an option is wrong        exit status 2
+    |   +-- UnitError               unit missing, unknown, or of another dimension
+    |   +-- FileRefusedError        a file cannot be read as pulls
+    |   +-- MappingError            a column could be several things
+    |   +-- SessionFileError        session.toml says something impossible
+    |   +-- OutOfRangeError         a number outside the range where a formula holds
+    +-- RefusalError                the input is sound, but the data cannot answer      exit status 2
+    +-- FailureError                the disk, the browser, the machine                  exit status 1
+
+Everything else that escapes is a defect of pullbook and also ends with exit status 1.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+__all__ = [
+    "FailureError",
+    "FileRefusedError",
+    "InputError",
+    "MappingError",
+    "OutOfRangeError",
+    "PullbookError",
+    "RefusalError",
+    "SessionFileError",
+    "UnitError",
+]
+
+
+class PullbookError(Exception):
+    """What is wrong, where, with which value, and what to do about it.
+
+    Parameters
+    ----------
+    what : str
+        What is wrong, without full stop.
+    where : str
+        File, row, key or option. Empty where there is no place to name.
+    value : str
+        The offending value as it was written. Empty where there is none.
+    remedy : str
+        What the reader can do, as an instruction without full stop.
+
+    Examples
+    --------
+    >>> str(PullbookError("the unit is missing", where="session.toml: pull[0].air.pressure",
+    ...                   value="99.2", remedy="write for example '99.2 kPa'"))
+    "session.toml: pull[0].air.pressure: the unit is missing in '99.2'; write for example '99.2 kPa'."
+    """
+
+    exit_status: ClassVar[int] = 1
+
+    def __init__(self, what: str, *, where: str = "", value: str = "", remedy: str = "") -> None:
+        super().__init__(what)
+        self.what = what
+        self.where = where
+        self.value = value
+        self.remedy = remedy
+
+    def __str__(self) -> str:
+        place = f"{self.where}: " if self.where else ""
+        value = f" in '{self.value}'" if self.value else ""
+        remedy = f"; {self.remedy}" if self.remedy else ""
+        return f"{place}{self.what}{value}{remedy}."
+
+
+class InputError(PullbookError):
+    """A file, a session file or an option is wrong; nothing was written."""
+
+    exit_status = 2
+
+
+class UnitError(InputError):
+    """A unit is missing, unknown, or of another dimension."""
+
+
+class FileRefusedError(InputError):
+    """A file cannot be read as pulls."""
+
+
+class MappingError(InputError):
+    """A column could be several things and nobody has said which."""
+
+
+class SessionFileError(InputError):
+    """session.toml says something that cannot be meant."""
+
+
+class OutOfRangeError(InputError):
+    """A number lies outside the range in which a formula holds."""
+
+
+class RefusalError(PullbookError):
+    """The input is sound, but the data cannot answer the question."""
+
+    exit_status = 2
+
+
+class FailureError(PullbookError):
+    """The disk, the browser or the machine failed; what was there is still there."""
+
+    exit_status = 1

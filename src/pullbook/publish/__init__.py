@@ -1,0 +1,1 @@
+"""SessionResult -> sentences, charts, a page, stills and tables."""

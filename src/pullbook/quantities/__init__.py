@@ -1,0 +1,1 @@
+"""The words of measurement: units, channels, array types."""

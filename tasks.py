@@ -1,0 +1,136 @@
+#!/usr/bin/env python3
+"""The recipes of pullbook: people, pre-commit and CI call the same ones. `python3 tasks.py` lists them.
+
+Only the standard library is used here, because this file makes the environment that everything else runs in.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+ROOT = Path(__file__).resolve().parent
+VENV = ROOT / ".venv"
+BIN = VENV / ("Scripts" if os.name == "nt" else "bin")
+PYTHON = BIN / ("python.exe" if os.name == "nt" else "python")
+STAMP = VENV / "pullbook-lock.txt"
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
+
+
+def run(*command: str | Path, **environment: str) -> None:
+    """Run a command in the root folder and stop where it fails."""
+    status = subprocess.run([str(part) for part in command], cwd=ROOT, env={**os.environ, **environment}, check=False)
+    if status.returncode:
+        sys.exit(status.returncode)
+
+
+def setup() -> None:
+    """Make .venv from the lock file, with pullbook installed in it."""
+    lock = (ROOT / "requirements.lock").read_text(encoding="utf-8")
+    if STAMP.exists() and STAMP.read_text(encoding="utf-8") == lock:
+        return
+    print("Setting up .venv; the first time takes a few minutes.", flush=True)
+    # Debian's Python comes without ensurepip; the pip that is there can install into another environment.
+    run(sys.executable, "-m", "venv", "--without-pip", VENV)
+    pip = (sys.executable, "-m", "pip", "--python", PYTHON, "--disable-pip-version-check", "install", "--quiet")
+    run(*pip, "--require-hashes", "-r", "requirements.lock")
+    run(*pip, "--no-deps", "--no-build-isolation", "--editable", ".")
+    STAMP.write_text(lock, encoding="utf-8")
+
+
+def browser() -> None:
+    """Install Chromium with apt where there is no browser yet."""
+    if any(shutil.which(name) for name in BROWSERS):
+        return
+    if shutil.which("apt-get") is None:
+        sys.exit("tasks.py: the tests open a real browser; install Chromium and run this again.")
+    sudo = () if os.geteuid() == 0 else ("sudo",)
+    run(*sudo, "apt-get", "update", "-qq")
+    run(
+        *sudo,
+        "apt-get",
+        "install",
+        "-y",
+        "-qq",
+        "--no-install-recommends",
+        "chromium",
+        DEBIAN_FRONTEND="noninteractive",
+    )
+
+
+def demo() -> None:
+    """Set up, write the demo session, compare it and publish its report to ./demo."""
+    setup()
+    run(BIN / "pullbook", "demo", "--to", "demo")
+
+
+def check() -> None:
+    """Ruff, mypy, pyright, import-linter."""
+    setup()
+    run(BIN / "ruff", "check", ".")
+    run(BIN / "ruff", "format", "--check", ".")
+    run(BIN / "mypy")
+    run(BIN / "pyright")
+    run(BIN / "lint-imports")
+
+
+def docs() -> None:
+    """Build the documentation site; a warning is an error."""
+    setup()
+    run(PYTHON, "-m", "sphinx", "-W", "-q", "-b", "html", "docs", "docs/_build/html")
+
+
+def test() -> None:
+    """Set up, install a browser where there is none, and run every check, the documentation and every test."""
+    setup()
+    browser()
+    check()
+    docs()
+    run(PYTHON, "-m", "pytest", "-n", "2", "-m", "not simulation")
+
+
+def simulate() -> None:
+    """Run the full error-rate study, 1,000 sessions a scenario, and print the table of the documentation."""
+    setup()
+    run(PYTHON, "-m", "pytest", "-n", "2", "-m", "simulation", "-s", "tests/statistics")
+
+
+def bench() -> None:
+    """Print the figures of speed and size."""
+    setup()
+    run(PYTHON, "benchmarks/run.py")
+
+
+def lock() -> None:
+    """Write requirements.lock anew from pyproject.toml (needs uv)."""
+    run(
+        "uv", "pip", "compile", "pyproject.toml", "--all-extras", "--group", "dev", "--universal", "--generate-hashes",
+        "--no-header", "--no-emit-index-url", "--no-annotate", "--python-version", "3.11", "--upgrade",
+        "--output-file", "requirements.lock",
+    )  # fmt: skip
+
+
+RECIPES: dict[str, Callable[[], None]] = {
+    recipe.__name__: recipe for recipe in (setup, demo, test, check, docs, simulate, bench, lock)
+}
+
+
+def main() -> None:
+    """Run the recipes named on the command line, or list them."""
+    if len(sys.argv) < 2 or any(name not in RECIPES for name in sys.argv[1:]):
+        for name, recipe in RECIPES.items():
+            print(f"python3 tasks.py {name:9}{recipe.__doc__}")
+        sys.exit(0 if len(sys.argv) < 2 else 2)
+    for name in sys.argv[1:]:
+        RECIPES[name]()
+
+
+if __name__ == "__main__":
+    main()
