@@ -1,0 +1,173 @@
+"""compare: session folder -> findings, with every pull and check that they rest on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from pullbook.app.load_session import load_session
+from pullbook.app.prepare import prepare
+from pullbook.compare.findings import compare_pulls
+from pullbook.errors import InputError, RefusalError
+from pullbook.quantities.showing import UnitSystem
+from pullbook.records.comparison import ComparablePull, Comparison
+from pullbook.records.result import SessionResult
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from pullbook.app.ports import Progress
+    from pullbook.records.result import PullStatus
+    from pullbook.records.session import Session
+
+__all__ = ["Question", "compare_session"]
+
+_EDGE_RPM: Final = 50.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What the user asks beyond the session file.
+
+    Attributes
+    ----------
+    of, from_ : str
+        A pair of builds; empty for every build from the baseline.
+    windows : tuple of (float, float)
+        Windows asked for. [rpm]
+    without_bands : bool
+        Curves are wanted even where no doubt can be stated.
+    system : UnitSystem
+        Units of sentences.
+    """
+
+    of: str = ""
+    from_: str = ""
+    windows: tuple[tuple[float, float], ...] = ()
+    without_bands: bool = False
+    system: UnitSystem = UnitSystem.METRIC
+
+
+def compare_session(folder: Path, question: Question, progress: Progress) -> SessionResult:
+    """Compare the builds of a session.
+
+    Parameters
+    ----------
+    folder : Path
+        The session folder, or its ``session.toml``.
+    question : Question
+        What is asked.
+    progress : Progress
+        Is told how far the work is.
+
+    Returns
+    -------
+    result : SessionResult
+        Pulls, checks and findings.
+
+    Raises
+    ------
+    InputError
+        If the session or a file is wrong.
+    RefusalError
+        If the data cannot answer: no fit pull of a build, no speed in common, or one pull a build and no bands.
+    """
+    loaded = load_session(folder, progress)
+    session = loaded.session
+    prepared = prepare(loaded, progress, question.system)
+    used = [status for status in prepared.statuses if status.used]
+    _every_build_left(session, prepared.statuses)
+    progress.step("comparing", 0, 1)
+    comparison = _comparison(session, used, question)
+    findings = compare_pulls(comparison)
+    progress.step("comparing", 1, 1)
+    if not (findings.has_bands or question.without_bands):
+        why = next((refusal.why for refusal in findings.refusals), "There are too few pulls to state a doubt")
+        raise RefusalError(
+            why.rstrip("."), where=session.title,
+            remedy="make a second pull of at least one build, or ask for curves alone with --without-bands",
+        )  # fmt: skip
+    if prepared.times_assumed:
+        note = "No pull has a time; 6 minutes between pulls and 40 minutes for a change of parts were assumed."
+        findings = replace(findings, assumptions=(*findings.assumptions, note))
+    everything = [status for n, status in enumerate(prepared.statuses) if n not in prepared.duplicates]
+    with_all = None if len(everything) == len(used) else compare_pulls(_comparison(session, everything, question))
+    return SessionResult(
+        session=session, pulls=prepared.statuses, checks=prepared.checks, findings=findings, findings_with_all=with_all
+    )
+
+
+def _comparison(session: Session, statuses: Sequence[PullStatus], question: Question) -> Comparison:
+    pulls = tuple(_comparable(status) for status in statuses)
+    low = max(float(pull.speed_rpm[0]) for pull in pulls) + _EDGE_RPM
+    high = min(float(pull.speed_rpm[-1]) for pull in pulls) - _EDGE_RPM
+    if session.rpm_range is not None:
+        low, high = max(low, session.rpm_range[0]), min(high, session.rpm_range[1])
+    if high - low < 4 * _EDGE_RPM:
+        ranges = "; ".join(f"{pull.name} {pull.speed_rpm[0]:.0f} to {pull.speed_rpm[-1]:.0f} rpm" for pull in pulls)
+        raise RefusalError(
+            f"the pulls have no range of speed in common ({ranges})", where=session.title,
+            remedy="leave the odd pull out with 'left_out', or widen [session] rpm",
+        )  # fmt: skip
+    windows = (*session.windows, *question.windows) or _thirds(low, high)
+    return Comparison(
+        pulls=pulls,
+        builds=session.builds,
+        baseline=session.baseline.name,
+        factors=session.factors,
+        claims=session.claims,
+        windows=tuple(dict.fromkeys(windows)),
+        pairs=_pairs(session, question),
+        rpm_range=session.rpm_range,
+        torque_kind=statuses[0].pull.torque_kind,
+    )
+
+
+def _comparable(status: PullStatus) -> ComparablePull:
+    order = np.argsort(status.corrected.speed_rpm, kind="stable")
+    return ComparablePull(
+        name=status.pull.name,
+        build=status.build,
+        fitting=status.fitting,
+        time=status.time,
+        speed_rpm=status.corrected.speed_rpm[order],
+        torque=status.corrected.torque[order],
+    )
+
+
+def _thirds(low: float, high: float) -> tuple[tuple[float, float], ...]:
+    """Lower, middle and upper third of the range, at full hundreds."""
+    ends = [round(low + (high - low) * share / 3, -2) for share in range(4)]
+    ends[0], ends[3] = np.ceil(low / 100) * 100, np.floor(high / 100) * 100
+    return tuple((float(first), float(last)) for first, last in zip(ends[:-1], ends[1:], strict=True) if first < last)
+
+
+def _pairs(session: Session, question: Question) -> tuple[tuple[str, str], ...]:
+    names = [build.name for build in session.builds]
+    for option, name in (("--of", question.of), ("--from", question.from_)):
+        if name and name not in names:
+            raise InputError(
+                "the session has no such build", where=option, value=name, remedy=f"choose one of {', '.join(names)}"
+            )
+    base = question.from_ or session.baseline.name
+    others = [question.of] if question.of else [name for name in names if name != base]
+    if question.of == base:
+        raise InputError("a build cannot be compared with itself", where="--of", value=base, remedy="name two builds")
+    return tuple((name, base) for name in others)
+
+
+def _every_build_left(session: Session, statuses: tuple[PullStatus, ...]) -> None:
+    """Refuse when the checks or the tester left nothing of a build."""
+    for build in session.builds:
+        own = [status for status in statuses if status.build == build.name]
+        if own and not any(status.used for status in own):
+            reasons = "; ".join(f"{status.pull.name}: {status.because.rstrip('.')}" for status in own)
+            raise RefusalError(
+                f"no pull of build {build.name} is fit to compare ({reasons})", where=session.title,
+                remedy="make the pull again, or take the build out of session.toml",
+            )  # fmt: skip
+
+

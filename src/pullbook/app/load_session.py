@@ -1,0 +1,92 @@
+"""Session folder -> Session and the pull of every entry of its run order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pullbook.app.folder import folder_of, inside, read_session_text
+from pullbook.app.read_pulls import CapturedFile, capture_file, only_pull
+from pullbook.capture.session_file import parse_session
+from pullbook.errors import SessionFileError
+from pullbook.records.pull import TorqueKind
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from pullbook.app.ports import Progress
+    from pullbook.records.declaration import ColumnRule, PullEntry
+    from pullbook.records.pull import Pull
+    from pullbook.records.session import Session
+
+__all__ = ["LoadedSession", "load_session"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LoadedSession:
+    """What was declared, and what the files hold.
+
+    Attributes
+    ----------
+    session : Session
+        What was declared.
+    pulls : tuple of Pull
+        The pull of every entry of ``session.pulls``, in the same order.
+    """
+
+    session: Session
+    pulls: tuple[Pull, ...]
+
+
+def load_session(folder: Path, progress: Progress) -> LoadedSession:
+    """Read a session folder.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder, or its ``session.toml``.
+    progress : Progress
+        Is told of every file.
+
+    Returns
+    -------
+    loaded : LoadedSession
+        Declarations and pulls.
+
+    Raises
+    ------
+    InputError
+        If the session file or any pull file is wrong.
+    """
+    session = parse_session(read_session_text(folder))
+    root = folder_of(folder)
+    captured: dict[tuple[str, tuple[ColumnRule, ...]], CapturedFile] = {}
+    pulls: list[Pull] = []
+    for number, entry in enumerate(session.pulls, start=1):
+        progress.step(f"reading {entry.file}", number - 1, len(session.pulls))
+        rules = _rules(session, entry)
+        key = (entry.file, rules)
+        if key not in captured:
+            captured[key] = capture_file(inside(root, entry.file), entry.file, rules)
+        pulls.append(only_pull(captured[key], entry.which, f"session.toml: pull {number}"))
+    progress.step("reading", len(session.pulls), len(session.pulls))
+    _one_kind_of_torque(session, pulls)
+    return LoadedSession(session=session, pulls=tuple(pulls))
+
+
+def _rules(session: Session, entry: PullEntry) -> tuple[ColumnRule, ...]:
+    """Rules of the session, each replaced by that of the file where it has one."""
+    own = {rule.channel for rule in entry.columns}
+    return (*entry.columns, *(rule for rule in session.columns if rule.channel not in own))
+
+
+def _one_kind_of_torque(session: Session, pulls: list[Pull]) -> None:
+    """Refuse a session in which some torque is calibrated and some is a bare signal."""
+    kinds = {pull.torque_kind for pull in pulls}
+    if len(kinds) > 1:
+        odd = next(n for n, pull in enumerate(pulls) if pull.torque_kind is TorqueKind.RELATIVE)
+        raise SessionFileError(
+            "this file has an uncalibrated signal while others have torque, and the two cannot be compared",
+            where=f"session.toml: pull {odd + 1}, {session.pulls[odd].file}",
+            remedy="use the torque column of every file, or the signal of every file",
+        )

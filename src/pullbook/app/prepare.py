@@ -1,0 +1,146 @@
+"""check and correct: the pulls of a session -> which of them are fit, at one standard."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from pullbook.capture.duplicates import find_duplicates
+from pullbook.check.balance import check_session
+from pullbook.check.pull_checks import check_pull
+from pullbook.correct.apply import correct_pull
+from pullbook.records.check import Level
+from pullbook.records.context import PullContext
+from pullbook.records.result import PullStatus
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from pullbook.app.load_session import LoadedSession
+    from pullbook.app.ports import Progress
+    from pullbook.quantities.showing import UnitSystem
+    from pullbook.records.check import Check
+    from pullbook.records.declaration import PullEntry
+
+__all__ = ["Prepared", "prepare"]
+
+# Without times the run order is all there is; these are the minutes of an ordinary bench day.
+_PULL_S: Final = 6.0 * 60.0
+_REFIT_S: Final = 40.0 * 60.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Prepared:
+    """Pulls with their checks.
+
+    Attributes
+    ----------
+    statuses : tuple of PullStatus
+        In run order.
+    checks : tuple of Check
+        Of every pull, then across builds.
+    duplicates : frozenset of int
+        Positions of pulls that are another one saved again; never compared.
+    times_assumed : bool
+        No entry has a time, so that an ordinary bench day was assumed.
+    """
+
+    statuses: tuple[PullStatus, ...]
+    checks: tuple[Check, ...]
+    duplicates: frozenset[int]
+    times_assumed: bool
+
+
+def prepare(loaded: LoadedSession, progress: Progress, system: UnitSystem) -> Prepared:
+    """Correct and check every pull of a session.
+
+    Parameters
+    ----------
+    loaded : LoadedSession
+        Declarations and pulls.
+    progress : Progress
+        Is told of every pull.
+    system : UnitSystem
+        Units of the sentences.
+
+    Returns
+    -------
+    prepared : Prepared
+        Status of every pull, and the checks.
+
+    Raises
+    ------
+    InputError
+        If a pull cannot be corrected to the session's standard.
+    """
+    session, pulls = loaded.session, loaded.pulls
+    fittings, times, assumed = _fittings(session.pulls), *_times(session.pulls)
+    again = {
+        duplicate.position: f"the same pull as {duplicate.kept}, saved again" for duplicate in find_duplicates(pulls)
+    }
+    statuses: list[PullStatus] = []
+    checks: list[Check] = []
+    for number, (entry, pull) in enumerate(zip(session.pulls, pulls, strict=True)):
+        progress.step(f"checking {pull.name}", number, len(pulls))
+        corrected = correct_pull(
+            pull, air=entry.air, engine=session.engine, standard=session.standard, received=entry.received,
+            inertia=session.inertia,
+        )  # fmt: skip
+        because = again.get(number) or (f"left out by the tester: {entry.left_out}" if entry.left_out else "")
+        statuses.append(
+            PullStatus(
+                pull=pull, corrected=corrected, build=entry.build, fitting=fittings[number], time=times[number],
+                clock=f"{entry.time:%H:%M}" if entry.time else "", used=not because, because=because,
+            )  # fmt: skip
+        )
+        checks += check_pull(
+            pull, limits=session.limits, air=entry.air, rpm_range=session.rpm_range, engine=session.engine, system=system
+        )
+    statuses = _without_unfit(statuses, checks)
+    across = check_session([_context(status) for status in statuses], session, system=system)
+    statuses = _without_unfit(statuses, across)
+    return Prepared(
+        statuses=tuple(statuses), checks=(*checks, *across), duplicates=frozenset(again), times_assumed=assumed
+    )
+
+
+def _context(status: PullStatus) -> PullContext:
+    return PullContext(
+        pull=status.pull, corrected=status.corrected, build=status.build, fitting=status.fitting, time=status.time,
+        used=status.used,
+    )  # fmt: skip
+
+
+def _without_unfit(statuses: Sequence[PullStatus], checks: Sequence[Check]) -> list[PullStatus]:
+    """Statuses with every pull left out that a check calls unfit, and the check's sentence as the reason."""
+    reasons: dict[str, str] = {}
+    for check in checks:
+        if check.level is Level.UNFIT:
+            reasons.setdefault(check.pull, check.says)
+    return [
+        replace(status, used=False, because=reasons[status.pull.name])
+        if status.used and status.pull.name in reasons
+        else status
+        for status in statuses
+    ]
+
+
+def _fittings(entries: Sequence[PullEntry]) -> list[int]:
+    """Bolt-up of every entry: a new one where the build changes or parts were taken off."""
+    fittings: list[int] = []
+    for before, entry in zip((None, *entries[:-1]), entries, strict=True):
+        new = before is None or before.build != entry.build or entry.refitted
+        fittings.append((fittings[-1] if fittings else 0) + int(new))
+    return fittings
+
+
+def _times(entries: Sequence[PullEntry]) -> tuple[list[float], bool]:
+    """Seconds from the first pull, and whether they are assumed."""
+    first = entries[0].time
+    if first is not None:
+        return [(entry.time - first).total_seconds() if entry.time else 0.0 for entry in entries], False
+    times = [0.0]
+    fittings = _fittings(entries)
+    for before, fitting in zip(fittings[:-1], fittings[1:], strict=True):
+        times.append(times[-1] + (_PULL_S if fitting == before else _REFIT_S))
+    return times, True
