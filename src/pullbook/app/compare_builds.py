@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -142,7 +143,7 @@ def _thirds(low: float, high: float) -> tuple[tuple[float, float], ...]:
     """Lower, middle and upper third of the range, at full hundreds."""
     ends = [round(low + (high - low) * share / 3, -2) for share in range(4)]
     ends[0], ends[3] = np.ceil(low / 100) * 100, np.floor(high / 100) * 100
-    return tuple((float(first), float(last)) for first, last in zip(ends[:-1], ends[1:], strict=True) if first < last)
+    return tuple((float(first), float(last)) for first, last in pairwise(ends) if first < last)
 
 
 def _pairs(session: Session, question: Question) -> tuple[tuple[str, str], ...]:
@@ -169,5 +170,3 @@ def _every_build_left(session: Session, statuses: tuple[PullStatus, ...]) -> Non
                 f"no pull of build {build.name} is fit to compare ({reasons})", where=session.title,
                 remedy="make the pull again, or take the build out of session.toml",
             )  # fmt: skip
-
-

@@ -150,7 +150,9 @@ def _write_through(scratch: Path, goal: Path, files: Iterable[tuple[str, bytes]]
     for name, content in files:
         if not replace and (goal / name).exists():
             raise InputError(
-                "a file is in the way", where=str(goal / name), remedy="choose another folder, or allow it with --replace"
+                "a file is in the way",
+                where=str(goal / name),
+                remedy="choose another folder, or allow it with --replace",
             )
         path = scratch / "new" / name
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.duplicates import find_duplicates
@@ -89,12 +90,23 @@ def prepare(loaded: LoadedSession, progress: Progress, system: UnitSystem) -> Pr
         because = again.get(number) or (f"left out by the tester: {entry.left_out}" if entry.left_out else "")
         statuses.append(
             PullStatus(
-                pull=pull, corrected=corrected, build=entry.build, fitting=fittings[number], time=times[number],
-                clock=f"{entry.time:%H:%M}" if entry.time else "", used=not because, because=because,
+                pull=pull,
+                corrected=corrected,
+                build=entry.build,
+                fitting=fittings[number],
+                time=times[number],
+                clock=f"{entry.time:%H:%M}" if entry.time else "",
+                used=not because,
+                because=because,
             )  # fmt: skip
         )
         checks += check_pull(
-            pull, limits=session.limits, air=entry.air, rpm_range=session.rpm_range, engine=session.engine, system=system
+            pull,
+            limits=session.limits,
+            air=entry.air,
+            rpm_range=session.rpm_range,
+            engine=session.engine,
+            system=system,
         )
     statuses = _without_unfit(statuses, checks)
     across = check_session([_context(status) for status in statuses], session, system=system)
@@ -141,6 +153,6 @@ def _times(entries: Sequence[PullEntry]) -> tuple[list[float], bool]:
         return [(entry.time - first).total_seconds() if entry.time else 0.0 for entry in entries], False
     times = [0.0]
     fittings = _fittings(entries)
-    for before, fitting in zip(fittings[:-1], fittings[1:], strict=True):
+    for before, fitting in pairwise(fittings):
         times.append(times[-1] + (_PULL_S if fitting == before else _REFIT_S))
     return times, True

@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 __all__ = ["publish_session", "write_report"]
 
 
-def publish_session(folder: Path, goal: Path, question: Question, progress: Progress) -> tuple[SessionResult, list[Path]]:
+def publish_session(
+    folder: Path, goal: Path, question: Question, progress: Progress
+) -> tuple[SessionResult, list[Path]]:
     """Compare a session and write its report.
 
     Parameters

@@ -101,15 +101,11 @@ def capture_file(path: Path, name: str, rules: Sequence[ColumnRule] = ()) -> Cap
         try:
             log = understand(contents.source, table, tuple(rules))
         except (FileRefusedError, MappingError) as error:
-            refused = CapturedTable(
-                sheet=table.sheet, rows=len(table.rows), log=None, segmentation=None, refused=error
-            )
+            refused = CapturedTable(sheet=table.sheet, rows=len(table.rows), log=None, segmentation=None, refused=error)
             tables.append(refused)
             continue
         found = find_pulls(log, label)
-        tables.append(
-            CapturedTable(sheet=table.sheet, rows=len(table.rows), log=log, segmentation=found, refused=None)
-        )
+        tables.append(CapturedTable(sheet=table.sheet, rows=len(table.rows), log=log, segmentation=found, refused=None))
     if all(table.refused for table in tables):
         raise _worst(tables)
     return CapturedFile(source=contents.source, tables=tuple(tables))

@@ -1,0 +1,139 @@
+"""What ``pullbook capture`` prints: each file as it was understood."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pullbook.errors import PullbookError
+from pullbook.quantities.channels import CHANNELS, Channel
+from pullbook.quantities.showing import show, show_range
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from pullbook.app.read_pulls import CapturedFile, CapturedTable
+    from pullbook.quantities.showing import UnitSystem
+    from pullbook.records.pull import Log, Pull
+
+__all__ = ["captured_as_json", "print_captured"]
+
+_Result = tuple[str, "CapturedFile | PullbookError"]
+
+
+def print_captured(results: Sequence[_Result], system: UnitSystem) -> None:
+    """Print what was understood of each file."""
+    for number, (name, result) in enumerate(results):
+        if number:
+            print()
+        if isinstance(result, PullbookError):
+            print(f"{name}\n  refused: {_without_name(str(result), name)}")
+            continue
+        source = result.source
+        print(f"{name}\n  {source.layout}; {source.size:,} bytes, sha256 {source.sha256[:12]}")
+        for table in result.tables:
+            for line in _table_lines(table, system):
+                print(f"  {line}")
+
+
+def _without_name(sentence: str, name: str) -> str:
+    return sentence.removeprefix(f"{name}: ")
+
+
+def _table_lines(table: CapturedTable, system: UnitSystem) -> Iterator[str]:
+    if table.sheet:
+        yield f"[{table.sheet}] {table.rows:,} records"
+    if table.refused is not None:
+        yield f"refused: {table.refused}"
+        return
+    if table.log is None or table.segmentation is None:
+        return
+    yield from _channel_lines(table.log, system)
+    pulls = table.segmentation.pulls
+    yield f"pulls: {len(pulls)}" if pulls else "pulls: none at full throttle"
+    for pull in pulls:
+        yield f"  {_pull_line(pull, system)}"
+    for aside in table.segmentation.set_aside:
+        yield f"  set aside: {aside.says}"
+    for doubt in dict.fromkeys((*table.log.doubts, *(doubt for pull in pulls for doubt in pull.doubts))):
+        yield f"doubt: {doubt}"
+
+
+def _channel_lines(log: Log, system: UnitSystem) -> Iterator[str]:
+    width = max((len(choice.channel) for choice in log.choices), default=0)
+    for choice in log.choices:
+        values = log.channels.get(choice.channel)
+        finite = values[np.isfinite(values)] if values is not None else np.empty(0)
+        span = f"{_span(finite, choice.channel, system)}; " if finite.size else "no values; "
+        unit = f" [{choice.unit}]" if choice.unit else ""
+        yield f"{choice.channel:{width}}  {span}column '{choice.column}'{unit}, because {choice.reason}"
+    if log.ignored:
+        shown = ", ".join(f"'{name}'" for name in log.ignored[:8])
+        more = f" and {len(log.ignored) - 8} more" if len(log.ignored) > 8 else ""
+        yield f"not used: {shown}{more}"
+
+
+def _span(finite: np.ndarray, channel: Channel, system: UnitSystem) -> str:
+    low, high = float(finite.min()), float(finite.max())
+    return show(low, channel, system) if low == high else show_range(low, high, channel, system)
+
+
+def _pull_line(pull: Pull, system: UnitSystem) -> str:
+    speed = pull.channels[Channel.SPEED]
+    rows = f"rows {int(pull.rows[0]):,} to {int(pull.rows[-1]):,}"
+    times = pull.channels.get(Channel.TIME)
+    lasting = ""
+    if times is not None and times.size > 1 and np.isfinite(times[[0, -1]]).all():
+        lasting = f", {float(times[-1] - times[0]):.1f} s"
+    kind = "a signal without calibration: per cent only" if pull.torque_kind == "relative" else "torque"
+    span = show_range(float(np.nanmin(speed)), float(np.nanmax(speed)), Channel.SPEED, system)
+    return f"{pull.name}: {pull.direction}, {span}, {rows}, {speed.size:,} samples{lasting}, {kind}"
+
+
+def captured_as_json(results: Sequence[_Result]) -> list[dict[str, object]]:
+    """Plain data of what was understood, in SI."""
+    return [_file_as_json(name, result) for name, result in results]
+
+
+def _file_as_json(name: str, result: CapturedFile | PullbookError) -> dict[str, object]:
+    if isinstance(result, PullbookError):
+        return {"file": name, "refused": _error_as_json(result)}
+    source = result.source
+    return {
+        "file": name, "sha256": source.sha256, "size": source.size, "layout": source.layout,
+        "tables": [_table_as_json(table) for table in result.tables],
+    }  # fmt: skip
+
+
+def _error_as_json(error: PullbookError) -> dict[str, str]:
+    return {"what": error.what, "where": error.where, "value": error.value, "remedy": error.remedy}
+
+
+def _table_as_json(table: CapturedTable) -> dict[str, object]:
+    plain: dict[str, object] = {"sheet": table.sheet, "records": table.rows}
+    if table.refused is not None:
+        return plain | {"refused": _error_as_json(table.refused)}
+    if table.log is None or table.segmentation is None:
+        return plain
+    choices = [
+        {
+            "channel": str(choice.channel), "column": choice.column, "unit": choice.unit, "because": choice.reason,
+            "dimension": str(CHANNELS[choice.channel].dimension),
+        }
+        for choice in table.log.choices
+    ]  # fmt: skip
+    return plain | {
+        "channels": choices,
+        "not_used": list(table.log.ignored),
+        "doubts": list(table.log.doubts),
+        "pulls": [
+            {
+                "name": pull.name, "direction": str(pull.direction), "first_row": int(pull.rows[0]),
+                "last_row": int(pull.rows[-1]), "samples": len(pull.rows), "torque": str(pull.torque_kind),
+                "doubts": list(pull.doubts),
+            }
+            for pull in table.segmentation.pulls
+        ],
+        "set_aside": [aside.says for aside in table.segmentation.set_aside],
+    }  # fmt: skip
