@@ -98,7 +98,7 @@ def prepare(loaded: LoadedSession, progress: Progress, system: UnitSystem) -> Pr
                 clock=f"{entry.time:%H:%M}" if entry.time else "",
                 used=not because,
                 because=because,
-            )  # fmt: skip
+            )
         )
         checks += check_pull(
             pull,

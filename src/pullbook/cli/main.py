@@ -122,7 +122,10 @@ def compare(
     units: Units = _METRIC,
     json_to: Json = None,
 ) -> None:
-    """Compare the builds of a session: gains, crossovers, peaks, effects, claims, each with its doubt."""
+    """Compare the builds of a session.
+
+    Mean curves, gains, crossovers, peaks, effects and verdicts on claims, each with its doubt.
+    """
     from pullbook.app.compare_builds import compare_session
     from pullbook.cli.watch import Bar
 
@@ -149,7 +152,10 @@ def publish(
     without_bands: WithoutBands = False,
     units: Units = _METRIC,
 ) -> None:
-    """Write the report page, stills, findings.json and curves.csv of a session."""
+    """Write the report of a session into a folder.
+
+    report.html works offline; stills, findings.json and curves.csv are beside it.
+    """
     from pullbook.app.publish_report import publish_session
     from pullbook.cli.watch import Bar
 
@@ -181,7 +187,10 @@ def correct(
     units: Units = _METRIC,
     json_to: Json = None,
 ) -> None:
-    """Correct one file to reference conditions, with every value met on the way."""
+    """Correct one file to reference conditions.
+
+    Every value met on the way is shown.
+    """
     from pullbook.app.correct_file import Conditions, correct_file
     from pullbook.cli.conditions import stated_air, stated_engine, stated_inertia
     from pullbook.cli.show_corrected import corrected_as_json, print_corrected
@@ -221,8 +230,6 @@ def run() -> None:
 
 def _status(arguments: list[str]) -> int:
     """Status of one run; everything that can go wrong ends here as one sentence."""
-    from click.exceptions import ClickException
-
     # Windows consoles and pipes may not be able to write every character of a report.
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
@@ -232,9 +239,6 @@ def _status(arguments: list[str]) -> int:
     except PullbookError as error:
         print(f"pullbook: {error}", file=sys.stderr)
         return error.exit_status
-    except ClickException as error:
-        print(f"pullbook: {error.format_message().rstrip('.')}; 'pullbook --help' shows the ways.", file=sys.stderr)
-        return InputError.exit_status
     except (KeyboardInterrupt, typer.Abort):
         print("pullbook: cancelled; nothing was written.", file=sys.stderr)
         return _CANCELLED
@@ -242,7 +246,12 @@ def _status(arguments: list[str]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:  # noqa: BLE001 - the last place where a defect can become a sentence
-        return _defect(error)
+        # Errors of usage are the only ones that know how to word themselves; their class has no public name.
+        wording = getattr(error, "format_message", None)
+        if wording is None:
+            return _defect(error)
+        print(f"pullbook: {str(wording()).rstrip('.')}; 'pullbook --help' shows the ways.", file=sys.stderr)
+        return InputError.exit_status
     return int(status or 0)
 
 
