@@ -1,0 +1,260 @@
+"""Numbers as a sentence needs them: value, doubt and unit, in the reader's units, with the digits that are earned."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from pullbook.quantities.rounding import decimals_for_doubt, digits, round_to_doubt
+from pullbook.quantities.showing import UnitSystem, shown_unit
+from pullbook.quantities.units import Dimension
+
+if TYPE_CHECKING:
+    from pullbook.quantities.arrays import FloatArray
+    from pullbook.records.curve import Interval
+
+__all__ = ["Measure", "counted", "listed", "rpm", "rpm_range", "rpm_stated", "separated"]
+
+_LONG: Final = re.compile(r"\d{4,}(?=\D|$)")
+_WORDS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measure:
+    """What a number is in and how it is shown.
+
+    Attributes
+    ----------
+    symbol : str
+        Unit that the reader sees.
+    factor : float
+        Size of that unit. [SI unit, or the unit of the record]
+    """
+
+    symbol: str
+    factor: float
+
+    @classmethod
+    def torque(cls, system: UnitSystem, *, relative: bool = False) -> Measure:
+        """Torque, or the share of the baseline in a relative session."""
+        return cls.percent() if relative else cls._of(Dimension.TORQUE, system)
+
+    @classmethod
+    def power(cls, system: UnitSystem) -> Measure:
+        """Power."""
+        return cls._of(Dimension.POWER, system)
+
+    @classmethod
+    def percent(cls) -> Measure:
+        """A record's number that is already in per cent."""
+        return cls(symbol="%", factor=1.0)
+
+    @classmethod
+    def named(cls, unit: str, system: UnitSystem) -> Measure:
+        """Measure of a record that names its unit: "N m", "W" or "%"."""
+        return {"N m": cls.torque(system), "W": cls.power(system), "%": cls.percent()}[unit]
+
+    @classmethod
+    def _of(cls, dimension: Dimension, system: UnitSystem) -> Measure:
+        unit = shown_unit(dimension, system)
+        return cls(symbol=unit.symbol, factor=unit.factor)
+
+    def shown(self, values: FloatArray) -> FloatArray:
+        """Array in the shown unit.
+
+        Parameters
+        ----------
+        values : (n,) array of float
+            Numbers of a record. [unit of the record]
+
+        Returns
+        -------
+        (n,) array of float
+            The same. [shown unit]
+        """
+        return values / self.factor
+
+    def exact(self, value: float) -> str:
+        """A number that somebody chose, without doubt, as in "8 kW".
+
+        Examples
+        --------
+        >>> Measure.power(UnitSystem.METRIC).exact(8000.0), Measure.torque(UnitSystem.US).exact(8.0)
+        ('8 kW', '5.90 lb ft')
+        """
+        number = value / self.factor
+        decimals = next((d for d in (0, 1, 2) if abs(number - round(number, d)) < 1e-9 * max(abs(number), 1.0)), None)
+        shown = round_to_doubt(number, math.nan) if decimals is None else digits(number, decimals)
+        return f"{separated(shown)} {self.symbol}"
+
+    def stated(self, interval: Interval, *, signed: bool = False, mirrored: bool = False) -> str:
+        """Value with its doubt and unit; "±" where the interval is symmetric to the digits shown.
+
+        Parameters
+        ----------
+        interval : Interval
+            What is known. [unit of the record]
+        signed : bool
+            A gain is written with its plus.
+        mirrored : bool
+            The sign is turned, for a loss that is told as "gives up".
+
+        Returns
+        -------
+        str
+            As in "11.5 ± 2.1 N m"; the bare value with three digits where no doubt can be stated.
+
+        Examples
+        --------
+        >>> from pullbook.records.curve import Interval
+        >>> Measure.power(UnitSystem.METRIC).stated(Interval(value=9100.0, low=8200.0, high=10000.0))
+        '9.1 ± 0.9 kW'
+        >>> Measure.percent().stated(Interval(value=0.42, low=0.31, high=0.63))
+        '0.42 (0.31 to 0.63) %'
+        """
+        turn = -1.0 if mirrored else 1.0
+        value, *ends = (turn * number / self.factor for number in (interval.value, interval.low, interval.high))
+        low, high = sorted(ends)
+        doubt = (high - low) / 2.0
+        shown = round_to_doubt(value, doubt, signed=signed)
+        if not (math.isfinite(doubt) and doubt > 0.0):
+            return f"{separated(shown)} {self.symbol}"
+        below, above = (round_to_doubt(side, doubt) for side in (value - low, high - value))
+        if below == above:
+            return f"{separated(shown)} ± {separated(above)} {self.symbol}"
+        return f"{separated(shown)} ({self.range(low, high, doubt, signed=signed)}) {self.symbol}"
+
+    def range(self, low: float, high: float, doubt: float, *, signed: bool = False) -> str:
+        """Two ends in the shown unit, with the digits that the doubt allows.
+
+        Parameters
+        ----------
+        low, high, doubt : float
+            Ends and half-width. [shown unit]
+        signed : bool
+            Write the plus.
+
+        Returns
+        -------
+        str
+            As in "-0.7 to 1.9".
+        """
+        return " to ".join(separated(round_to_doubt(end, doubt, signed=signed)) for end in (low, high))
+
+    def ends(self, interval: Interval) -> str:
+        """Ends of an interval with the unit, as in "8.2 to 10.0 kW"."""
+        low, high = interval.low / self.factor, interval.high / self.factor
+        return f"{self.range(low, high, (high - low) / 2.0)} {self.symbol}"
+
+
+def separated(number: str) -> str:
+    """Digits with a comma between the thousands of the whole part.
+
+    Examples
+    --------
+    >>> separated("-12345.6"), separated("0.12345"), separated("430")
+    ('-12,345.6', '0.12345', '430')
+    """
+    whole, point, rest = number.partition(".")
+    return _LONG.sub(lambda found: f"{int(found.group()):,}", whole) + point + rest
+
+
+def rpm(speed: float, doubt: float = 0.5) -> str:
+    """Engine speed with its unit.
+
+    Parameters
+    ----------
+    speed, doubt : float
+        Speed and half the width of its interval. [rpm]
+
+    Returns
+    -------
+    str
+        As in "4,180 rpm".
+
+    Examples
+    --------
+    >>> rpm(4183.2, 195.0)
+    '4,180 rpm'
+    """
+    return f"{separated(digits(speed, min(decimals_for_doubt(doubt), 0)))} rpm"
+
+
+def rpm_range(low: float, high: float, joint: str = "to") -> str:
+    """Range of engine speed, rounded to a two-digit half-width at most to the rpm.
+
+    Parameters
+    ----------
+    low, high : float
+        Ends. [rpm]
+    joint : str
+        Word between them.
+
+    Returns
+    -------
+    str
+        As in "3,980 to 4,370 rpm".
+
+    Examples
+    --------
+    >>> rpm_range(3981.7, 4368.9, "and")
+    '3,980 and 4,370 rpm'
+    """
+    return f"{_place(low, high)} {joint} {_place(high, low)} rpm"
+
+
+def _place(end: float, other: float) -> str:
+    half = abs(end - other) / 2.0
+    coarse = half > 0.0 and end % 50.0 != 0.0
+    return separated(digits(end, max(min(decimals_for_doubt(half), 0), -1) if coarse else 0))
+
+
+def rpm_stated(interval: Interval) -> str:
+    """Difference of two speeds without its sign, as in "860 rpm (730 to 990)".
+
+    Parameters
+    ----------
+    interval : Interval
+        The difference. [rpm]
+
+    Returns
+    -------
+    str
+        Value, unit and ends.
+
+    Examples
+    --------
+    >>> from pullbook.records.curve import Interval
+    >>> rpm_stated(Interval(value=-862.0, low=-990.0, high=-731.0))
+    '860 rpm (730 to 990)'
+    """
+    turn = -1.0 if interval.value < 0.0 else 1.0
+    low, high = sorted((turn * interval.low, turn * interval.high))
+    doubt = (high - low) / 2.0
+    ends = Measure(symbol="rpm", factor=1.0).range(low, high, doubt)
+    return f"{separated(round_to_doubt(turn * interval.value, doubt))} rpm ({ends})"
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """Number and noun, small numbers in words.
+
+    Examples
+    --------
+    >>> counted(1, "pull"), counted(3, "pull"), counted(12, "pull")
+    ('one pull', 'three pulls', '12 pulls')
+    """
+    word = _WORDS[number] if number < len(_WORDS) else str(number)
+    return f"{word} {one if number == 1 else many or one + 's'}"
+
+
+def listed(parts: list[str]) -> str:
+    """Parts joined as in a sentence.
+
+    Examples
+    --------
+    >>> listed(["A", "B", "C"])
+    'A, B and C'
+    """
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}" if parts else ""
