@@ -1,0 +1,143 @@
+"""The ``[[claim]]`` tables of a session file."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import TYPE_CHECKING, Final
+
+from pullbook.capture.session_file_engine import SPEED_BOUNDS
+from pullbook.capture.session_file_keys import KEYS
+from pullbook.capture.toml_table import nearest
+from pullbook.errors import SessionFileError, UnitError
+from pullbook.quantities.units import Dimension, find_unit
+from pullbook.records.declaration import Claim, Quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from pullbook.capture.toml_table import TomlTable
+
+__all__ = ["parse_claims"]
+
+PEAK: Final = "peak"
+_SIZES: Final = ("at_least", "at_most", "within")
+_SIZE_UNITS: Final = {Quantity.TORQUE: (Dimension.TORQUE, "8 N m"), Quantity.POWER: (Dimension.POWER, "8 kW")}
+_UNIT_PART: Final = re.compile(r"\s*[-+\d.eE]*\s*(.*?)\s*")
+_LARGEST_SHARE: Final = 1.0
+
+
+def parse_claims(
+    top: TomlTable, *, builds: Sequence[str], run: Sequence[str], rpm: tuple[float, float] | None
+) -> tuple[Claim, ...]:
+    """Claims in the order of the file.
+
+    Parameters
+    ----------
+    top : TomlTable
+        The whole file.
+    builds, run : sequence of str
+        Names of the builds, and of those that have pulls.
+    rpm : tuple of (float, float) or None
+        Range that is analysed. [rpm]
+    """
+    claims: dict[str, Claim] = {}
+    for table in top.tables("claim", KEYS["claim"]):
+        id_ = table.text("id", example="short-runners-top")
+        if id_ in claims:
+            raise table.refusal("id", "two claims have this id", remedy="give each claim its own id")
+        pair = _pair(table, builds, run)
+        quantity = table.word("quantity", {kind.value: kind for kind in Quantity})
+        size, value, in_percent = _size(table, quantity)
+        claims[id_] = Claim(
+            id=id_,
+            says=table.text("says", example="Short runners are worth at least 8 kW at the top", lines=True),
+            of=pair[0],
+            from_=pair[1],
+            same_as=_same_as(table, pair, builds, run),
+            quantity=quantity,
+            where=_where(table, rpm),
+            in_percent=in_percent,
+            at_least=value if size == "at_least" else None,
+            at_most=value if size == "at_most" else None,
+            within=value if size == "within" else None,
+        )
+    return tuple(claims.values())
+
+
+def _pair(table: TomlTable, builds: Sequence[str], run: Sequence[str]) -> tuple[str, str]:
+    for key in ("of", "from"):
+        name = table.text(key, example=builds[0])
+        if name not in builds:
+            raise table.refusal(key, "no [[build]] has this name", remedy=nearest(name, builds))
+        if name not in run:
+            raise table.refusal(key, "this build was not run: it has no [[pull]]",
+                                remedy="add its pulls, or take the claim out")  # fmt: skip
+    of, from_ = table.text("of", example=builds[0]), table.text("from", example=builds[0])
+    if of == from_:
+        raise table.refusal("of", "a build is compared with itself", remedy="name two builds")
+    return of, from_
+
+
+def _same_as(
+    table: TomlTable, pair: tuple[str, str], builds: Sequence[str], run: Sequence[str]
+) -> tuple[str, str] | None:
+    if "same_as" not in table:
+        return None
+    second = _pair(table.table("same_as", KEYS["claim.same_as"]), builds, run)
+    if second == pair:
+        raise table.refusal("same_as", "a gain is compared with itself", remedy="name another pair of builds")
+    return second
+
+
+def _where(table: TomlTable, rpm: tuple[float, float] | None) -> tuple[float, float] | None:
+    """Range, one speed twice, or None for the peak."""
+    text = table.text("where", example="5000..6500 rpm")
+    if text.casefold() == PEAK:
+        return None
+    if ".." in text or " to " in text or "\u2013" in text:
+        low, high = table.span_of(text, "where", Dimension.SPEED, SPEED_BOUNDS)
+    elif text[:1].isdecimal() or text[:1] in "+-.":
+        low = high = table.quantity("where", Dimension.SPEED, SPEED_BOUNDS)
+    else:
+        raise table.refusal("where", "this is no place on an rpm axis",
+                            remedy="write 'peak', a range as '5000..6500 rpm', or one speed as '4200 rpm'")  # fmt: skip
+    if rpm is not None and (low < rpm[0] or high > rpm[1]):
+        raise table.refusal("where", f"this is outside the range that is analysed, {rpm[0]:g} to {rpm[1]:g} rpm",
+                            remedy="move it inside, or widen rpm in [session]")  # fmt: skip
+    return low, high
+
+
+def _size(table: TomlTable, quantity: Quantity) -> tuple[str, float, bool]:
+    """Which of at_least, at_most and within is given, its value in SI, and whether it is a share."""
+    given = [key for key in _SIZES if key in table]
+    example = _SIZE_UNITS[quantity][1]
+    if len(given) != 1:
+        has = "none" if not given else " and ".join(given)
+        raise SessionFileError(f"one of at_least, at_most and within is needed, not {has}", where=table.at(),
+                               remedy=f'write for example at_least = "{example}"')  # fmt: skip
+    key = given[0]
+    in_percent = _is_share(table.raw(key))
+    value = _demand_size(table, key, quantity) if not in_percent else table.quantity(key, Dimension.RATIO)
+    if in_percent and not math.fabs(value) <= _LARGEST_SHARE:
+        raise table.refusal(key, "no change of parts is worth that share", remedy="write for example '3 %'")
+    if key == "within" and value <= 0.0:
+        remedy = f'write the largest difference that does not matter, as in within = "{example}"'
+        raise table.refusal(key, "no difference is ever shown to be zero", remedy=remedy)
+    return key, value, in_percent
+
+
+def _is_share(value: object) -> bool:
+    found = _UNIT_PART.fullmatch(value) if isinstance(value, str) else None
+    unit = find_unit(found[1]) if found is not None and found[1] else None
+    return unit is not None and unit.dimension is Dimension.RATIO
+
+
+def _demand_size(table: TomlTable, key: str, quantity: Quantity) -> float:
+    """Size in the unit of the quantity; a unit of the other quantity is named as such."""
+    dimension, example = _SIZE_UNITS[quantity]
+    try:
+        return table.quantity(key, dimension)
+    except UnitError as error:
+        remedy = f'write for example {key} = "{example}" or {key} = "3 %"'
+        raise UnitError(error.what, where=error.where, value=error.value, remedy=remedy) from None

@@ -1,0 +1,123 @@
+"""The ``[engine]``, ``[limits]`` and ``[columns]`` tables of a session file."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Final
+
+from pullbook.capture.session_file_keys import KEYS, LIMITED
+from pullbook.capture.toml_table import Bounds
+from pullbook.errors import UnitError
+from pullbook.quantities.channels import CHANNELS, Channel
+from pullbook.quantities.units import Dimension, find_unit, parse_unit
+from pullbook.records.build import Engine, Ignition, Induction
+from pullbook.records.declaration import ColumnRule, Limit
+
+if TYPE_CHECKING:
+    from pullbook.capture.toml_table import TomlTable
+
+__all__ = ["SPEED_BOUNDS", "channel_bounds", "parse_columns", "parse_engine", "parse_limits"]
+
+SPEED_BOUNDS: Final = Bounds(of=Channel.SPEED, low=0.0, high=CHANNELS[Channel.SPEED].high)
+_DISPLACEMENT: Final = Bounds(of=Dimension.VOLUME, low=10e-6, high=100e-3)  # a model engine to a large ship's cylinder
+_EFFICIENCY: Final = Bounds(of=Dimension.RATIO, low=0.5, high=1.0)
+_POWER: Final = Bounds(of=Dimension.POWER, low=0.0, high=CHANNELS[Channel.POWER].high)
+_BRACKET: Final = re.compile(r"(?P<column>.*\S)\s*\[(?P<unit>[^\[\]]*)\]")
+
+
+def channel_bounds(channel: Channel) -> Bounds:
+    """What is possible for a channel, as bounds of a declared value."""
+    return Bounds(of=channel, low=CHANNELS[channel].low, high=CHANNELS[channel].high)
+
+
+def parse_engine(table: TomlTable) -> Engine:
+    """Engine that an ``[engine]`` table declares."""
+    displacement = table.quantity("displacement", Dimension.VOLUME, _DISPLACEMENT) if "displacement" in table else None
+    efficiency = None
+    if "mechanical_efficiency" in table:
+        efficiency = table.quantity("mechanical_efficiency", Dimension.RATIO, _EFFICIENCY)
+    strokes = table.count("strokes", default=4)
+    if strokes not in {2, 4}:
+        raise table.refusal("strokes", "an engine has 2 or 4 strokes a cycle", remedy="write strokes = 4")
+    return Engine(
+        name=table.text("name", example="2.2 litre four", default=""),
+        displacement=displacement,
+        induction=table.word("induction", {kind.value: kind for kind in Induction}, default=Induction.NATURAL),
+        ignition=table.word("ignition", {kind.value: kind for kind in Ignition}, default=Ignition.SPARK),
+        strokes=strokes,
+        friction=_friction(table),
+        mechanical_efficiency=efficiency,
+        boost_controlled=table.flag("boost_controlled"),
+    )
+
+
+def _friction(table: TomlTable) -> tuple[tuple[float, float], ...]:
+    points: list[tuple[float, float]] = []
+    for point in table.tables("friction", KEYS["engine.friction"]):
+        speed = point.quantity("speed", Dimension.SPEED, SPEED_BOUNDS)
+        power = point.quantity("power", Dimension.POWER, _POWER)
+        if points and speed <= points[-1][0]:
+            raise point.refusal("speed", "the points of measured friction must stand by rising speed",
+                                remedy="sort them, one point for each speed")  # fmt: skip
+        points.append((speed, power))
+    return tuple(points)
+
+
+def parse_limits(table: TomlTable) -> tuple[Limit, ...]:
+    """Limits that a ``[limits]`` table declares, in the order of the channel catalogue."""
+    limits: list[Limit] = []
+    for channel in LIMITED:
+        if channel in table:
+            low, high = table.span(channel, CHANNELS[channel].dimension, channel_bounds(channel))
+            limits.append(Limit(channel=channel, low=low, high=high))
+    return tuple(limits)
+
+
+def parse_columns(table: TomlTable) -> tuple[ColumnRule, ...]:
+    """Rules that a ``[columns]`` table declares, in the order of the channel catalogue."""
+    rules = tuple(_column(table, channel) for channel in Channel if channel in table)
+    seen: dict[str, Channel] = {}
+    for rule in rules:
+        if rule.column in seen:
+            raise table.refusal(
+                rule.channel,
+                f"this column is declared as {seen[rule.column]} already",
+                remedy="one column, one channel",
+            )
+        seen[rule.column] = rule.channel
+    return rules
+
+
+def _column(table: TomlTable, channel: Channel) -> ColumnRule:
+    if isinstance(table.raw(channel), dict):
+        entry = table.table(channel, KEYS["columns.channel"])
+        column = entry.text("column", example="Torque")
+        unit = entry.text("unit", example=CHANNELS[channel].symbol_metric, default="")
+        place = entry.at("unit")
+    else:
+        column = table.text(channel, example=f"Column name [{CHANNELS[channel].symbol_metric}]")
+        unit, place = "", table.at(channel)
+        bracket = _BRACKET.fullmatch(column)
+        if bracket is not None:
+            column, unit = bracket["column"], bracket["unit"].strip()
+            _demand_unit(bracket["unit"], column=table.text(channel, example=""), channel=channel, place=place)
+    if unit:
+        _demand_dimension(unit, channel=channel, place=place)
+    return ColumnRule(channel=channel, column=column, unit=unit)
+
+
+def _demand_unit(unit: str, *, column: str, channel: Channel, place: str) -> None:
+    """Square brackets hold a unit; what else stands in them belongs to the name, and only the tester knows."""
+    if find_unit(unit) is None:
+        remedy = f"write {channel} = {{ column = '{column}' }} if the brackets belong to the name of the column"
+        raise UnitError("what stands in square brackets is no known unit", where=place, value=column, remedy=remedy)
+
+
+def _demand_dimension(unit: str, *, channel: Channel, place: str) -> None:
+    found = find_unit(unit)
+    if channel is Channel.TORQUE and found is not None and found.dimension is Dimension.VOLTAGE:
+        raise UnitError(
+            "volts are no torque until they are calibrated", where=place, value=unit,
+            remedy="declare the column as load_signal; it is then compared in per cent",
+        )  # fmt: skip
+    parse_unit(unit, where=place, dimension=CHANNELS[channel].dimension)

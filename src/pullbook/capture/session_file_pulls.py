@@ -1,0 +1,163 @@
+"""The ``[[pull]]`` tables of a session file: the run order."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime, time
+from pathlib import PurePosixPath
+from typing import TYPE_CHECKING, Final
+
+from pullbook.capture.session_file_engine import channel_bounds, parse_columns
+from pullbook.capture.session_file_keys import KEYS, OBSERVED, STANDARDS
+from pullbook.capture.toml_table import nearest
+from pullbook.errors import OutOfRangeError, SessionFileError
+from pullbook.quantities.channels import CHANNELS, Channel
+from pullbook.records.declaration import Air, PullEntry, Standard
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from pullbook.capture.toml_table import TomlTable
+
+__all__ = ["RECEIVED", "parse_pulls"]
+
+RECEIVED: Final[dict[str, Standard]] = {
+    OBSERVED: Standard.NONE,
+    **{name: standard for name, standard in STANDARDS.items() if standard is not Standard.NONE},
+}
+_DRIVE: Final = re.compile(r"[A-Za-z]:")
+_AIR: Final = {"temperature": Channel.AIR_TEMPERATURE, "pressure": Channel.AIR_PRESSURE,
+               "humidity": Channel.AIR_HUMIDITY}  # fmt: skip
+_DRIEST: Final = 0.01  # nobody tests in air below one per cent of humidity; 0.46 there is a fraction with a % behind it
+
+
+def parse_pulls(
+    top: TomlTable, *, builds: Sequence[str], received: Standard | None, day: date | None
+) -> tuple[PullEntry, ...]:
+    """Pulls in run order.
+
+    Parameters
+    ----------
+    top : TomlTable
+        The whole file.
+    builds : sequence of str
+        Names of the builds.
+    received : Standard or None
+        What all files were corrected to, where the session says it once.
+    day : date or None
+        Day of the session, for times of day.
+    """
+    tables = top.tables("pull", KEYS["pull"])
+    if not tables:
+        raise SessionFileError(
+            "the session has no pulls", where=top.at(), remedy="write a [[pull]] for each, in run order"
+        )
+    entries: list[PullEntry] = []
+    for table in tables:
+        entry = _pull(table, builds=builds, received=received, day=day)
+        _demand_time(table, entry, before=entries[-1] if entries else None, day=day)
+        _demand_own_file(table, entry, entries)
+        entries.append(entry)
+    return tuple(entries)
+
+
+def _pull(table: TomlTable, *, builds: Sequence[str], received: Standard | None, day: date | None) -> PullEntry:
+    build = table.text("build", example="A")
+    if build not in builds:
+        raise table.refusal("build", "no [[build]] has this name", remedy=nearest(build, builds))
+    if received is None and "received" not in table:
+        raise SessionFileError(
+            "nobody said what the numbers in the file are corrected to", where=table.at("received"),
+            remedy=f'write received = "{OBSERVED}" for raw numbers, or the standard, here or once in [session]',
+        )  # fmt: skip
+    return PullEntry(
+        build=build,
+        file=_file(table),
+        which=table.count("which", default=0),
+        time=_time(table, day),
+        air=_air(table.table("air", KEYS["pull.air"])),
+        received=received if received is not None and "received" not in table else table.word("received", RECEIVED),
+        refitted=table.flag("refitted"),
+        left_out=table.text("left_out", example="the fuel ran out", default=""),
+        columns=parse_columns(table.table("columns", KEYS["columns"])),
+    )
+
+
+def _file(table: TomlTable) -> str:
+    text = table.text("file", example="pulls/a1.csv")
+    example = "write the path below the session folder with forward slashes, as in 'pulls/a1.csv'"
+    if "\\" in text:
+        raise table.refusal("file", "a path here has no backslashes", remedy=example)
+    path = PurePosixPath(text)
+    if path.is_absolute() or _DRIVE.match(text):
+        raise table.refusal("file", "an absolute path makes the session folder useless elsewhere", remedy=example)
+    if ".." in path.parts:
+        raise table.refusal(
+            "file", "the path leaves the session folder", remedy="copy the file into the session folder"
+        )
+    if not path.parts:
+        raise table.refusal("file", "this is a folder, not a file", remedy=example)
+    return str(path)
+
+
+def _time(table: TomlTable, day: date | None) -> datetime | None:
+    """Date and time of a pull; a time of day belongs to the day of the session."""
+    if "time" not in table:
+        return None
+    value = table.raw("time")
+    if isinstance(value, time) and day is not None:
+        return datetime.combine(day, value)
+    if not isinstance(value, datetime):
+        raise table.refusal("time", "a date with time is needed",
+                            remedy="write for example time = 2026-05-04T09:12:00, without quotes")  # fmt: skip
+    return value
+
+
+def _demand_time(table: TomlTable, entry: PullEntry, *, before: PullEntry | None, day: date | None) -> None:
+    """Times stand at every pull or at none, all with or all without zone, and never run backwards."""
+    if before is None:
+        if entry.time is not None and day is not None and entry.time.date() != day:
+            raise table.refusal("time", f"the first pull is not on the day of the session, {day.isoformat()}",
+                                remedy="correct the time or the date in [session]")  # fmt: skip
+        return
+    if (entry.time is None) != (before.time is None):
+        raise SessionFileError(
+            "some pulls have a time and some have none", where=table.at("time"),
+            remedy="write the time of every pull, or of none: the drift of the day is judged by it",
+        )  # fmt: skip
+    if entry.time is None or before.time is None:
+        return
+    if (entry.time.utcoffset() is None) != (before.time.utcoffset() is None):
+        raise table.refusal(
+            "time", "some times have a zone and some have none", remedy="write all of them the same way"
+        )
+    if entry.time < before.time:
+        raise table.refusal("time", f"this pull is earlier than the one before it, {before.time.isoformat()}",
+                            remedy="put the [[pull]] tables in run order, or correct the time")  # fmt: skip
+
+
+def _demand_own_file(table: TomlTable, entry: PullEntry, before: Sequence[PullEntry]) -> None:
+    """One stretch of one file is one pull."""
+    same = [number for number, other in enumerate(before, start=1) if other.file == entry.file]
+    for number in same:
+        other = before[number - 1]
+        if other.which == entry.which and entry.which:
+            raise table.refusal("which", f"pull[{number}] is the same pull of the same file",
+                                remedy="name each pull once")  # fmt: skip
+        if not (other.which and entry.which):
+            raise table.refusal("file", f"pull[{number}] has the same file",
+                                remedy="write which = 1, which = 2 and so on in both, or correct the file")  # fmt: skip
+
+
+def _air(table: TomlTable) -> Air:
+    values: Mapping[str, float | None] = {
+        key: table.quantity(key, CHANNELS[channel].dimension, channel_bounds(channel)) if key in table else None
+        for key, channel in _AIR.items()
+    }
+    humidity = values["humidity"]
+    if humidity is not None and 0.0 < humidity < _DRIEST:
+        raise OutOfRangeError(
+            "no test was ever made in air that dry", where=table.at("humidity"), value=str(table.raw("humidity")),
+            remedy="write for example '46 %' where 0.46 was meant as a fraction",
+        )  # fmt: skip
+    return Air(temperature=values["temperature"], pressure=values["pressure"], humidity=humidity)
