@@ -26,7 +26,8 @@ class VarianceDraws:
     length_rpm : (d,) array of float
         Correlation length of the shape error. [rpm]
     refit_sd : (d,) array of float
-        Standard deviation of the level of a re-fitting. [% of torque]
+        Standard deviation of the level of a re-fitting; zero where every pull is a fitting of its own, because it is
+        then part of `pull_sd`. [% of torque]
     refit_shape_ratio : (d,) array of float
         Variance of the shape error of a re-fitting over that of a pull. [1]
     walk_sd : (d,) array of float
@@ -58,13 +59,14 @@ class JointDraws:
     grid_rpm : (g,) array of float
         Engine speeds. [rpm]
     reference : (g,) array of float
-        Smoothed mean of the baseline, to which per cent refer; NaN in a gap of the data. [N m or signal]
+        Curve to which per cent refer: the geometric mean of the smoothed mean curves of all builds, which favours
+        none of them; NaN in a gap of the data, as are `centre` and `draws`. [N m or signal]
     cells : tuple of str
         Names of the c builds.
     centre : (c, g) array of float
         Best estimate of each build's curve. [% of `reference`]
     draws : (d, c, g) array of float
-        Joint draws around it. [% of `reference`]
+        Joint draws around it; d is 0 where each build has one pull only. [% of `reference`]
     variances : VarianceDraws
         Scatter parameters behind each draw.
     degrees_of_freedom : int
@@ -77,6 +79,8 @@ class JointDraws:
         The drift rests on the prior, because no build was returned to.
     seed : int
         Seed of the draws: a hash of the data.
+    logarithmic : bool
+        Builds differ by more than 15 %, so that differences were taken as additive in the logarithm of torque.
     """
 
     grid_rpm: FloatArray
@@ -90,6 +94,7 @@ class JointDraws:
     refit_assumed: bool
     drift_assumed: bool
     seed: int
+    logarithmic: bool = False
 
     def __post_init__(self) -> None:
         for name in ("grid_rpm", "reference", "centre"):

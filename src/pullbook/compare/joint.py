@@ -1,0 +1,161 @@
+"""Comparison -> JointDraws: curves of all builds together, with what re-fitting, drift and pulls leave in doubt."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pullbook.compare.order import data_seed
+from pullbook.compare.prior import DEFAULT_PRIOR
+from pullbook.compare.scale import scale_pulls
+from pullbook.curves.joint import JointDraws, VarianceDraws
+from pullbook.curves.kernels import projected_matern52
+from pullbook.curves.reml_level import LevelData, draw_levels
+from pullbook.curves.reml_prior import half_cauchy_nodes
+from pullbook.curves.reml_shape import ShapeData, draw_shapes, shape_modes
+
+if TYPE_CHECKING:
+    from pullbook.compare.order import RunOrder
+    from pullbook.compare.scale import ScaledPulls
+    from pullbook.curves.reml_level import LevelDraws
+    from pullbook.curves.reml_prior import ScatterPrior
+    from pullbook.curves.reml_shape import ShapeDraws
+    from pullbook.quantities.arrays import FloatArray, IntArray
+    from pullbook.records.comparison import Comparison
+
+__all__ = ["draw_jointly"]
+
+_LENGTHS_RPM = np.geomspace(150.0, 1000.0, 8)
+
+
+def draw_jointly(comparison: Comparison, prior: ScatterPrior = DEFAULT_PRIOR) -> JointDraws:
+    """Curves of all builds of a session together, drawn from what its pulls leave possible.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        The pulls and the number of draws.
+    prior : ScatterPrior
+        What is believed of re-fitting and drift.
+
+    Returns
+    -------
+    JointDraws
+        Without draws where each build has one pull only: nothing in such a session shows how far pulls differ.
+
+    Raises
+    ------
+    RefusalError
+        Where the pulls share no range, a pull has fewer than 8 samples in it, or torque is not positive.
+
+    Notes
+    -----
+    The same data give the same digits, whatever the pulls and builds are called and in whatever order they are given;
+    swapping the names of two builds swaps their draws.
+    """
+    scaled = scale_pulls(comparison)
+    order = scaled.order
+    level_of, on_grid = _level_functional(scaled)
+    levels = scaled.coefficients @ level_of
+    seed = data_seed(order, levels)
+    freedom = order.cell.size - len(order.cells)
+    if freedom == 0:
+        centre, draws, variances = _without_doubt(scaled, on_grid)
+    else:
+        generator = np.random.default_rng(seed)
+        level = draw_levels(
+            LevelData(level=levels, cell=order.cell, fitting=order.fitting, hours=order.hours),
+            prior,
+            comparison.draws,
+            generator,
+        )
+        shape = _draw_shapes(scaled, level_of, prior, comparison.draws, generator)
+        centre, draws = _curves(scaled, level, shape, on_grid)
+        variances = _variances(level, shape, scaled.white_sd)
+    named = [order.cells.index(build.name) for build in comparison.builds if build.name in order.cells]
+    return JointDraws(
+        grid_rpm=scaled.grid_rpm,
+        reference=np.where(scaled.measured, scaled.reference, np.nan),
+        cells=tuple(order.cells[cell] for cell in named),
+        centre=centre[named],
+        draws=draws[:, named],
+        variances=variances,
+        degrees_of_freedom=freedom,
+        resolution_rpm=2.0 * scaled.basis.step_rpm,
+        refit_assumed=_refit_assumed(order),
+        drift_assumed=_drift_assumed(order.cell),
+        seed=seed,
+        logarithmic=scaled.logarithmic,
+    )
+
+
+def _level_functional(scaled: ScaledPulls) -> tuple[FloatArray, FloatArray]:
+    """Weights of the coefficients in the mean over the measured range, and the functions on the grid."""
+    on_grid = scaled.basis.values(scaled.grid_rpm)
+    return on_grid[scaled.measured].mean(axis=0), on_grid
+
+
+def _draw_shapes(
+    scaled: ScaledPulls, level_of: FloatArray, prior: ScatterPrior, count: int, generator: np.random.Generator
+) -> ShapeDraws:
+    order = scaled.order
+    modes = shape_modes(projected_matern52(scaled.basis, _LENGTHS_RPM), scaled.noise, level_of, _LENGTHS_RPM)
+    first = np.unique(order.fitting, return_index=True)[1]
+    ratio = half_cauchy_nodes(prior.refit_shape_scale)
+    if first.size == order.fitting.size:
+        ratio = (np.zeros(1), np.ones(1))
+    data = ShapeData(coefficients=scaled.coefficients, fitting=order.fitting, cell=order.cell[first])
+    return draw_shapes(data, modes, ratio, count, generator)
+
+
+def _curves(
+    scaled: ScaledPulls, level: LevelDraws, shape: ShapeDraws, on_grid: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Centre and draws of the curves in per cent of the reference."""
+    draws = shape.draws
+    draws += level.draws[..., None]
+    middle = (shape.mean.mean(axis=0) + level.mean.mean(axis=0)[:, None]) @ on_grid.T
+    return scaled.percent(middle), scaled.percent(draws @ on_grid.T)
+
+
+def _variances(level: LevelDraws, shape: ShapeDraws, white_sd: float) -> VarianceDraws:
+    return VarianceDraws(
+        pull_sd=level.pull_sd,
+        shape_sd=shape.shape_sd,
+        length_rpm=shape.length_rpm,
+        refit_sd=level.refit_sd,
+        refit_shape_ratio=shape.refit_ratio**2,
+        walk_sd=level.walk_sd,
+        drift=level.drift,
+        white_sd=white_sd,
+    )
+
+
+def _without_doubt(scaled: ScaledPulls, on_grid: FloatArray) -> tuple[FloatArray, FloatArray, VarianceDraws]:
+    """Curves of a session with one pull for each build: there is nothing to draw from."""
+    centre = scaled.percent(scaled.coefficients @ on_grid.T)
+    none = np.zeros(0)
+    variances = VarianceDraws(
+        pull_sd=none,
+        shape_sd=none,
+        length_rpm=none,
+        refit_sd=none,
+        refit_shape_ratio=none,
+        walk_sd=none,
+        drift=none,
+        white_sd=scaled.white_sd,
+    )
+    return centre, np.zeros((0, *centre.shape)), variances
+
+
+def _refit_assumed(order: RunOrder) -> bool:
+    """No build was fitted twice."""
+    fitted = np.unique(np.column_stack((order.cell, order.fitting)), axis=0)[:, 0]
+    return bool(np.bincount(fitted).max() < 2)
+
+
+def _drift_assumed(cell: IntArray) -> bool:
+    """No build was returned to after another."""
+    blocks = 1 + int((np.diff(cell) != 0).sum())
+    return 1 < blocks <= int(cell.max()) + 1

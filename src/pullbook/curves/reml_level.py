@@ -1,0 +1,211 @@
+"""Level of the curves: its scatter from pull, re-fitting, random walk and drift, and draws of the level of each build."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pullbook.curves.reml_draw import systematic_nodes
+from pullbook.curves.reml_prior import half_cauchy_nodes, half_normal_nodes
+
+if TYPE_CHECKING:
+    from pullbook.curves.reml_prior import ScatterPrior
+    from pullbook.quantities.arrays import FloatArray, IntArray
+
+__all__ = ["LevelData", "LevelDraws", "draw_levels"]
+
+_LOWEST_SHARE = 0.04
+_HIGHEST_SHARE = 30.0
+_PULL_NODES = 64
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LevelData:
+    """Levels of all pulls, in order of time.
+
+    Attributes
+    ----------
+    level : (n,) array of float
+        Mean of the curve of each pull over the range. [%]
+    cell : (n,) array of int
+        Its build, from 0.
+    fitting : (n,) array of int
+        Its fitting, from 0.
+    hours : (n,) array of float
+        When, from the first pull. [h]
+    """
+
+    level: FloatArray
+    cell: IntArray
+    fitting: IntArray
+    hours: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LevelDraws:
+    """Joint draws of the levels of all builds.
+
+    Attributes
+    ----------
+    mean : (d, c) array of float
+        Levels that are expected under the parameters of each draw. [%]
+    draws : (d, c) array of float
+        Levels drawn. [%]
+    pull_sd, refit_sd : (d,) array of float
+        Scatter of the level of a pull and of a re-fitting. [%]
+    walk_sd : (d,) array of float
+        Random walk. [% / sqrt(h)]
+    drift : (d,) array of float
+        Linear drift. [%/h]
+    """
+
+    mean: FloatArray
+    draws: FloatArray
+    pull_sd: FloatArray
+    refit_sd: FloatArray
+    walk_sd: FloatArray
+    drift: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Nodes:
+    """Grid of re-fitting, walk and drift, and the covariance of the residuals at each node in diagonal form."""
+
+    sd: FloatArray  # (q, 3)
+    log_prior: FloatArray  # (q,)
+    eigenvalue: FloatArray  # (q, r)
+    eigenvector: FloatArray  # (q, r, r)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Design:
+    """What the order of the pulls makes of the sources of scatter."""
+
+    average: FloatArray  # (c, n): means of the builds
+    residual: FloatArray  # (n, r): orthonormal contrasts within the builds
+    roots: tuple[FloatArray, FloatArray, FloatArray]  # factors of the covariances: re-fitting, walk, drift
+
+
+def _design(data: LevelData) -> _Design:
+    cells = int(data.cell.max()) + 1
+    member = (data.cell[:, None] == np.arange(cells)).astype(np.float64)
+    complete = np.linalg.qr(member, mode="complete")[0]
+    fit = (data.fitting[:, None] == np.arange(int(data.fitting.max()) + 1)).astype(np.float64)
+    steps = np.sqrt(np.diff(data.hours, prepend=data.hours[0]))
+    walk = np.tril(np.ones((data.hours.size, data.hours.size))) * steps
+    drift = (data.hours - data.hours.mean())[:, None]
+    return _Design(
+        average=(member / member.sum(axis=0)).T,
+        residual=complete[:, cells:],
+        roots=(fit, walk, drift),
+    )
+
+
+def _source_nodes(data: LevelData, prior: ScatterPrior) -> list[tuple[FloatArray, FloatArray]]:
+    """Nodes for each source; a source that the order of the pulls rules out has the one node zero."""
+    none = (np.zeros(1), np.ones(1))
+    refit = none if data.fitting.max() + 1 == data.fitting.size else half_cauchy_nodes(prior.refit_scale)
+    if np.ptp(data.hours) == 0.0:
+        return [refit, none, none]
+    return [refit, half_normal_nodes(prior.walk_scale), half_normal_nodes(prior.drift_scale)]
+
+
+def _nodes(design: _Design, sources: list[tuple[FloatArray, FloatArray]]) -> _Nodes:
+    sd = np.stack([axis.ravel() for axis in np.meshgrid(*(nodes for nodes, _ in sources), indexing="ij")], axis=1)
+    share = np.stack([axis.ravel() for axis in np.meshgrid(*(mass for _, mass in sources), indexing="ij")], axis=1)
+    seen = [design.residual.T @ root for root in design.roots]
+    parts = np.stack([root @ root.T for root in seen])
+    total = (sd**2 @ parts.reshape(3, -1)).reshape(-1, *parts.shape[1:])
+    value, vector = np.linalg.eigh(total)
+    return _Nodes(
+        sd=sd,
+        log_prior=np.log(share).sum(axis=1),
+        eigenvalue=np.maximum(value, 0.0),
+        eigenvector=vector,
+    )
+
+
+def draw_levels(data: LevelData, prior: ScatterPrior, count: int, generator: np.random.Generator) -> LevelDraws:
+    r"""Joint draws of the levels of all builds, with the scatter parameters integrated out on a grid.
+
+    .. math:: V = s_e^2 I + s_i^2 ZZ' + s_w^2 \min(t_i, t_j) + s_d^2 (t_i - \bar t)(t_j - \bar t)
+
+    The residuals :math:`Q'y` within builds are diagonal for all :math:`s_e` at once at each node of
+    :math:`(s_i, s_w, s_d)`, so that the restricted likelihood costs one eigenvalue problem a node. The levels of the
+    builds are then conditioned on those residuals by drawing the errors of all pulls and correcting them.
+
+    Parameters
+    ----------
+    data : LevelData
+        What was measured; at least one build has two pulls.
+    prior : ScatterPrior
+        Priors of re-fitting, walk and drift; that of the pull is flat in its logarithm.
+    count : int
+        Number of draws.
+    generator : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    LevelDraws
+        In random order. Where every pull is a fitting of its own, re-fitting is part of `pull_sd` and `refit_sd` is 0.
+
+    References
+    ----------
+    1. H. D. Patterson, R. Thompson, "Recovery of inter-block information when block sizes are unequal",
+       Biometrika 58, 1971 (from memory).
+    2. A. G. Journel, C. J. Huijbregts, *Mining Geostatistics*, 1978: conditioning of a draw by kriging (from memory).
+    """
+    design = _design(data)
+    nodes = _nodes(design, _source_nodes(data, prior))
+    seen = design.residual.T @ data.level
+    scale = max(float(np.sqrt((seen**2).mean())), 1e-3)
+    pull = scale * np.geomspace(_LOWEST_SHARE, _HIGHEST_SHARE, _PULL_NODES)
+    turned = (seen @ nodes.eigenvector) ** 2
+    total = pull[None, :, None] ** 2 + nodes.eigenvalue[:, None, :]
+    log_weight = -0.5 * (np.log(total) + turned[:, None, :] / total).sum(axis=-1) + nodes.log_prior[:, None]
+    chosen = systematic_nodes(log_weight.ravel(), count, generator)
+    node, step = np.divmod(chosen, pull.size)
+    sd = np.column_stack((nodes.sd[node], pull[step]))
+    return _condition(data, design, nodes, node, sd, generator)
+
+
+def _condition(
+    data: LevelData,
+    design: _Design,
+    nodes: _Nodes,
+    node: IntArray,
+    sd: FloatArray,
+    generator: np.random.Generator,
+) -> LevelDraws:
+    """Draw the errors of all pulls, condition them on the residuals that were seen, and leave the levels."""
+    count = node.size
+    normals = [generator.standard_normal((count, root.shape[1])) for root in design.roots]
+    error = sd[:, 3:] * generator.standard_normal((count, data.level.size))
+    for source, (root, normal) in enumerate(zip(design.roots, normals, strict=True)):
+        error += sd[:, source : source + 1] * (normal @ root.T)
+    seen = design.residual.T @ data.level
+    both = np.stack((np.broadcast_to(seen, (count, seen.size)), seen - error @ design.residual), axis=1)
+    solved = np.empty_like(both)
+    for which in np.unique(node):
+        rows = slice(int(np.searchsorted(node, which)), int(np.searchsorted(node, which, side="right")))
+        turned = both[rows] @ nodes.eigenvector[which]
+        turned /= (sd[rows, 3:] ** 2 + nodes.eigenvalue[which])[:, None, :]
+        solved[rows] = turned @ nodes.eigenvector[which].T
+    shift = np.zeros((count, 2, design.average.shape[0]))
+    for source, root in enumerate(design.roots):
+        cross = design.average @ root @ (root.T @ design.residual)
+        shift += sd[:, source, None, None] ** 2 * (solved @ cross.T)
+    average = design.average @ data.level
+    drift = sd[:, 2] * normals[2][:, 0] + sd[:, 2] ** 2 * (solved[:, 1] @ (design.roots[2].T @ design.residual)[0])
+    order = generator.permutation(count)
+    return LevelDraws(
+        mean=(average - shift[:, 0])[order],
+        draws=(average - error @ design.average.T - shift[:, 1])[order],
+        pull_sd=sd[order, 3],
+        refit_sd=sd[order, 0],
+        walk_sd=sd[order, 1],
+        drift=drift[order],
+    )
