@@ -69,10 +69,14 @@ def _kind(value: object) -> str:
     return next((words for types, words in _KINDS if isinstance(value, types)), type(value).__name__)
 
 
+def _printable(text: str) -> str:
+    return "".join(character if character.isprintable() else " " for character in text)
+
+
 def _written(value: object) -> str:
     """Value about as TOML writes it, short enough for a sentence."""
     text = value if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)
-    text = " ".join(text.split())
+    text = " ".join(_printable(text).split())
     return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
 
 
@@ -116,7 +120,7 @@ class TomlTable:
 
     def at(self, key: str = "") -> str:
         """Place of a key, for a message."""
-        path = _below(self._path, key)
+        path = _printable(_below(self._path, key))
         return f"{self._file}: {path}" if path else self._file
 
     def raw(self, key: str) -> object:
@@ -193,7 +197,7 @@ class TomlTable:
         value = self._values.get(key)
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
             value = self._typed(key, str, f"a {dimension} with its unit", '"..."')
-        number = parse_quantity(str(value), dimension, where=self.at(key))
+        number = parse_quantity(_one_line(str(value), self.at(key)), dimension, where=self.at(key))
         if not math.isfinite(number):
             raise self.refusal(key, "the number is too large", remedy="check the exponent")
         if bounds is not None and not bounds.low <= number <= bounds.high:
@@ -209,7 +213,7 @@ class TomlTable:
 
     def span_of(self, text: str, key: str, dimension: Dimension, bounds: Bounds) -> tuple[float, float]:
         """Range with a unit that stands in `text`; `key` is the place named in a message."""
-        low, high = parse_range(text, dimension, where=self.at(key))
+        low, high = parse_range(_one_line(text, self.at(key)), dimension, where=self.at(key))
         if low < bounds.low or high > bounds.high:
             allowed = show_range(bounds.low, bounds.high, bounds.of)
             raise OutOfRangeError(f"the range goes beyond {allowed}", where=self.at(key), value=_written(text),
@@ -244,6 +248,14 @@ class TomlTable:
 
 def _below(path: str, key: str) -> str:
     return f"{path}.{key}" if path and key else path or key
+
+
+def _one_line(text: str, place: str) -> str:
+    text = "".join(" " if character.isspace() and not _is_control(character) else character for character in text)
+    if not text.isprintable():
+        raise SessionFileError("one line without control characters is needed", where=place, value=_written(text),
+                               remedy="write a number and its unit")  # fmt: skip
+    return text
 
 
 def _is_control(character: str) -> bool:

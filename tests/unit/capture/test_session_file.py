@@ -127,6 +127,11 @@ def test_a_byte_order_mark_and_windows_line_ends_do_not_matter() -> None:
     assert parse_session("\ufeff" + SMALL.replace("\n", "\r\n")) == parse_session(SMALL)
 
 
+def test_a_hard_blank_between_number_and_unit_is_a_blank() -> None:
+    assert parse_session(changed('"99.2 kPa"', '"99.2\u00a0kPa"')) == parse_session(FULL)
+    assert "one line" in str(refused(changed('"99.2 kPa"', '"99.2\\nkPa"')))
+
+
 def test_a_time_of_day_belongs_to_the_day_of_the_session() -> None:
     text = changed("time = 2026-05-04T09:12:00", "time = 09:12:00")
     assert parse_session(text).pulls[0].time == datetime(2026, 5, 4, 9, 12)  # noqa: DTZ001 - as above
