@@ -53,7 +53,8 @@ class CorrectedPull:
     torque : (n,) array of float
         Corrected torque [N m], or the relative signal as recorded when `torque_kind` is relative.
     factor : (n,) array of float
-        What observed torque was multiplied with. [1]
+        What the torque of the file (plus `inertia_torque`) was multiplied with; for a file that was received
+        corrected this is the factor of `standard` over the factor taken out, and 1 where it was left as it was. [1]
     inertia_torque : (n,) array of float
         What was added for acceleration, before the factor. [N m]
     rows : (n,) array of int
