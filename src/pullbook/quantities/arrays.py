@@ -19,11 +19,15 @@ __all__ = ["frozen_floats", "frozen_ints"]
 def frozen_floats(values: ArrayLike) -> FloatArray:
     """Read-only float copy of an array, so that neither side can change the other's numbers.
 
+    An array that owns its numbers and is read-only already is passed on as it is: a log of 500 MB must not be held twice.
+
     Examples
     --------
     >>> frozen_floats([1, 2]).flags.writeable
     False
     """
+    if isinstance(values, np.ndarray) and values.dtype == np.float64 and _is_frozen(values):
+        return values
     copy = np.array(values, dtype=np.float64)
     copy.setflags(write=False)
     return copy
@@ -31,6 +35,12 @@ def frozen_floats(values: ArrayLike) -> FloatArray:
 
 def frozen_ints(values: ArrayLike) -> IntArray:
     """Read-only integer copy of an array."""
+    if isinstance(values, np.ndarray) and values.dtype == np.int64 and _is_frozen(values):
+        return values
     copy = np.array(values, dtype=np.int64)
     copy.setflags(write=False)
     return copy
+
+
+def _is_frozen(array: NDArray[np.generic]) -> bool:
+    return bool(array.flags.owndata and not array.flags.writeable)

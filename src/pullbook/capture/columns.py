@@ -1,0 +1,209 @@
+"""Columns of one table while it is being read: numbers go in cell by cell or block by block, arrays come out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from pullbook.capture.marks import MarkVotes, decide_marks, read_number, vote
+from pullbook.capture.numbers import Cell, CellKind, clock_seconds, kind_of, split_suffix
+from pullbook.quantities.units import find_unit
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from pullbook.capture.doubts import Doubts
+    from pullbook.quantities.arrays import FloatArray, IntArray
+
+__all__ = ["Column", "GrowingArray"]
+
+_SENTINEL: Final = 1e30  # instruments write 1E30, 9.91E37 or the largest float where there is no number
+_DAY: Final = 86_400.0
+
+
+class GrowingArray:
+    """Array that grows at its end without a second copy of what it holds."""
+
+    def __init__(self, dtype: type[np.float64] | type[np.int64]) -> None:
+        self._array = np.empty(0, dtype=dtype)
+        self._size = 0
+
+    def reserve(self, capacity: int) -> None:
+        """Make room for a known number of values; memory is only taken when it is written to."""
+        if capacity > self._array.size:
+            self._array.resize(capacity, refcheck=False)
+
+    def extend(self, values: FloatArray | IntArray) -> None:
+        """Add values at the end."""
+        end = self._size + values.size
+        if end > self._array.size:
+            self._array.resize(max(end, 2 * self._array.size), refcheck=False)
+        self._array[self._size : end] = values
+        self._size = end
+
+    def blank_last(self, count: int, where: NDArray[np.bool_]) -> None:
+        """Put NaN at some of the last `count` values."""
+        self._array[self._size - count : self._size][where] = np.nan
+
+    def tail(self, count: int) -> FloatArray | IntArray:
+        """Copy of the newest values."""
+        return self._array[max(0, self._size - count) : self._size].copy()
+
+    def take(self) -> FloatArray | IntArray:
+        """Hand over the array, read-only; this object is empty afterwards."""
+        array, self._array = self._array, np.empty(0, dtype=self._array.dtype)
+        array.resize(self._size, refcheck=False)
+        self._size = 0
+        array.setflags(write=False)
+        return array
+
+    def __len__(self) -> int:
+        return self._size
+
+    @property
+    def latest(self) -> float:
+        """Newest value; the array must not be empty."""
+        return float(self._array[self._size - 1])
+
+
+class Column:
+    """One column: its numbers so far, and what was odd about its cells."""
+
+    def __init__(self, name: str, unit: str, doubts: Doubts) -> None:
+        self.name = name
+        self.unit = unit
+        self.values = GrowingArray(np.float64)
+        self.decimal: str | None = None
+        self._doubts = doubts
+        self._two_parts = ""
+        self._counts = dict.fromkeys(CellKind, 0)
+
+    @property
+    def empty(self) -> bool:
+        """Whether no cell of the column holds anything."""
+        return all(count == 0 for kind, count in self._counts.items() if kind is not CellKind.EMPTY)
+
+    @property
+    def words(self) -> bool:
+        """Whether the column holds words rather than numbers."""
+        told = self._counts[CellKind.NUMBER] + self._counts[CellKind.CLOCK]
+        return self._counts[CellKind.TEXT] > told
+
+    def add_numbers(self, values: FloatArray, first_row: int) -> None:
+        """Add numbers that a fast reader has parsed."""
+        self._counts[CellKind.NUMBER] += int(np.count_nonzero(~np.isnan(values)))
+        self.values.extend(values)
+        self._blank_sentinels(values, first_row + np.arange(values.size))
+
+    def add_nothing(self, count: int) -> None:
+        """Add blank cells."""
+        self.values.extend(np.full(count, np.nan))
+
+    def votes(self, cells: Sequence[Cell]) -> MarkVotes:
+        """What the numbers among the cells say about decimal marks."""
+        numbers = (cell for cell in cells if isinstance(cell, str) and kind_of(cell) is CellKind.NUMBER)
+        return vote(_bare(cell) for cell in numbers)
+
+    def add_cells(self, cells: Sequence[Cell], rows: Sequence[int]) -> None:
+        """Add cells as written; `settle` has to be called before."""
+        kinds = [kind_of(cell) for cell in cells]
+        for kind in kinds:
+            self._counts[kind] += 1
+        if self._counts[CellKind.CLOCK] and not self._two_parts:
+            self._two_parts = self._settle_clock([c for c, k in zip(cells, kinds, strict=True) if k is CellKind.CLOCK])
+        read_clock = self._counts[CellKind.CLOCK] > self._counts[CellKind.NUMBER]
+        values = np.full(len(cells), np.nan)
+        for index, (cell, kind) in enumerate(zip(cells, kinds, strict=True)):
+            if kind is CellKind.NUMBER and not read_clock:
+                values[index] = self._number(cell, rows[index])
+            elif kind is CellKind.CLOCK and read_clock:
+                values[index] = clock_seconds(str(cell), two_parts=self._two_parts)
+            elif kind is not CellKind.EMPTY:
+                self._blank(str(cell), kind, rows[index])
+        self.values.extend(values)
+        self._blank_sentinels(values, np.asarray(rows))
+
+    def settle(self, votes: MarkVotes, *, file_decimal: str | None, comma_between: bool) -> None:
+        """Fix the decimal mark of the column."""
+        name = f"{self.name} {self.unit}"
+        marks = decide_marks(votes, file_decimal=file_decimal, name=name, comma_between=comma_between)
+        self.decimal = marks.decimal
+        if marks.doubt:
+            self._doubts.say(f"column '{self.name}': {marks.doubt}")
+
+    def finished(self) -> FloatArray:
+        """The numbers, read-only; clock times run on over midnight."""
+        values = self.values.take()
+        if self._two_parts:
+            values = _over_midnight(values)
+            self.unit = "s"
+            what = "hours and minutes" if self._two_parts == "hh:mm" else "clock times"
+            self._doubts.say(f"column '{self.name}': {what} were read as seconds since midnight or zero")
+        return values  # type: ignore[return-value]  # a column holds floats
+
+    def _settle_clock(self, cells: Sequence[Cell]) -> str:
+        two_parts = [str(cell) for cell in cells if str(cell).count(":") == 1]
+        if two_parts and all("." not in cell and "," not in cell for cell in two_parts):
+            self._doubts.say(f"column '{self.name}': '{two_parts[0]}' was taken for minutes and seconds")
+        return "mm:ss"
+
+    def _number(self, cell: Cell, row: int) -> float:
+        if not isinstance(cell, str):
+            return float(cell)
+        try:
+            if self.decimal == ".":
+                return float(cell) if cell.isascii() and "_" not in cell else self._careful(cell, row)
+            return self._careful(cell, row)
+        except ValueError:
+            return self._careful(cell, row)
+
+    def _careful(self, cell: str, row: int) -> float:
+        split = split_suffix(cell)
+        number, unit = split if split is not None else (cell, "")
+        if unit and not self.unit:
+            self.unit = unit
+        elif unit and find_unit(unit) != find_unit(self.unit):
+            self._doubts.about(f"'{cell}' in column '{self.name}' is not in {self.unit} and was left blank", row)
+            return float("nan")
+        value = read_number(number, self.decimal or ".")
+        if np.isnan(value):
+            self._doubts.about(f"'{cell}' in column '{self.name}' is not written like its neighbours; left blank", row)
+        return value
+
+    def _blank(self, cell: str, kind: CellKind, row: int) -> None:
+        shown = cell if len(cell) <= 40 else f"{cell[:37]}..."
+        if kind is CellKind.RANGE:
+            self._doubts.about(f"'{shown}' in column '{self.name}' is a range, not a number, and was left blank", row)
+        elif kind is CellKind.TEXT and self._counts[CellKind.TEXT] > self._counts[CellKind.NUMBER]:
+            return  # a column of words is left out as a whole
+        else:
+            self._doubts.about(f"'{shown}' in column '{self.name}' is no number and was left blank", row)
+
+    def _blank_sentinels(self, values: FloatArray, rows: IntArray) -> None:
+        with np.errstate(invalid="ignore"):
+            bad = np.abs(values) >= _SENTINEL
+        count = int(np.count_nonzero(bad))
+        if not count:
+            return
+        self.values.blank_last(values.size, bad)
+        for row in rows[bad].tolist():
+            self._doubts.about(f"1E30 or more in column '{self.name}' stands for no number and was left blank", row)
+
+
+def _bare(cell: str) -> str:
+    split = split_suffix(cell)
+    return cell if split is None else split[0]
+
+
+def _over_midnight(values: FloatArray | IntArray) -> FloatArray:
+    told = np.flatnonzero(~np.isnan(values))
+    jumps = np.cumsum(np.diff(values[told], prepend=values[told[:1]]) < -_DAY / 2)
+    if not jumps.size or jumps[-1] == 0:
+        return values  # type: ignore[return-value]  # clock times are floats
+    later = values.astype(np.float64)
+    later[told] += jumps * _DAY
+    later.setflags(write=False)
+    return later
