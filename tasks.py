@@ -45,24 +45,19 @@ def setup() -> None:
     STAMP.write_text(lock, encoding="utf-8")
 
 
-def browser() -> None:
-    """Install Chromium with apt where there is no browser yet."""
-    if any(shutil.which(name) for name in BROWSERS):
+def machine() -> None:
+    """Install with apt what the checks start and the lock file cannot hold: Chromium and Node, where missing."""
+    missing = [] if any(shutil.which(name) for name in BROWSERS) else ["chromium"]
+    if shutil.which("node") is None:
+        missing.append("nodejs")  # pyright runs on it
+    if not missing:
         return
     if shutil.which("apt-get") is None:
-        sys.exit("tasks.py: the tests open a real browser; install Chromium and run this again.")
+        sys.exit(f"tasks.py: the checks need {' and '.join(missing)}; install that and run this again.")
     sudo = () if os.geteuid() == 0 else ("sudo",)
+    install = ("apt-get", "install", "-y", "-qq", "--no-install-recommends", *missing)
     run(*sudo, "apt-get", "update", "-qq")
-    run(
-        *sudo,
-        "apt-get",
-        "install",
-        "-y",
-        "-qq",
-        "--no-install-recommends",
-        "chromium",
-        DEBIAN_FRONTEND="noninteractive",
-    )
+    run(*sudo, *install, DEBIAN_FRONTEND="noninteractive")
 
 
 def demo() -> None:
@@ -87,10 +82,16 @@ def docs() -> None:
     run(PYTHON, "-m", "sphinx", "-W", "-q", "-b", "html", "docs", "docs/_build/html")
 
 
+def rules() -> None:
+    """Rules of the repository: sizes, names, docstrings with units, settings that agree."""
+    setup()
+    run(PYTHON, "-m", "pytest", "-q", "tests/repo", "--ignore", "tests/repo/test_tutorial.py")
+
+
 def test() -> None:
     """Set up, install a browser where there is none, and run every check, the documentation and every test."""
     setup()
-    browser()
+    machine()
     check()
     docs()
     run(PYTHON, "-m", "pytest", "-n", "2", "-m", "not simulation")
@@ -118,7 +119,7 @@ def lock() -> None:
 
 
 RECIPES: dict[str, Callable[[], None]] = {
-    recipe.__name__: recipe for recipe in (setup, demo, test, check, docs, simulate, bench, lock)
+    recipe.__name__: recipe for recipe in (setup, demo, test, check, rules, docs, simulate, bench, lock)
 }
 
 

@@ -66,7 +66,8 @@ class Log:
         The bytes.
     channels : mapping of Channel to (n,) array of float
         Values in SI (rpm for speed, degrees for angles); NaN where the file has none. When `torque_kind` is
-        relative, `Channel.TORQUE` is absent and `Channel.LOAD_SIGNAL` holds the signal as recorded.
+        relative, `Channel.TORQUE` is absent and `Channel.LOAD_SIGNAL` holds the signal as recorded. [SI unit of the
+        channel]
     rows : (n,) array of int
         Row of the file of each record, from 1.
     choices : tuple of ColumnChoice
@@ -112,7 +113,7 @@ class Pull:
     direction : Direction
         How the speed moved.
     channels : mapping of Channel to (n,) array of float
-        As in `Log`, cut to the pull, in the order of the file.
+        As in `Log`, cut to the pull, in the order of the file. [SI unit of the channel]
     rows : (n,) array of int
         Rows of the file, from 1.
     torque_kind : TorqueKind

@@ -1,0 +1,48 @@
+"""Settings of the documentation site; it builds without the network and any warning is an error."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from pullbook import __version__
+
+project = "pullbook"
+author = "the pullbook authors"
+copyright = "the pullbook authors, Apache-2.0"
+release = __version__
+version = __version__
+
+extensions = ["sphinx.ext.autodoc", "numpydoc", "offline_math", "api_pages", "myst_parser"]
+myst_enable_extensions = ["colon_fence", "deflist", "dollarmath", "substitution"]
+myst_heading_anchors = 3
+exclude_patterns = ["_build", "error-rates-*.md"]
+html_theme = "furo"
+html_title = f"pullbook {release}"
+html_static_path = ["_static"]
+html_css_files = ["pullbook.css"]
+html_copy_source = False
+html_show_sphinx = False
+html_math_renderer = "drawn"
+
+autodoc_member_order = "bysource"
+autodoc_typehints = "none"
+autodoc_preserve_defaults = True
+numpydoc_show_class_members = False
+numpydoc_class_members_toctree = False
+nitpicky = False
+
+
+def _include_error_rates(app: object, docname: str, source: list[str]) -> None:
+    """Put the tables that the error-rate studies wrote under the page that explains how to read them."""
+    del app
+    if docname == "error-rates":
+        tables = sorted(Path(__file__).parent.glob("error-rates-*.md"))
+        source[0] += "\n\n".join(path.read_text(encoding="utf-8").replace("\n# ", "\n## ") for path in tables)
+
+
+def setup(app: object) -> None:
+    """Connect the hook."""
+    app.connect("source-read", _include_error_rates)  # type: ignore[attr-defined] - Sphinx is not imported for a name
