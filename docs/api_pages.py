@@ -48,9 +48,7 @@ def _write(app: Sphinx) -> None:
             path.write_text(text, encoding="utf-8")
 
 
-def _plain_headings(  # noqa: PLR0913, PLR0917 - the signature that Sphinx demands
-    app: Sphinx, what: str, name: str, obj: object, options: object, lines: list[str]
-) -> None:
+def _plain_headings(app: Sphinx, what: str, name: str, obj: object, options: object, lines: list[str]) -> None:
     """Headings and footnotes of a module's docstring, which would clash with those of its neighbours on the page."""
     del app, name, obj, options
     if what != "module":

@@ -91,7 +91,7 @@ def test_every_rule_that_ruff_ignores_has_a_reason() -> None:
 
 def test_every_ignore_in_the_code_has_a_reason() -> None:
     bare = [
-        f"{shown(path)}: line {number}"
+        f"{shown(path)}: line {number}: write '# noqa: XYZ - why' or '# type: ignore[xyz] # why'"
         for path in python_files()
         if path.name != "test_settings.py"
         for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
