@@ -80,7 +80,8 @@ def test_a_line_that_is_not_printed_would_be_seen() -> None:
 
 
 def test_commands_are_read_with_their_status_and_quoted_words() -> None:
-    page = "```console\n$ pullbook correct a.csv --standard 'SAE J1349'\nline\n...\n$ pullbook compare x  # status 2\n```\n"
+    commands = "$ pullbook correct a.csv --standard 'SAE J1349'\nline\n...\n$ pullbook compare x  # status 2\n"
+    page = f"```console\n{commands}```\n"
     first, second = steps_of(page)
     assert first.command == ("pullbook", "correct", "a.csv", "--standard", "SAE J1349")
     assert first.shown == ("line",)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 __all__ = ["DEMO_SEED", "demo_session"]
 
-DEMO_SEED: Final = 20260509
+DEMO_SEED: Final = 5  # an ordinary day: its scatter is neither lucky nor unlucky among the first sixty seeds
 
 
 def demo_session(rng: np.random.Generator | None = None) -> Mapping[str, bytes]:

@@ -93,12 +93,12 @@ _CLAIMS: Final = """
 
 [[claim]]
 id = "short-runners-top"
-says = "Short runners are worth at least 2.5 kW from 5800 to 6800 rpm"
+says = "Short runners are worth at least 2 kW from 5800 to 6800 rpm"
 of = "B"
 from = "A"
 quantity = "power"
 where = "5800..6800 rpm"
-at_least = "2.5 kW"
+at_least = "2 kW"
 
 [[claim]]
 id = "four-two-one-loses-nothing"
