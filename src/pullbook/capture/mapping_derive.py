@@ -9,7 +9,6 @@ import numpy as np
 
 from pullbook.errors import FileRefusedError, MappingError
 from pullbook.quantities.channels import Channel
-from pullbook.quantities.units import Dimension
 from pullbook.records.pull import ColumnChoice, TorqueKind
 
 if TYPE_CHECKING:
@@ -90,8 +89,7 @@ def refuse_without_speed(channels: Mapping[Channel, FloatArray], names: tuple[st
         on_rollers = " (road speed alone does not tell engine speed)" if Channel.VEHICLE_SPEED in channels else ""
         raise FileRefusedError(
             f"there is no engine speed among the {len(names)} columns{on_rollers}", where=where,
-            remedy='name it under [columns] in session.toml, for example speed = { column = "'
-            + _first(names) + '", unit = "rpm" }',
+            remedy='name it under [columns] in session.toml, for example speed = { column = "THE NAME", unit = "rpm" }',
         )  # fmt: skip
     if not np.nanmax(np.abs(channels[Channel.SPEED])) > 0.0:
         raise FileRefusedError(
@@ -125,20 +123,10 @@ def refuse_without_torque(
         )  # fmt: skip
     raise FileRefusedError(
         f"there is no torque, power or load signal among the {len(names)} columns{said}", where=where,
-        remedy='name one under [columns] in session.toml, for example torque = { column = "' + _first(names)
-        + '", unit = "N m" }',
+        remedy='name one under [columns] in session.toml, for example torque = { column = "THE NAME", unit = "N m" }',
     )  # fmt: skip
 
 
 def _signal_line(signal: Proposal) -> str:
     unit = "V" if signal.unit is None else signal.unit.symbol
     return f'{Channel.LOAD_SIGNAL.value} = {{ column = "{signal.column}", unit = "{unit}" }}'
-
-
-def _first(names: tuple[str, ...]) -> str:
-    return next((name for name in names if name), "name of the column")
-
-
-def is_voltage(proposal: Proposal) -> bool:
-    """Whether a column is in volts."""
-    return proposal.unit is not None and proposal.unit.dimension is Dimension.VOLTAGE
