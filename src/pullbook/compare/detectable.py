@@ -1,0 +1,95 @@
+"""What the session could have seen: the smallest true gain that it shows with 80 % power."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pullbook.curves.student import t_quantile
+from pullbook.records.scatter import Detectable
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from pullbook.compare.design_variance import DesignVariance
+    from pullbook.compare.drawn import DrawnCurves
+    from pullbook.quantities.arrays import FloatArray
+
+__all__ = ["detectable_gain", "detectable_gains"]
+
+_POWER = 0.8
+
+
+def detectable_gain(sd: float, degrees_of_freedom: int, confidence: float) -> float:
+    """Smallest true gain that a two-sided t test shows with 80 % power.
+
+    ``(t_{1 - alpha/2} + t_{0.8}) sd``
+
+    Parameters
+    ----------
+    sd : float
+        Standard deviation of the estimated gain. [%]
+    degrees_of_freedom : int
+        Of the scatter. [1]
+    confidence : float
+        Level of the test. [1]
+
+    Returns
+    -------
+    float
+        Gain. [%]
+
+    Notes
+    -----
+    The sum of two quantiles stands for the noncentral t distribution; the error is below 1 % from 10 degrees of
+    freedom.
+
+    Examples
+    --------
+    >>> round(detectable_gain(0.5, 16, 0.95), 3)
+    1.492
+    """
+    return (t_quantile(0.5 + confidence / 2.0, degrees_of_freedom) + t_quantile(_POWER, degrees_of_freedom)) * sd
+
+
+def detectable_gains(
+    curves: DrawnCurves,
+    design: DesignVariance,
+    pairs: Sequence[tuple[str, str]],
+    windows: Sequence[tuple[float, float]],
+) -> tuple[Detectable, ...]:
+    """Smallest gains that the session shows, for each pair over the whole range and then over each window.
+
+    Parameters
+    ----------
+    curves : DrawnCurves
+        Speeds of the answers. [rpm]
+    design : DesignVariance
+        Order of the pulls and sizes of the scatter. [%]
+    pairs : sequence of (str, str)
+        Differences, as (of, from).
+    windows : sequence of (float, float)
+        Windows; those that are not measured throughout are left out. [rpm]
+
+    Returns
+    -------
+    tuple of Detectable
+        In the order of the pairs. [%]
+    """
+    whole = curves.span_rpm
+    spans: dict[tuple[float, float], FloatArray] = {whole: 0.0 * curves.speed_rpm + 1.0 / curves.speed_rpm.size}
+    for window in windows:
+        weights = curves.weights(*window)
+        if weights is not None and window != whole:
+            spans[window] = weights
+    quantiles = detectable_gain(1.0, design.degrees_of_freedom, curves.confidence)
+    return tuple(
+        Detectable(
+            of=of,
+            from_=from_,
+            from_rpm=low,
+            to_rpm=high,
+            percent=quantiles * design.sd({of: 1.0, from_: -1.0}, weights),
+        )
+        for of, from_ in pairs
+        for (low, high), weights in spans.items()
+    )

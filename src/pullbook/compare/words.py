@@ -1,0 +1,166 @@
+"""Sentences of the findings. They name no torque and no power, so that they are the same in all units."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pullbook.records.verdict import Verdict
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from pullbook.curves.joint import JointDraws
+    from pullbook.curves.reml_prior import ScatterPrior
+    from pullbook.records.declaration import Claim
+
+__all__ = [
+    "assumptions",
+    "claim_why",
+    "listed",
+    "needs_fittings",
+    "needs_none",
+    "needs_pulls",
+    "peak_at_end",
+    "refit_word",
+]
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names in a sentence.
+
+    Examples
+    --------
+    >>> listed(["A", "B", "C"])
+    'A, B and C'
+    """
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _subject(claim: Claim) -> str:
+    """What a claim is about, without its number."""
+    where = claim.where
+    if where is None:
+        return "the gain from peak to peak"
+    if where[0] == where[1]:
+        return f"the gain at {where[0]:.0f} rpm"
+    if claim.within is None:
+        return f"the mean gain over {where[0]:.0f} to {where[1]:.0f} rpm"
+    return f"the gain at every speed from {where[0]:.0f} to {where[1]:.0f} rpm"
+
+
+def claim_why(claim: Claim, verdict: Verdict, adjusted: float, asked: int) -> str:
+    """Why a claim got its verdict.
+
+    Parameters
+    ----------
+    claim : Claim
+        The claim. [rpm]
+    verdict : Verdict
+        The verdict.
+    adjusted : float
+        Probability after Holm. [1]
+    asked : int
+        Number of claims in the family.
+
+    Returns
+    -------
+    str
+        One sentence without torque or power.
+    """
+    among = f", after allowing for {asked} claims" if asked > 1 else ""
+    # Rounded up and never shown as zero: the draws resolve no less than one in their number.
+    p = f"p = {adjusted:.2g}{among}"
+    subject = _subject(claim)
+    if claim.same_as is not None:
+        subject = f"{subject}, less that of {claim.same_as[0]} over {claim.same_as[1]},"
+    if verdict is Verdict.UNDETERMINED:
+        return f"The pulls leave it open on which side of the number claimed {subject} lies ({p})."
+    if claim.within is not None:
+        side = "stays within" if verdict is Verdict.SUPPORTED else "leaves"
+        subject = subject.replace("the gain at every speed", "the gain") if verdict is Verdict.REFUTED else subject
+        somewhere = "" if verdict is Verdict.SUPPORTED or claim.where is None else " somewhere"
+        return f"{subject[0].upper()}{subject[1:]} certainly {side} the margin claimed{somewhere} ({p})."
+    above = (claim.at_least is not None) == (verdict is Verdict.SUPPORTED)
+    return f"{subject[0].upper()}{subject[1:]} certainly lies {'above' if above else 'below'} the number claimed ({p})."
+
+
+def needs_pulls(builds: Sequence[str], more: int) -> str:
+    """More pulls in the fittings that were made would do."""
+    pulls = "pull" if more == 1 else "pulls"
+    return f"About {more} more {pulls} each of {listed(builds)} would decide it, if the gain stays what it is."
+
+
+def needs_fittings(builds: Sequence[str], more: int, pulls: int) -> str:
+    """Only more fittings would do."""
+    times = "once" if more == 1 else f"{more} times"
+    each = "one pull" if pulls == 1 else f"{pulls} pulls"
+    return (
+        f"No number of pulls on one fitting would decide it: fit {listed(builds)} again, in turn, about {times} each, "
+        f"with {each} a fitting, if the gain stays what it is."
+    )
+
+
+def needs_none(builds: Sequence[str], most: int) -> str:
+    """Nothing reasonable would do."""
+    return (
+        f"Not even {most} more fittings each of {listed(builds)} would decide it: the gain lies too close to the "
+        "number claimed."
+    )
+
+
+def peak_at_end(build: str, quantity: str, rpm: float) -> str:
+    """A peak that was not reached."""
+    return (
+        f"The {quantity} of {build} is highest at the end of the range, {rpm:.0f} rpm: its peak was perhaps not "
+        "reached, and the value is the highest that was measured."
+    )
+
+
+def refit_word(joint: JointDraws, prior: ScatterPrior) -> str:
+    """What is known of re-fitting."""
+    scale = prior.refit_scale
+    if joint.refit_assumed:
+        return (
+            "One fitting of each build: the effect of a part and the scatter of re-fitting it cannot be told apart. "
+            f"The standard deviation of re-fitting is assumed, not measured (half-Cauchy, scale {scale:g} %)."
+        )
+    return f"The standard deviation of re-fitting is learnt from the session, from a half-Cauchy of scale {scale:g} %."
+
+
+def assumptions(joint: JointDraws, prior: ScatterPrior, *, each_pull_fitted: bool, timed: bool) -> tuple[str, ...]:
+    """Everything that the findings rest on beside the pulls.
+
+    Parameters
+    ----------
+    joint : JointDraws
+        The draws. [%]
+    prior : ScatterPrior
+        What was believed of re-fitting and drift. [%]
+    each_pull_fitted : bool
+        Every pull is a fitting of its own.
+    timed : bool
+        The pulls have different times.
+
+    Returns
+    -------
+    tuple of str
+        One sentence or two each.
+    """
+    said: list[str] = []
+    if each_pull_fitted:
+        said.append("Every pull is a fitting of its own, so that the scatter of re-fitting is part of that of a pull.")
+    else:
+        said.append(refit_word(joint, prior))
+    if joint.drift_assumed:
+        said.append("No build was returned to: the effect of a part and the drift of the day cannot be told apart.")
+    if timed:
+        said.append(
+            "The drift of the day is a line and a random walk that change torque by the same share at all speeds; "
+            f"before the pulls were looked at, half-normal of {prior.drift_scale:g} %/h and "
+            f"{prior.walk_scale:g} % per square root of an hour."
+        )
+    said.append(
+        f"Features narrower than {joint.resolution_rpm:.0f} rpm are smoothed, and what scatters from pull to pull is "
+        "taken as normal and smooth over speed."
+    )
+    return tuple(said)
