@@ -19,12 +19,14 @@ _BRACKETS: Final = re.compile(r"\[([^\[\]]*)\]|\(([^()]*)\)|\{([^{}]*)\}|<([^<>]
 _THOUSANDS: Final = re.compile(r"(?i)[x*\u00d7]\s*10(?:00|\^?3)|1000|10\^?3")
 _SPEED_WORD: Final = re.compile(r"(?i)\brpm|1/min|speed|drehzahl|r\u00e9gime|regime")
 # A unit without brackets is only split off where it can hardly be a part of the name: "T_in" is no length.
-_SAFE_WITHOUT_BRACKETS: Final = frozenset(
-    "rpm krpm rad/s rads rad_s 1/min min-1 u/min tr/min nm n.m n*m knm lbft lb-ft lbs-ft lbf-ft ft-lb ft-lbs ftlb ftlbs "
-    "lb.ft ft.lb lb_ft ft_lb ft_lbs lbf hp bhp whp rwhp chp ps cv kw kpa hpa mpa mbar bar psi inhg mmhg inh2o "
-    "degc degf \u00b0c \u00b0f deg_c deg_f kelvin % percent pct g/s g_s kg/h kg_h lb/h lb/hr lb/min kph km/h kmh km_h mph "
-    "m/s m_s mv volt volts sec secs second seconds ms msec afr hz rpm/s cfm l/h l/min".split()
-)
+_SAFE_WITHOUT_BRACKETS: Final = frozenset((
+    "rpm", "krpm", "rad/s", "rads", "rad_s", "1/min", "min-1", "u/min", "tr/min", "nm", "n.m", "n*m", "knm", "lbft",
+    "lb-ft", "lbs-ft", "lbf-ft", "ft-lb", "ft-lbs", "ftlb", "ftlbs", "lb.ft", "ft.lb", "lb_ft", "ft_lb", "ft_lbs",
+    "lbf", "hp", "bhp", "whp", "rwhp", "chp", "ps", "cv", "kw", "kpa", "hpa", "mpa", "mbar", "bar", "psi", "inhg",
+    "mmhg", "inh2o", "degc", "degf", "°c", "°f", "deg_c", "deg_f", "kelvin", "%", "percent", "pct", "g/s", "g_s",
+    "kg/h", "kg_h", "lb/h", "lb/hr", "lb/min", "kph", "km/h", "kmh", "km_h", "mph", "m/s", "m_s", "mv", "volt",
+    "volts", "sec", "secs", "second", "seconds", "ms", "msec", "afr", "hz", "rpm/s", "cfm", "l/h", "l/min",
+))  # fmt: skip
 _SAFE_AFTER: Final = {
     "s": re.compile(r"(?i)tim|zeit|temps|tiempo|tempo|\bt$"),
     "v": re.compile(r"(?i)volt|analog|batt|sensor|signal|load|spannung"),

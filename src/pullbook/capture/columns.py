@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from pullbook.capture.growing import GrowingArray
 from pullbook.capture.marks import MarkVotes, decide_marks, read_number, vote
 from pullbook.capture.numbers import Cell, CellKind, clock_seconds, kind_of, split_suffix
 from pullbook.quantities.units import find_unit
@@ -13,60 +14,13 @@ from pullbook.quantities.units import find_unit
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
     from pullbook.capture.doubts import Doubts
     from pullbook.quantities.arrays import FloatArray, IntArray
 
-__all__ = ["Column", "GrowingArray"]
+__all__ = ["Column"]
 
 _SENTINEL: Final = 1e30  # instruments write 1E30, 9.91E37 or the largest float where there is no number
 _DAY: Final = 86_400.0
-
-
-class GrowingArray:
-    """Array that grows at its end without a second copy of what it holds."""
-
-    def __init__(self, dtype: type[np.float64] | type[np.int64]) -> None:
-        self._array = np.empty(0, dtype=dtype)
-        self._size = 0
-
-    def reserve(self, capacity: int) -> None:
-        """Make room for a known number of values; memory is only taken when it is written to."""
-        if capacity > self._array.size:
-            self._array.resize(capacity, refcheck=False)
-
-    def extend(self, values: FloatArray | IntArray) -> None:
-        """Add values at the end."""
-        end = self._size + values.size
-        if end > self._array.size:
-            self._array.resize(max(end, 2 * self._array.size), refcheck=False)
-        self._array[self._size : end] = values
-        self._size = end
-
-    def blank_last(self, count: int, where: NDArray[np.bool_]) -> None:
-        """Put NaN at some of the last `count` values."""
-        self._array[self._size - count : self._size][where] = np.nan
-
-    def tail(self, count: int) -> FloatArray | IntArray:
-        """Copy of the newest values."""
-        return self._array[max(0, self._size - count) : self._size].copy()
-
-    def take(self) -> FloatArray | IntArray:
-        """Hand over the array, read-only; this object is empty afterwards."""
-        array, self._array = self._array, np.empty(0, dtype=self._array.dtype)
-        array.resize(self._size, refcheck=False)
-        self._size = 0
-        array.setflags(write=False)
-        return array
-
-    def __len__(self) -> int:
-        return self._size
-
-    @property
-    def latest(self) -> float:
-        """Newest value; the array must not be empty."""
-        return float(self._array[self._size - 1])
 
 
 class Column:
@@ -75,7 +29,7 @@ class Column:
     def __init__(self, name: str, unit: str, doubts: Doubts) -> None:
         self.name = name
         self.unit = unit
-        self.values = GrowingArray(np.float64)
+        self.values: GrowingArray[np.float64] = GrowingArray(np.float64)
         self.decimal: str | None = None
         self._doubts = doubts
         self._two_parts = ""
@@ -142,7 +96,7 @@ class Column:
             self.unit = "s"
             what = "hours and minutes" if self._two_parts == "hh:mm" else "clock times"
             self._doubts.say(f"column '{self.name}': {what} were read as seconds since midnight or zero")
-        return values  # type: ignore[return-value]  # a column holds floats
+        return values
 
     def _settle_clock(self, cells: Sequence[Cell]) -> str:
         two_parts = [str(cell) for cell in cells if str(cell).count(":") == 1]
@@ -198,11 +152,11 @@ def _bare(cell: str) -> str:
     return cell if split is None else split[0]
 
 
-def _over_midnight(values: FloatArray | IntArray) -> FloatArray:
+def _over_midnight(values: FloatArray) -> FloatArray:
     told = np.flatnonzero(~np.isnan(values))
     jumps = np.cumsum(np.diff(values[told], prepend=values[told[:1]]) < -_DAY / 2)
     if not jumps.size or jumps[-1] == 0:
-        return values  # type: ignore[return-value]  # clock times are floats
+        return values
     later = values.astype(np.float64)
     later[told] += jumps * _DAY
     later.setflags(write=False)

@@ -59,11 +59,11 @@ class Decoder:
 
 
 def decoder_for(data: bytes | memoryview) -> Decoder:
-    """Decoder for a file.
+    r"""Decoder for a file.
 
     Examples
     --------
-    >>> bytes(decoder_for("\\ufeffrpm".encode("utf-16-le")).data)
+    >>> bytes(decoder_for("\ufeffrpm".encode("utf-16-le")).data)
     b'rpm'
     """
     start = bytes(data[:4096])

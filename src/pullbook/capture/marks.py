@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["Marks", "MarkVotes", "decide_marks", "read_number", "vote"]
+__all__ = ["MarkVotes", "Marks", "decide_marks", "read_number", "vote"]
 
 _GROUPS: Final = {
     mark: re.compile(rf"[1-9][0-9]{{0,2}}(?:{re.escape(mark)}[0-9]{{3}})+") for mark in ".,'\u2019 \u00a0\u202f"
@@ -110,13 +110,15 @@ def decide_marks(votes: MarkVotes, *, file_decimal: str | None, name: str, comma
     """
     if len(votes.decimal) == 1:
         return Marks(decimal=next(iter(votes.decimal)))
-    if file_decimal is not None:
-        return Marks(decimal=file_decimal)
+    if file_decimal is not None or not votes.either | votes.thousands:
+        return Marks(decimal=file_decimal or ".")
     if len(votes.thousands) == 1 and not votes.decimal:
         return Marks(decimal=_other(next(iter(votes.thousands))))
-    if not votes.either:
-        return Marks(decimal=".")
-    mark = min(votes.either)
+    return _decide_open(votes, name=name, comma_between=comma_between)
+
+
+def _decide_open(votes: MarkVotes, *, name: str, comma_between: bool) -> Marks:
+    mark = min(votes.either | votes.thousands)
     if votes.bare_below_1000 and not votes.bare_above_1000:
         return Marks(decimal=_other(mark))  # 950, 1.000, 1.050: a writer of decimals would have written 950.000
     if _SPEED.search(name) or (mark == "," and comma_between):

@@ -42,10 +42,11 @@ _CLOCK: Final = re.compile(
     r"(?:[0-9]{1,4}[-./][0-9]{1,2}[-./][0-9]{1,4}[T ,]\s*)?"  # a date in front is not read: its order is ambiguous
     r"([0-9]{1,3}):([0-5]?[0-9])(?::([0-5]?[0-9]))?(?:[.,]([0-9]+))?\s*([aApP][mM])?(?:Z|[-+][0-9]{2}:?[0-9]{2})?"
 )
-_MISSING_WORDS: Final = frozenset(
-    "nan n/a na n.a. n.a null none nil inf -inf +inf infinity err error fault ovr overrange open k.a. "
-    "1.#inf -1.#inf 1.#qnan 1.#ind -1.#ind 1.#snan nd n.d.".split()
-)
+_MISSING_WORDS: Final = frozenset((
+    "nan", "n/a", "na", "n.a.", "n.a", "null", "none", "nil", "inf", "-inf", "+inf", "infinity", "err", "error",
+    "fault", "ovr", "overrange", "open", "k.a.", "1.#inf", "-1.#inf", "1.#qnan", "1.#ind", "-1.#ind", "1.#snan",
+    "nd", "n.d.",
+))  # fmt: skip
 _MISSING_SIGNS: Final = re.compile(r"[-\u2013\u2014*?_./\\]+|#[A-Za-z/0]+[!?]?|#+")
 
 

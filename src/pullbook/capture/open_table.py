@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
-from pullbook.capture.columns import Column, GrowingArray
+from pullbook.capture.columns import Column
 from pullbook.capture.doubts import Doubts, name_rows
+from pullbook.capture.growing import GrowingArray
 from pullbook.capture.marks import read_number
 from pullbook.capture.numbers import Cell, CellKind, clock_seconds, kind_of
 from pullbook.errors import FileRefusedError
@@ -82,7 +83,7 @@ class OpenTable:
         self.header = header
         self.doubts = Doubts()
         self.notes: list[str] = []
-        self.rows = GrowingArray(np.int64)
+        self.rows: GrowingArray[np.int64] = GrowingArray(np.int64)
         self.needed = max(filled_width(header.names), filled_width(first.cells), 1)
         self.width = (
             max(self.needed, len(first.cells)) if filled_width(header.names) <= len(first.cells) else self.needed
@@ -216,9 +217,9 @@ class OpenTable:
         if inside > _ODD_SHARE * (inside + len(self.rows)):
             fields = " or ".join(str(width) for width in sorted(self._widths)[:3])
             raise FileRefusedError(
-                f"{name_rows(self._misfits[:6], len(self._misfits))} have {fields} fields where {self.needed} are needed",
+                f"{name_rows(self._misfits, len(self._misfits))} have {fields} fields where {self.needed} are needed",
                 where=self._name,
-                remedy="write every row with as many fields as the header, and no decimal comma where commas separate columns",
+                remedy="write each row with as many fields as the header, and no decimal comma between commas",
             )
         if cut:
             self._misfits.pop()

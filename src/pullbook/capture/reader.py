@@ -12,27 +12,30 @@ from pullbook.records.table import RawTable, SourceFile
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from typing import TypeAlias
+
+    Reader: TypeAlias = Callable[[bytes | memoryview, str], tuple[str, tuple[RawTable, ...]]]
 
 __all__ = ["FileContents", "read_tables"]
 
 _LARGEST: Final = 2_000_000_000
 _KNOWN_BINARIES: Final = (
-    (b"%PDF", "a PDF document"),
-    (b"\x89PNG", "a picture"),
+    (b"%PDF-", "a PDF document"),
+    (b"\x89PNG\r\n", "a picture"),
     (b"\xff\xd8\xff", "a picture"),
-    (b"GIF8", "a picture"),
-    (b"BM", "a picture"),
+    (b"GIF87a", "a picture"),
+    (b"GIF89a", "a picture"),
     (b"\x1f\x8b", "compressed by gzip"),
-    (b"BZh", "compressed by bzip2"),
+    (b"BZh91AY&SY", "compressed by bzip2"),
     (b"\xfd7zXZ", "compressed by xz"),
     (b"7z\xbc\xaf", "a 7-Zip archive"),
-    (b"Rar!", "a RAR archive"),
+    (b"Rar!\x1a", "a RAR archive"),
     (b"SQLite format 3", "a database"),
     (b"\x89HDF", "an HDF5 file"),
     (b"MATLAB 5.0", "a MATLAB file"),
-    (b"PAR1", "a Parquet file"),
+    (b"PAR1\x15", "a Parquet file"),
     (b"\x7fELF", "a program"),
-    (b"MZ", "a program"),
+    (b"MZ\x90\x00", "a program"),
 )
 
 
@@ -53,7 +56,7 @@ class FileContents:
 
 
 def read_tables(data: bytes | memoryview, name: str) -> FileContents:
-    """Tables of numbers in a file of any layout that pullbook knows.
+    r"""Tables of numbers in a file of any layout that pullbook knows.
 
     Parameters
     ----------
@@ -79,7 +82,7 @@ def read_tables(data: bytes | memoryview, name: str) -> FileContents:
 
     Examples
     --------
-    >>> contents = read_tables(b"Speed [rpm];Torque [Nm]\\n1500;98,2\\n1600;99,7\\n", "pulls/a1.csv")
+    >>> contents = read_tables(b"Speed [rpm];Torque [Nm]\n1500;98,2\n1600;99,7\n", "pulls/a1.csv")
     >>> contents.tables[0].names, contents.tables[0].units
     (('Speed', 'Torque'), ('rpm', 'Nm'))
     >>> contents.tables[0].columns[1].tolist()
@@ -94,19 +97,23 @@ def read_tables(data: bytes | memoryview, name: str) -> FileContents:
     if size == 0:
         raise FileRefusedError("the file is empty", where=name, remedy="export the pull again")
     view = data if isinstance(data, bytes) else data.cast("B")
-    layout, tables = _kind_of_reader(bytes(view[:64]), name)(view, name)
+    layout, tables = _reader_for(bytes(view[:64]), name)(view, name)
     source = SourceFile(name=name, sha256=hashlib.sha256(view).hexdigest(), size=size, layout=layout)
     return FileContents(source=source, tables=tables)
 
 
-def _kind_of_reader(start: bytes, name: str) -> Callable[[bytes | memoryview, str], tuple[str, tuple[RawTable, ...]]]:
+def _reader_for(start: bytes, name: str) -> Reader:
+    """Reader for the kind of file that the first bytes tell."""
+    if start.startswith((b"MDF     ", b"UnFinMF ")):
+        from pullbook.capture.measurement import read_measurement
+
+        return read_measurement
+    if start.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")):
+        from pullbook.capture.workbook import read_workbook
+
+        return read_workbook
     for magic, kind in _KNOWN_BINARIES:
-        if (
-            start.startswith(magic)
-            and not start[:64].isascii()
-            or start.startswith((b"%PDF", b"GIF8", b"SQLite format 3"))
-            and start.startswith(magic)
-        ):
+        if start.startswith(magic):
             raise FileRefusedError(
                 f"this is {kind}, not a pull", where=name, remedy="export the pull as text or as a spreadsheet"
             )

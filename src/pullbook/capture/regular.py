@@ -16,7 +16,7 @@ _ALLOWED: Final = b"0123456789+-.eE \r\n"
 
 
 def parse_rows(block: bytes, *, delimiter: str, decimal: str | None, width: int) -> FloatArray | None:
-    """Rows of numbers; None where anything at all is odd.
+    r"""Rows of numbers; None where anything at all is odd.
 
     Parameters
     ----------
@@ -42,9 +42,9 @@ def parse_rows(block: bytes, *, delimiter: str, decimal: str | None, width: int)
 
     Examples
     --------
-    >>> parse_rows(b"1500;98,2\\n1600;99,75\\n", delimiter=";", decimal=",", width=2).tolist()
+    >>> parse_rows(b"1500;98,2\n1600;99,75\n", delimiter=";", decimal=",", width=2).tolist()
     [[1500.0, 98.2], [1600.0, 99.75]]
-    >>> parse_rows(b"1500,98.2\\n1600,19..22\\n", delimiter=",", decimal=".", width=2) is None
+    >>> parse_rows(b"1500,98.2\n1600,19..22\n", delimiter=",", decimal=".", width=2) is None
     True
     """
     mark = delimiter.encode()

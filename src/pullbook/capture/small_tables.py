@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from pullbook.capture.column_names import looks_like_header, split_name
@@ -30,7 +31,7 @@ def small_tables(words: Sequence[Record], writing: Writing, name: str) -> list[R
         File, for error messages.
     """
     tables: list[RawTable] = []
-    for above, below in zip(words, words[1:], strict=False):
+    for above, below in pairwise(words):
         header = _header(above, below)
         if header is None:
             continue

@@ -160,7 +160,7 @@ class _TextReader:
         return text.replace('"', ""), 1
 
     def _looks_cut(self, text: str) -> bool:
-        """Whether the last line has lost the end of its last number: fewer digits after the mark than the lines before."""
+        """Whether the last number of the file has fewer digits after its mark than those above it."""
         endings = [_ending(line, self.dialect) for line in self._recent]
         last = _ending(text, self.dialect)
         usual = endings[0] if endings else None
@@ -193,7 +193,7 @@ def _is_row(cells: list[str], needed: int) -> bool:
 def _ending(line: str, dialect: Dialect) -> int | None:
     """Digits after the decimal mark in the last filled cell of a line; -1 without a mark, None without a number."""
     cells = [cell for cell in fields_of(line, dialect) if cell]
-    if not cells or not cells[-1][-1:].isdigit() and not cells[-1].endswith((".", ",")):
+    if not cells or (not cells[-1][-1:].isdigit() and not cells[-1].endswith((".", ","))):
         return None
     whole, mark, rest = cells[-1].rpartition(dialect.decimal or ".")
     return len(rest) if mark and whole != "" else -1

@@ -19,7 +19,7 @@ __all__ = ["frozen_floats", "frozen_ints"]
 def frozen_floats(values: ArrayLike) -> FloatArray:
     """Read-only float copy of an array, so that neither side can change the other's numbers.
 
-    An array that owns its numbers and is read-only already is passed on as it is: a log of 500 MB must not be held twice.
+    An array that owns its numbers and is read-only already is passed on as it is: no log is held twice.
 
     Examples
     --------
