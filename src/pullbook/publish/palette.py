@@ -33,6 +33,7 @@ class Ink(StrEnum):
     LINE = "line"  # borders
     GRID = "grid"  # the ruling of the chart paper
     MARK = "mark"  # a marked place, as with a felt pen
+    MARGIN = "margin"  # the ruled margin of the notebook
     BUILD_1 = "build-1"
     BUILD_2 = "build-2"
     BUILD_3 = "build-3"
@@ -124,7 +125,7 @@ LIGHT: Final = Theme(
     name="light",
     colours={
         Ink.PAPER: "#fdfcf8", Ink.RAISED: "#ffffff", Ink.INK: "#1b2430", Ink.SOFT: "#566070", Ink.LINE: "#d9d5c8",
-        Ink.GRID: "#e7e4d8", Ink.MARK: "#f6eecb",
+        Ink.GRID: "#e7e4d8", Ink.MARK: "#f6eecb", Ink.MARGIN: "#e6bfae",
         Ink.BUILD_1: "#0077bb", Ink.BUILD_2: "#cc3311", Ink.BUILD_3: "#117733", Ink.BUILD_4: "#aa3377",
         Ink.BUILD_5: "#666633", Ink.BUILD_6: "#332288", Ink.BUILD_7: "#cc6677",
         Ink.GAIN: "#009988", Ink.LOSS: "#dd5f14", Ink.OPEN: "#7c8592",
@@ -135,7 +136,7 @@ DARK: Final = Theme(
     name="dark",
     colours={
         Ink.PAPER: "#14181e", Ink.RAISED: "#1b2028", Ink.INK: "#ece9e1", Ink.SOFT: "#a5adb8", Ink.LINE: "#363d48",
-        Ink.GRID: "#282e37", Ink.MARK: "#3a3520",
+        Ink.GRID: "#282e37", Ink.MARK: "#3a3520", Ink.MARGIN: "#5c4238",
         Ink.BUILD_1: "#77aadd", Ink.BUILD_2: "#ee8866", Ink.BUILD_3: "#44bb99", Ink.BUILD_4: "#ffaabb",
         Ink.BUILD_5: "#aaaa00", Ink.BUILD_6: "#99ddff", Ink.BUILD_7: "#eedd88",
         Ink.GAIN: "#33bbaa", Ink.LOSS: "#ee8866", Ink.OPEN: "#8d96a3",

@@ -1,0 +1,105 @@
+"""Parts of the page: everything twice, in metric and in US units, and pictures in every size."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from pullbook.publish.charts import effects_chart, power_chart, torque_chart
+from pullbook.publish.rows import claim_chart, pulls_chart, scatter_chart, windows_chart
+from pullbook.publish.sheets import SHEETS
+from pullbook.publish.svg import picture
+from pullbook.publish.tables import Table, chart_table
+from pullbook.publish.telling import Telling
+from pullbook.quantities.showing import UnitSystem
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from pullbook.publish.chart import Chart
+    from pullbook.records.result import SessionResult
+
+__all__ = ["CHARTS", "Both", "Figure", "both", "charts_of", "figure_of", "tellings"]
+
+CHARTS: dict[str, Callable[[Telling], Chart | None]] = {
+    "pulls": pulls_chart,
+    "torque": torque_chart,
+    "power": power_chart,
+    "windows": windows_chart,
+    "effects": effects_chart,
+    "scatter": scatter_chart,
+}
+_WITH_NUMBERS = {"torque", "power", "effects", "scatter"}
+
+
+class Both(NamedTuple):
+    """Something in metric and in US units.
+
+    Attributes
+    ----------
+    metric, us : object
+        The two; equal where no unit stands in it.
+    """
+
+    metric: object
+    us: object
+
+    @property
+    def same(self) -> bool:
+        """Nothing differs."""
+        return self.metric == self.us
+
+
+class Figure(NamedTuple):
+    """A chart as the page shows it.
+
+    Attributes
+    ----------
+    key, title : str
+        Name and caption.
+    pictures : tuple of (str, str)
+        Unit system (empty for both) and SVG element.
+    numbers : Both or None
+        Table of the numbers.
+    """
+
+    key: str
+    title: str
+    pictures: tuple[tuple[str, str], ...]
+    numbers: Both | None
+
+
+def tellings(result: SessionResult) -> Both:
+    """The result for both kinds of reader."""
+    return Both(*(Telling(result=result, system=system) for system in (UnitSystem.METRIC, UnitSystem.US)))
+
+
+def both(pair: Both, make: Callable[[Telling], object]) -> Both:
+    """Result of a function for both kinds of reader."""
+    return Both(*(make(telling) for telling in (pair.metric, pair.us) if isinstance(telling, Telling)))
+
+
+def charts_of(telling: Telling) -> dict[str, Chart]:
+    """All charts of the page that this session has, by key."""
+    made = {key: make(telling) for key, make in CHARTS.items()}
+    claims = {f"claim-{finding.id}": claim_chart(telling, finding) for finding in telling.findings.claims}
+    return {key: chart for key, chart in (made | claims).items() if chart is not None}
+
+
+def figure_of(key: str, metric: Chart, us: Chart) -> Figure:
+    """Pictures in every size and both unit systems, and the table of numbers.
+
+    The pictures of a chart without units are made once.
+    """
+    pictures = []
+    for sheet in SHEETS:
+        drawn = {system: picture(chart, sheet, f"{key}-{sheet.name}-{system}")
+                 for system, chart in (("metric", metric), ("us", us))}  # fmt: skip
+        if drawn["metric"].replace("-metric", "") == drawn["us"].replace("-us", ""):
+            pictures.append(("", drawn["metric"]))
+        else:
+            pictures += list(drawn.items())
+    numbers: Both | None = None
+    if key in _WITH_NUMBERS:
+        tables: list[Table] = [chart_table(chart) for chart in (metric, us)]
+        numbers = Both(*tables)
+    return Figure(key=key, title=metric.title, pictures=tuple(pictures), numbers=numbers)

@@ -1,0 +1,164 @@
+"""Charts as inline SVG: the first picture of every chart in the page, and the whole of it without scripts.
+
+Colours are CSS custom properties, so that the picture follows the page into the dark; text stays text.
+"""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING
+
+from pullbook.publish.chart import Arrangement
+from pullbook.publish.palette import Fill, Ink
+from pullbook.publish.sheets import Frame, frames, has_x_labels, has_x_title, text_width, wrapped
+from pullbook.publish.svg_marks import (
+    band_mark,
+    end_labels,
+    grid_mark,
+    line_mark,
+    marker_marks,
+    rule_marks,
+    text_mark,
+)
+
+if TYPE_CHECKING:
+    from pullbook.publish.chart import Chart, Panel
+    from pullbook.publish.sheets import Sheet
+
+__all__ = ["picture", "style_rules"]
+
+_CELL_GAP = 7.0
+
+
+def style_rules() -> str:
+    """CSS rules for strokes and fills of all inks, which pictures refer to by class."""
+    return "".join(f".s-{ink}{{stroke:var(--{ink})}}.f-{ink}{{fill:var(--{ink})}}" for ink in Ink)
+
+
+def picture(chart: Chart, sheet: Sheet, uid: str) -> str:
+    """Chart as an SVG element with a title and a text alternative.
+
+    Parameters
+    ----------
+    chart : Chart
+        What is drawn.
+    sheet : Sheet
+        Size.
+    uid : str
+        Unique within the page; ids inside the picture begin with it.
+
+    Returns
+    -------
+    str
+        The element. User-supplied text in it is escaped.
+    """
+    if chart.arrangement is Arrangement.STRIP:
+        body, height = _strip(chart, sheet)
+    else:
+        body, height = _stack(chart, sheet, uid)
+    return (
+        f'<svg class="picture {sheet.name}" viewBox="0 0 {sheet.width:.0f} {height:.0f}" role="img" '
+        f'aria-labelledby="{uid}-t {uid}-d" font-size="{sheet.text}"><title id="{uid}-t">{escape(chart.title)}</title>'
+        f'<desc id="{uid}-d">{escape(chart.says)}</desc>{_patterns(chart, uid)}{body}</svg>'
+    )
+
+
+def _patterns(chart: Chart, uid: str) -> str:
+    striped = any(band.fill is Fill.STRIPED for panel in chart.panels for band in panel.bands)
+    if not striped:
+        return ""
+    return (
+        f'<defs><pattern id="{uid}-stripes" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+        f'<rect width="7" height="7" class="f-{Ink.LOSS}" fill-opacity=".28"/>'
+        f'<rect width="3" height="7" class="f-{Ink.LOSS}"/></pattern></defs>'
+    )
+
+
+def _stack(chart: Chart, sheet: Sheet, uid: str) -> tuple[str, float]:
+    rectangles, height = frames(sheet, chart)
+    parts = []
+    for number, (panel, frame) in enumerate(zip(chart.panels, rectangles, strict=True)):
+        parts.append(f'<g data-panel="{escape(panel.key)}">{_title(panel, frame, sheet)}{grid_mark(frame)}')
+        parts.append(f'<g clip-path="url(#{uid}-{number})">')
+        parts += [band_mark(frame, band, uid) for band in panel.bands]
+        parts.append(rule_marks(sheet, frame, panel))
+        parts += [line_mark(frame, line) for line in panel.lines]
+        parts.append("</g>")
+        parts.append(marker_marks(sheet, frame, panel))
+        parts.append(end_labels(sheet, frame, panel))
+        parts.append(_y_labels(frame, sheet))
+        if has_x_labels(chart, number):
+            parts.append(_x_labels(frame, sheet, last=has_x_title(chart, number)))
+        parts.append("</g>")
+    clips = "".join(
+        f'<clipPath id="{uid}-{number}"><rect x="{f.x0:.1f}" y="{f.y0:.1f}" width="{f.x1 - f.x0:.1f}" '
+        f'height="{f.y1 - f.y0:.1f}"/></clipPath>'
+        for number, f in enumerate(rectangles)
+    )
+    return f"<defs>{clips}</defs>{''.join(parts)}", height
+
+
+def _title(panel: Panel, frame: Frame, sheet: Sheet) -> str:
+    if not panel.title:
+        return ""
+    lines = wrapped(panel.title, sheet.width - 8.0, sheet.text)
+    start = frame.y0 - 7.0 - (len(lines) - 1) * sheet.text * 1.3
+    return "".join(
+        text_mark((4.0, start + number * sheet.text * 1.3), line, "axis") for number, line in enumerate(lines)
+    )
+
+
+def _y_labels(frame: Frame, sheet: Sheet) -> str:
+    return "".join(
+        text_mark((frame.x0 - 8.0, frame.down(tick) + sheet.text * 0.35), label, "tick", "end")
+        for tick, label in zip(frame.y.ticks, frame.y.labels, strict=True)
+    )
+
+
+def _x_labels(frame: Frame, sheet: Sheet, *, last: bool) -> str:
+    """Numbers under the axis, and its title under those of the last panel."""
+    y = frame.y1 + sheet.text * 1.35
+    marks, reached = [], -1e9
+    for tick, label in zip(frame.x.ticks, frame.x.labels, strict=True):
+        half = text_width(label, sheet.text) / 2.0
+        x = frame.across(tick)
+        if x - half < reached + 6.0:
+            continue
+        reached = x + half
+        marks.append(text_mark((x, y), label, "tick", "middle"))
+    if last:
+        marks.append(text_mark((frame.x1, y + sheet.text * 1.25), frame.x.title, "tick soft", "end"))
+    return "".join(marks)
+
+
+def _strip(chart: Chart, sheet: Sheet) -> tuple[str, float]:
+    rows = -(-len(chart.panels) // sheet.columns)
+    columns = -(-len(chart.panels) // rows)
+    width = (sheet.width - (columns - 1) * _CELL_GAP) / columns
+    width = min(width, 110.0)
+    height = width * 0.78
+    step = height + sheet.text * 1.7
+    parts = []
+    for number, panel in enumerate(chart.panels):
+        row, column = divmod(number, columns)
+        left, top = column * (width + _CELL_GAP), row * step + 1.0
+        parts.append(_cell(panel, sheet, (left, top, width, height)))
+    return "".join(parts), rows * step + 4.0
+
+
+def _cell(panel: Panel, sheet: Sheet, box: tuple[float, float, float, float]) -> str:
+    left, top, width, height = box
+    frame = Frame(
+        x0=left + 6, x1=left + width - 6, y0=top + sheet.text * 1.3, y1=top + height - 5, x=panel.x, y=panel.y
+    )
+    css = "cell struck" if panel.struck else "cell"
+    marks = [f'<rect x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" height="{height:.1f}" rx="2" class="{css}"/>']
+    marks += [line_mark(frame, line, 1.7) for line in panel.lines]
+    marks.append(text_mark((left + 6.0, top + sheet.text * 1.15), panel.title, "name"))
+    if panel.struck:
+        marks.append(
+            f'<path d="M{left + 4:.1f} {top + height - 4:.1f}L{left + width - 4:.1f} {top + 4:.1f}" class="strike"/>'
+            f"<title>{escape(panel.struck)}</title>"
+        )
+    marks.append(text_mark((left + width / 2.0, top + height + sheet.text * 1.15), panel.aside, "tick", "middle"))
+    return f"<g>{''.join(marks)}</g>"
