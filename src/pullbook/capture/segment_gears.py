@@ -6,13 +6,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from pullbook.capture.segment_ramps import smoothed
-from pullbook.capture.segment_steps import rate_of
+from pullbook.capture.segment_ramps import rate_of, runs, smoothed
 
 if TYPE_CHECKING:
     from pullbook.quantities.arrays import BoolArray, FloatArray
 
-__all__ = ["runs", "steady_ratio"]
+__all__ = ["steady_ratio"]
 
 _SLIPPING: Final = 0.30  # relative change of the drive ratio in a second
 _FEWEST: Final = 5
@@ -46,16 +45,3 @@ def steady_ratio(speed_rpm: FloatArray, road_speed: FloatArray, time: FloatArray
         if last - first + 1 < _FEWEST:
             steady[first : last + 1] = False
     return steady
-
-
-def runs(flags: BoolArray) -> list[tuple[int, int]]:
-    """First and last position of each stretch of True.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> runs(np.array([True, True, False, True]))
-    [(0, 1), (3, 3)]
-    """
-    edges = np.flatnonzero(np.diff(np.concatenate(([0], flags.view(np.int8), [0]))))
-    return [(int(first), int(end) - 1) for first, end in zip(edges[::2], edges[1::2], strict=True)]

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 if TYPE_CHECKING:
-    from pullbook.quantities.arrays import FloatArray, IntArray
+    from pullbook.quantities.arrays import BoolArray, FloatArray, IntArray
 
-__all__ = ["Leg", "find_legs", "smoothed", "trim_slow_ends"]
+__all__ = ["Leg", "find_legs", "rate_of", "runs", "smoothed", "trim_slow_ends"]
 
 _TURN: Final = 0.05  # a change of direction counts when speed goes back by this share of its range
 _EDGE: Final = 0.02  # a leg begins when speed has left its lowest value by this share of the leg
@@ -142,7 +142,7 @@ def _local_extremes(speed: FloatArray) -> IntArray:
 
 
 def trim_slow_ends(leg: Leg, speed: FloatArray, time: FloatArray | None) -> Leg:
-    """Leg without the waiting before it and the hovering after it.
+    """Leg without the waiting and creeping before it and the hovering after it.
 
     Parameters
     ----------
@@ -156,8 +156,8 @@ def trim_slow_ends(leg: Leg, speed: FloatArray, time: FloatArray | None) -> Leg:
     Returns
     -------
     Leg
-        From where the speed leaves its first value by a fiftieth of the leg, and moves at a fifth of the leg's
-        usual rate or faster, to where it first comes within a hundredth of the leg of its last value.
+        From where the speed has left its first value by a fiftieth of the leg, and no longer creeps at a tenth of
+        the leg's usual rate or less, to where it first comes within a hundredth of the leg of its last value.
     """
     inside = speed[leg.part] if leg.rising else -speed[leg.part]
     low, high = float(inside[0]), float(inside[-1])
@@ -165,22 +165,60 @@ def trim_slow_ends(leg: Leg, speed: FloatArray, time: FloatArray | None) -> Leg:
     first = int(np.flatnonzero(inside <= low + _EDGE * span)[-1])
     last = int(np.flatnonzero(inside >= high - 0.5 * _EDGE * span)[0])
     if time is not None:
-        first = _start_of_motion(inside, time[leg.part], first, low + 0.15 * span)
+        first = max(first, _end_of_creeping(inside, time[leg.part], low + 0.6 * span))
     if last - first < 2:
         return leg
     change = float(abs(inside[last] - inside[first]))
     return Leg(first=leg.first + first, last=leg.first + last, rising=leg.rising, span=change)
 
 
-def _start_of_motion(inside: FloatArray, time: FloatArray, first: int, limit: float) -> int:
-    """First position from which the speed keeps moving, looked for below `limit` only."""
-    tenth, nine = np.quantile(inside, (0.1, 0.9))
-    early = int(np.flatnonzero(inside >= min(limit, tenth))[0])
-    late = int(np.flatnonzero(inside >= nine)[0])
-    duration = float(time[late] - time[early])
-    if late <= early or duration <= 0.0:
-        return first
-    usual = (float(inside[late]) - float(inside[early])) / duration
-    rate = np.gradient(inside, time)
-    crawling = np.flatnonzero((rate < 0.2 * usual) & (inside < limit))
-    return max(first, int(crawling[-1]) + 1) if crawling.size else first
+def _end_of_creeping(inside: FloatArray, time: FloatArray, limit: float) -> int:
+    """Position after the last half second of creeping below `limit`; 0 where there is none.
+
+    The usual rate is the median over equal steps of speed, so that a long wait does not count for more than the
+    little speed that it covers.
+    """
+    rate = rate_of(inside, time, 0.15)
+    rising = np.maximum.accumulate(inside)
+    steps = np.linspace(float(rising[0]), float(rising[-1]), 42)[1:-1]
+    usual = float(np.median(rate[np.minimum(np.searchsorted(rising, steps), rate.size - 1)]))
+    creeping = (rate < 0.1 * usual) & (inside < limit)
+    long_enough = [last for first, last in runs(creeping) if time[last] - time[first] >= 0.5]
+    return long_enough[-1] + 1 if long_enough else 0
+
+
+def rate_of(speed: FloatArray, time: FloatArray, seconds: float) -> FloatArray:
+    """Rate of change of speed over a window.
+
+    Parameters
+    ----------
+    speed : (n,) array of float
+        Speed. [any]
+    time : (n,) array of float
+        Increasing time. [s]
+    seconds : float
+        Half the window. [s]
+
+    Returns
+    -------
+    (n,) array of float
+        Rate; at the ends over half the window. [any/s]
+    """
+    after = np.minimum(np.searchsorted(time, time + seconds), time.size - 1)
+    before = np.maximum(np.searchsorted(time, time - seconds, side="right") - 1, 0)
+    span = np.maximum(time[after] - time[before], 1e-9)
+    rate: FloatArray = (speed[after] - speed[before]) / span
+    return rate
+
+
+def runs(flags: BoolArray) -> list[tuple[int, int]]:
+    """First and last position of each stretch of True.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> runs(np.array([True, True, False, True]))
+    [(0, 1), (3, 3)]
+    """
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], flags.view(np.int8), [0]))))
+    return [(int(first), int(end) - 1) for first, end in zip(edges[::2], edges[1::2], strict=True)]

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from pullbook.capture.segment_ramps import Leg, smoothed
+from pullbook.capture.segment_ramps import Leg, rate_of, runs, smoothed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -14,34 +14,10 @@ if TYPE_CHECKING:
     from pullbook.quantities.arrays import FloatArray, IntArray
     from pullbook.quantities.channels import Channel
 
-__all__ = ["find_holds", "means_of_holds", "rate_of"]
+__all__ = ["find_holds", "means_of_holds"]
 
 _QUIET: Final = 0.004  # a hold changes by less than this share of the highest speed in a second
 _SHORTEST: Final = 2.0
-
-
-def rate_of(speed: FloatArray, time: FloatArray, seconds: float) -> FloatArray:
-    """Rate of change of speed over a window.
-
-    Parameters
-    ----------
-    speed : (n,) array of float
-        Speed. [any]
-    time : (n,) array of float
-        Increasing time. [s]
-    seconds : float
-        Half the window. [s]
-
-    Returns
-    -------
-    (n,) array of float
-        Rate; at the ends over half the window. [any/s]
-    """
-    after = np.minimum(np.searchsorted(time, time + seconds), time.size - 1)
-    before = np.maximum(np.searchsorted(time, time - seconds, side="right") - 1, 0)
-    span = np.maximum(time[after] - time[before], 1e-9)
-    rate: FloatArray = (speed[after] - speed[before]) / span
-    return rate
 
 
 def find_holds(speed: FloatArray, time: FloatArray) -> tuple[Leg, ...]:
@@ -62,12 +38,11 @@ def find_holds(speed: FloatArray, time: FloatArray) -> tuple[Leg, ...]:
     step = float(np.median(np.diff(time)))
     steady = smoothed(speed, max(1, round(0.25 / step)) if step > 0.0 else 0)
     quiet = np.abs(rate_of(steady, time, 0.5)) < _QUIET * float(speed.max())
-    edges = np.flatnonzero(np.diff(np.concatenate(([0], quiet.view(np.int8), [0]))))
-    holds: list[Leg] = []
-    for first, end in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-        if time[end - 1] - time[first] >= _SHORTEST:
-            holds.append(Leg(first=first, last=end - 1, rising=True, span=0.0))
-    return tuple(holds)
+    return tuple(
+        Leg(first=first, last=last, rising=True, span=0.0)
+        for first, last in runs(quiet)
+        if time[last] - time[first] >= _SHORTEST
+    )
 
 
 def means_of_holds(

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from pullbook.capture.segment_found import Kind, Stretch, View
-from pullbook.capture.segment_gears import runs, steady_ratio
-from pullbook.capture.segment_ramps import Leg, find_legs, smoothed, trim_slow_ends
+from pullbook.capture.segment_gears import steady_ratio
+from pullbook.capture.segment_ramps import Leg, find_legs, runs, smoothed, trim_slow_ends
 from pullbook.capture.segment_steps import find_holds
-from pullbook.capture.segment_throttle import Evidence, Opening, gather_evidence, judge_opening
+from pullbook.capture.segment_throttle import Evidence, Opening, gather_evidence, is_loaded, judge_opening
 from pullbook.quantities.channels import Channel
 from pullbook.records.pull import Direction
 
@@ -65,17 +65,21 @@ def _half_width(time: FloatArray) -> int:
 def _judge(view: View, leg: Leg, evidence: Evidence) -> list[Stretch]:
     """What a ramp is; several stretches where gears are changed in it."""
     opening, words, doubt = judge_opening(evidence, leg)
-    loaded = _is_loaded(evidence, leg)
+    loaded = is_loaded(evidence, leg)
     stretch = _stretch(view, leg, words, (doubt,) if doubt else ())
-    if opening is Opening.FULL and not loaded and _rate(view, leg) > _FAST:
-        return [_as(stretch, Kind.FREE_REV, f"{words}, but no load at {_rate(view, leg):,.0f} rpm/s: a free-rev")]
-    if opening is Opening.FULL and not _on_rollers(view) and _rate(view, leg) > _TOO_FAST:
-        return [
-            _as(stretch, Kind.FREE_REV, f"{_rate(view, leg):,.0f} rpm/s is faster than a loaded engine: a free-rev")
-        ]
+    free = "" if opening is Opening.CLOSED or _on_rollers(view) else _free_rev(_rate(view, leg), loaded=loaded)
+    if free and leg.rising:
+        return [_as(stretch, Kind.FREE_REV, f"{free} ({words}): a free-rev, no pull")]
     if opening is not Opening.FULL or loaded is False:
-        return [_not_full(stretch, leg, words, loaded=loaded)]
+        return [_not_full(stretch, opening, words, loaded=loaded)]
     return _full(view, leg, evidence, stretch)
+
+
+def _free_rev(rate: float, *, loaded: bool | None) -> str:
+    """Why a ramp is a free-rev; empty where it is none."""
+    if loaded is False and rate > _FAST:
+        return f"speed rises at {rate:,.0f} rpm/s without load"
+    return f"{rate:,.0f} rpm/s is faster than an engine rises under load" if rate > _TOO_FAST else ""
 
 
 def _as(stretch: Stretch, kind: Kind, says: str) -> Stretch:
@@ -90,12 +94,15 @@ def _stretch(view: View, leg: Leg, words: str, doubts: tuple[str, ...]) -> Stret
     return Stretch(places=places, kind=Kind.PULL, direction=direction, says=says, doubts=doubts)
 
 
-def _not_full(stretch: Stretch, leg: Leg, words: str, *, loaded: bool | None) -> Stretch:
-    """Part throttle where there is load or the speed rises; else the engine is only running down."""
-    if not leg.rising and not loaded:
+def _not_full(stretch: Stretch, opening: Opening, words: str, *, loaded: bool | None) -> Stretch:
+    """Part throttle where the throttle is open or there is load; else the engine only runs up or down."""
+    falling = stretch.direction is Direction.DOWN
+    if falling and not loaded:
         return _as(stretch, Kind.COASTING, "speed falls without load: the engine runs down")
-    if loaded is False and "throttle" not in words:
-        return _as(stretch, Kind.IDLE, f"speed rises without load ({words})")
+    if opening is Opening.CLOSED:
+        return _as(stretch, Kind.COASTING if falling else Kind.IDLE, f"{words}: the engine is not pulling")
+    if opening is Opening.FULL:
+        return _as(stretch, Kind.IDLE, f"{words}, but no load: the engine is not pulling")
     return _as(stretch, Kind.PART_THROTTLE, f"{words}: not a full-throttle pull")
 
 
@@ -106,20 +113,6 @@ def _rate(view: View, leg: Leg) -> float:
     duration = float(view.time[leg.last] - view.time[leg.first])
     change = abs(float(view.speed[leg.last] - view.speed[leg.first]))
     return change / duration if duration > 0.0 else float("inf")
-
-
-def _is_loaded(evidence: Evidence, leg: Leg) -> bool | None:
-    """Whether the load rises clearly above rest; None where nothing tells."""
-    inside = evidence.load[leg.part]
-    inside = inside[np.isfinite(inside)]
-    everywhere = evidence.load[np.isfinite(evidence.load)]
-    if inside.size == 0:
-        return None
-    typical = float(np.median(inside))
-    if np.isnan(evidence.rest):
-        return True if typical > 0.0 else None
-    high = float(np.quantile(everywhere, 0.99))
-    return typical > evidence.rest + 0.2 * (high - evidence.rest)
 
 
 def _full(view: View, leg: Leg, evidence: Evidence, stretch: Stretch) -> list[Stretch]:
@@ -187,7 +180,7 @@ def _without_gear_changes(view: View, leg: Leg, pull: Stretch) -> list[Stretch]:
 
 def _step_test(view: View, holds: tuple[Leg, ...], evidence: Evidence) -> Stretch | None:
     """Steady points at full throttle, where a log holds at least four different speeds so."""
-    full = [hold for hold in holds if judge_opening(evidence, hold)[0] is Opening.FULL and _is_loaded(evidence, hold)]
+    full = [hold for hold in holds if judge_opening(evidence, hold)[0] is Opening.FULL and is_loaded(evidence, hold)]
     means = [float(view.speed[hold.part].mean()) for hold in full]
     distinct = len({round(mean / (0.02 * float(view.speed.max()))) for mean in means})
     if distinct < _FEWEST_HOLDS:

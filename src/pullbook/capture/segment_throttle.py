@@ -16,13 +16,15 @@ if TYPE_CHECKING:
     from pullbook.capture.segment_ramps import Leg
     from pullbook.quantities.arrays import BoolArray, FloatArray
 
-__all__ = ["Evidence", "Opening", "gather_evidence", "judge_opening", "load_of"]
+__all__ = ["Evidence", "Opening", "gather_evidence", "is_loaded", "judge_opening", "load_of"]
 
 _FULL: Final = 0.68  # a position sensor that nobody has calibrated reads 70 to 100 % with the plate wide open
 _SURE: Final = 0.95
 _CLOSED: Final = 0.15
 _MANIFOLD_FULL: Final = 0.85
 _LOAD_FULL: Final = 0.70
+_POWER_FULL: Final = 0.80  # of the most power that the file shows, where load alone has to tell full throttle
+_AJAR: Final = 0.05
 _BINS: Final = 24
 
 
@@ -51,6 +53,8 @@ class Evidence:
         Throttle opening, None where there is no usable channel. [1]
     manifold : (n,) array of float or None
         Manifold pressure over the pressure of the air around. [1]
+    power_share : (n,) array of float
+        Load times speed over the most of it that the log shows (99.5th percentile). [1]
     """
 
     load: FloatArray
@@ -58,6 +62,7 @@ class Evidence:
     envelope: FloatArray
     throttle: FloatArray | None
     manifold: FloatArray | None
+    power_share: FloatArray
 
 
 def load_of(channels: Mapping[Channel, FloatArray]) -> FloatArray | None:
@@ -80,7 +85,16 @@ def gather_evidence(channels: Mapping[Channel, FloatArray], legs: tuple[Leg, ...
         envelope=_envelope(speed, load),
         throttle=_usable_throttle(channels.get(Channel.THROTTLE)),
         manifold=_manifold(channels),
+        power_share=_power_share(speed, load),
     )
+
+
+def _power_share(speed: FloatArray, load: FloatArray) -> FloatArray:
+    power = speed * load
+    known = power[np.isfinite(power)]
+    most = float(np.quantile(known, 0.995)) if known.size else float("nan")
+    share: FloatArray = power / most if most > 0.0 else np.full(power.size, np.nan)
+    return share
 
 
 def _usable_throttle(throttle: FloatArray | None) -> FloatArray | None:
@@ -135,20 +149,21 @@ def judge_opening(evidence: Evidence, leg: Leg) -> tuple[Opening, str, str]:
         Doubt to state with the pull; empty where there is none.
     """
     if evidence.throttle is not None:
-        return _by_throttle(evidence.throttle[leg.part])
+        return _by_throttle(evidence.throttle[leg.part], float(np.nanmin(evidence.throttle)))
     if evidence.manifold is not None:
         return _by_manifold(evidence.manifold[leg.part])
     return _by_load(evidence, leg)
 
 
-def _by_throttle(inside: FloatArray) -> tuple[Opening, str, str]:
+def _by_throttle(inside: FloatArray, lowest: float) -> tuple[Opening, str, str]:
     inside = inside[np.isfinite(inside)]
     if inside.size == 0:
         return Opening.PART, "throttle not recorded", ""
     reached = float(np.quantile(inside, 0.75))
     words = f"throttle at {100 * reached:.0f} %"
     if reached < _FULL:
-        return (Opening.CLOSED if reached < _CLOSED else Opening.PART), words, ""
+        closed = reached - lowest < _AJAR and reached < 0.4
+        return (Opening.CLOSED if closed else Opening.PART), words, ""
     doubts: list[str] = []
     if reached < _SURE:
         doubts.append(
@@ -188,7 +203,23 @@ def _by_load(evidence: Evidence, leg: Leg) -> tuple[Opening, str, str]:
         return Opening.CLOSED, "no load", ""
     share = float(np.median(load[good] / envelope[good]))
     words = f"load at {100 * max(share, 0.0):.0f} % of the most that the file shows at the same speed"
+    power = float(np.nanquantile(evidence.power_share[leg.part], 0.9))
     if share < _LOAD_FULL:
         return (Opening.CLOSED if share < 0.1 else Opening.PART), words, ""
+    if power < _POWER_FULL:
+        return Opening.PART, f"power only up to {100 * power:.0f} % of the most that the file shows", ""
     doubt = "there is neither throttle nor manifold pressure: that the throttle was fully open was taken from the load"
     return Opening.FULL, words, doubt
+
+
+def is_loaded(evidence: Evidence, leg: Leg) -> bool | None:
+    """Whether the load in a leg is clearly above rest; None where nothing tells."""
+    inside = evidence.load[leg.part]
+    inside = inside[np.isfinite(inside)]
+    if inside.size == 0:
+        return None
+    typical = float(np.median(inside))
+    if np.isnan(evidence.rest):
+        return True if typical > 0.0 else None
+    high = float(np.quantile(evidence.load[np.isfinite(evidence.load)], 0.99))
+    return typical > evidence.rest + 0.2 * (high - evidence.rest)
