@@ -1,3 +1,5 @@
+"""Numbers for a reader: unit systems, decimals, and rounding to the doubt."""
+
 from __future__ import annotations
 
 import math
