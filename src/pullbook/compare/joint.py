@@ -11,16 +11,18 @@ from pullbook.compare.prior import DEFAULT_PRIOR
 from pullbook.compare.scale import scale_pulls
 from pullbook.curves.joint import JointDraws, VarianceDraws
 from pullbook.curves.kernels import projected_matern52
-from pullbook.curves.reml_level import LevelData, draw_levels
+from pullbook.curves.posterior import choose_nodes
+from pullbook.curves.reml_level import LevelData, draw_levels, level_scatter
+from pullbook.curves.reml_modes import shape_modes
 from pullbook.curves.reml_prior import half_cauchy_nodes
-from pullbook.curves.reml_shape import ShapeData, draw_shapes, shape_modes
+from pullbook.curves.reml_shape import ShapeData, draw_shapes, shape_scatter
 
 if TYPE_CHECKING:
     from pullbook.compare.order import RunOrder
     from pullbook.compare.scale import ScaledPulls
     from pullbook.curves.reml_level import LevelDraws
     from pullbook.curves.reml_prior import ScatterPrior
-    from pullbook.curves.reml_shape import ShapeDraws
+    from pullbook.curves.reml_shape import ShapeDraws, ShapeScatter
     from pullbook.quantities.arrays import FloatArray, IntArray
     from pullbook.records.comparison import Comparison
 
@@ -64,13 +66,13 @@ def draw_jointly(comparison: Comparison, prior: ScatterPrior = DEFAULT_PRIOR) ->
         centre, draws, variances = _without_doubt(scaled, on_grid)
     else:
         generator = np.random.default_rng(seed)
-        level = draw_levels(
-            LevelData(level=levels, cell=order.cell, fitting=order.fitting, hours=order.hours),
-            prior,
-            comparison.draws,
-            generator,
+        level_grid = level_scatter(
+            LevelData(level=levels, cell=order.cell, fitting=order.fitting, hours=order.hours), prior
         )
-        shape = _draw_shapes(scaled, level_of, prior, comparison.draws, generator)
+        shape_grid = _shape_scatter(scaled, on_grid, prior)
+        step, node = choose_nodes(level_grid, shape_grid, comparison.draws, generator)
+        level = draw_levels(level_grid, step, generator)
+        shape = draw_shapes(shape_grid, node, generator)
         centre, draws = _curves(scaled, level, shape, on_grid)
         variances = _variances(level, shape, scaled.white_sd)
     named = [order.cells.index(build.name) for build in comparison.builds if build.name in order.cells]
@@ -96,17 +98,21 @@ def _level_functional(scaled: ScaledPulls) -> tuple[FloatArray, FloatArray]:
     return on_grid[scaled.measured].mean(axis=0), on_grid
 
 
-def _draw_shapes(
-    scaled: ScaledPulls, level_of: FloatArray, prior: ScatterPrior, count: int, generator: np.random.Generator
-) -> ShapeDraws:
+def _shape_scatter(scaled: ScaledPulls, on_grid: FloatArray, prior: ScatterPrior) -> ShapeScatter:
     order = scaled.order
-    modes = shape_modes(projected_matern52(scaled.basis, _LENGTHS_RPM), scaled.noise, level_of, _LENGTHS_RPM)
+    smooth = projected_matern52(scaled.basis, _LENGTHS_RPM)
+    modes = shape_modes(smooth, scaled.noise, on_grid[scaled.measured], _LENGTHS_RPM)
     first = np.unique(order.fitting, return_index=True)[1]
     ratio = half_cauchy_nodes(prior.refit_shape_scale)
     if first.size == order.fitting.size:
         ratio = (np.zeros(1), np.ones(1))
-    data = ShapeData(coefficients=scaled.coefficients, fitting=order.fitting, cell=order.cell[first])
-    return draw_shapes(data, modes, ratio, count, generator)
+    data = ShapeData(
+        coefficients=scaled.coefficients,
+        noise=scaled.noise_ratio,
+        fitting=order.fitting,
+        cell=order.cell[first],
+    )
+    return shape_scatter(data, modes, ratio)
 
 
 def _curves(

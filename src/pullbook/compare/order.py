@@ -1,4 +1,4 @@
-"""Order of pulls, builds and fittings that depends on the measurements alone, never on names or on the order of files."""
+"""Order of pulls, builds and fittings that depends on the measurements alone, never on names or order of files."""
 
 from __future__ import annotations
 

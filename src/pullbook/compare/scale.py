@@ -49,6 +49,8 @@ class ScaledPulls:
         Departure of each pull from the reference over `profile`. [%, or hundredths of the logarithm]
     noise : (k, k) array of float
         Mean covariance of the coefficients of a pull from sample noise. [%^2]
+    noise_ratio : (n,) array of float
+        Noise of the coefficients of each pull over that mean. [1]
     white_sd : float
         Noise from sample to sample. [%]
     logarithmic : bool
@@ -63,6 +65,7 @@ class ScaledPulls:
     profile: FloatArray
     coefficients: FloatArray
     noise: FloatArray
+    noise_ratio: FloatArray
     white_sd: float
     logarithmic: bool
 
@@ -207,11 +210,12 @@ def _fit(samples: list[_Samples], departures: list[FloatArray], profile: list[Fl
     return np.stack([b for b, _ in fits]), np.stack([w for _, w in fits]), np.array(residual / freedom)
 
 
-def _typical(noise: FloatArray) -> FloatArray:
-    """Mean covariance, without the pulls that have a stretch without samples."""
+def _typical(noise: FloatArray, on_grid: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Mean covariance, without the pulls that have a stretch without samples, and the size of each over it."""
     size = np.trace(noise, axis1=1, axis2=2)
     mean: FloatArray = noise[size <= 10.0 * np.median(size)].mean(axis=0)
-    return mean
+    over_range = np.median(np.einsum("gk,nkl,gl->ng", on_grid, noise, on_grid, optimize=True), axis=1)
+    return mean, over_range / over_range.mean()
 
 
 def scale_pulls(comparison: Comparison) -> ScaledPulls:
@@ -255,6 +259,7 @@ def scale_pulls(comparison: Comparison) -> ScaledPulls:
         profile = scatter_profile((residual**2).sum(axis=0) / freedom, freedom, grid_rpm)
         shapes = [np.interp(one.speed_rpm, grid_rpm, profile) for one in samples]
         coefficients, noise, white = _fit(samples, departures, shapes)
+    typical, noise_ratio = _typical(noise, on_grid)
     return ScaledPulls(
         order=order,
         basis=basis,
@@ -263,7 +268,8 @@ def scale_pulls(comparison: Comparison) -> ScaledPulls:
         reference=curve,
         profile=profile,
         coefficients=coefficients,
-        noise=_typical(noise) * float(white),
+        noise=typical * float(white),
+        noise_ratio=noise_ratio,
         white_sd=float(np.sqrt(white)),
         logarithmic=logarithmic,
     )

@@ -47,4 +47,5 @@ def scatter_profile(variance: FloatArray, freedom: int, grid_rpm: FloatArray) ->
     if mean <= 0.0:
         return np.ones_like(grid_rpm)
     squared = (freedom * smoothed / mean + _PRIOR_FREEDOM) / (freedom + _PRIOR_FREEDOM)
-    return np.sqrt(squared / squared.mean())
+    profile: FloatArray = np.sqrt(squared / squared.mean())
+    return profile

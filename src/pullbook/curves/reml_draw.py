@@ -45,4 +45,5 @@ def systematic_nodes(log_weight: FloatArray, count: int, generator: np.random.Ge
     weight = np.exp(log_weight - log_weight.max())
     cumulative = np.cumsum(weight)
     comb = (np.arange(count) + generator.random()) * (cumulative[-1] / count)
-    return np.minimum(np.searchsorted(cumulative, comb, side="right"), log_weight.size - 1)
+    found: IntArray = np.minimum(np.searchsorted(cumulative, comb, side="right"), log_weight.size - 1)
+    return found

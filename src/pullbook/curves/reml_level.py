@@ -1,4 +1,4 @@
-"""Level of the curves: its scatter from pull, re-fitting, random walk and drift, and draws of the level of each build."""
+"""Level of the curves: scatter from pull, re-fitting, random walk and drift, and draws of the level of each build."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from pullbook.curves.reml_prior import ScatterPrior
     from pullbook.quantities.arrays import FloatArray, IntArray
 
-__all__ = ["LevelData", "LevelDraws", "draw_levels"]
+__all__ = ["LevelData", "LevelDraws", "LevelScatter", "draw_levels", "level_scatter"]
 
 _LOWEST_SHARE = 0.04
 _HIGHEST_SHARE = 30.0
@@ -88,6 +88,30 @@ class _Design:
     roots: tuple[FloatArray, FloatArray, FloatArray]  # factors of the covariances: re-fitting, walk, drift
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LevelScatter:
+    """Grid of the parameters of the level, with the weight that the pulls and the priors give to each node.
+
+    Attributes
+    ----------
+    data : LevelData
+        What was measured.
+    pull_sd : (m,) array of float
+        Nodes of the scatter of a pull. [%]
+    log_weight : (q, m) array of float
+        Restricted log likelihood plus log prior of re-fitting, walk and drift, up to a constant. [1]
+    refit_within : float
+        Scale of the re-fitting error that is part of `pull_sd`: zero unless every pull is a fitting of its own. [%]
+    """
+
+    data: LevelData
+    pull_sd: FloatArray
+    log_weight: FloatArray
+    refit_within: float
+    design: _Design
+    nodes: _Nodes
+
+
 def _design(data: LevelData) -> _Design:
     cells = int(data.cell.max()) + 1
     member = (data.cell[:, None] == np.arange(cells)).astype(np.float64)
@@ -103,10 +127,15 @@ def _design(data: LevelData) -> _Design:
     )
 
 
+def _each_fitted(data: LevelData) -> bool:
+    """Every pull is a fitting of its own, so that pull and re-fitting cannot be told apart and need not be."""
+    return bool(data.fitting.max() + 1 == data.fitting.size)
+
+
 def _source_nodes(data: LevelData, prior: ScatterPrior) -> list[tuple[FloatArray, FloatArray]]:
     """Nodes for each source; a source that the order of the pulls rules out has the one node zero."""
     none = (np.zeros(1), np.ones(1))
-    refit = none if data.fitting.max() + 1 == data.fitting.size else half_cauchy_nodes(prior.refit_scale)
+    refit = none if _each_fitted(data) else half_cauchy_nodes(prior.refit_scale)
     if np.ptp(data.hours) == 0.0:
         return [refit, none, none]
     return [refit, half_normal_nodes(prior.walk_scale), half_normal_nodes(prior.drift_scale)]
@@ -127,36 +156,35 @@ def _nodes(design: _Design, sources: list[tuple[FloatArray, FloatArray]]) -> _No
     )
 
 
-def draw_levels(data: LevelData, prior: ScatterPrior, count: int, generator: np.random.Generator) -> LevelDraws:
-    r"""Joint draws of the levels of all builds, with the scatter parameters integrated out on a grid.
+def level_scatter(data: LevelData, prior: ScatterPrior) -> LevelScatter:
+    r"""Weight of each node of a grid of the parameters of the level.
 
     .. math:: V = s_e^2 I + s_i^2 ZZ' + s_w^2 \min(t_i, t_j) + s_d^2 (t_i - \bar t)(t_j - \bar t)
 
     The residuals :math:`Q'y` within builds are diagonal for all :math:`s_e` at once at each node of
-    :math:`(s_i, s_w, s_d)`, so that the restricted likelihood costs one eigenvalue problem a node. The levels of the
-    builds are then conditioned on those residuals by drawing the errors of all pulls and correcting them.
+    :math:`(s_i, s_w, s_d)`, so that the restricted likelihood costs one eigenvalue problem a node.
 
     Parameters
     ----------
     data : LevelData
         What was measured; at least one build has two pulls.
     prior : ScatterPrior
-        Priors of re-fitting, walk and drift; that of the pull is flat in its logarithm.
-    count : int
-        Number of draws.
-    generator : numpy.random.Generator
-        Source of randomness.
+        Priors of re-fitting, walk and drift; that of the pull is left to the caller.
 
     Returns
     -------
-    LevelDraws
-        In random order. Where every pull is a fitting of its own, re-fitting is part of `pull_sd` and `refit_sd` is 0.
+    LevelScatter
+        All nodes with their weights.
+
+    Notes
+    -----
+    Where every pull is a fitting of its own, re-fitting is part of the pull, and where all times are the same there is
+    no drift.
 
     References
     ----------
     1. H. D. Patterson, R. Thompson, "Recovery of inter-block information when block sizes are unequal",
        Biometrika 58, 1971 (from memory).
-    2. A. G. Journel, C. J. Huijbregts, *Mining Geostatistics*, 1978: conditioning of a draw by kriging (from memory).
     """
     design = _design(data)
     nodes = _nodes(design, _source_nodes(data, prior))
@@ -166,46 +194,82 @@ def draw_levels(data: LevelData, prior: ScatterPrior, count: int, generator: np.
     turned = (seen @ nodes.eigenvector) ** 2
     total = pull[None, :, None] ** 2 + nodes.eigenvalue[:, None, :]
     log_weight = -0.5 * (np.log(total) + turned[:, None, :] / total).sum(axis=-1) + nodes.log_prior[:, None]
-    chosen = systematic_nodes(log_weight.ravel(), count, generator)
-    node, step = np.divmod(chosen, pull.size)
-    sd = np.column_stack((nodes.sd[node], pull[step]))
-    return _condition(data, design, nodes, node, sd, generator)
+    return LevelScatter(
+        data=data,
+        design=design,
+        nodes=nodes,
+        pull_sd=pull,
+        log_weight=log_weight,
+        refit_within=prior.refit_scale if _each_fitted(data) else 0.0,
+    )
 
 
-def _condition(
-    data: LevelData,
-    design: _Design,
-    nodes: _Nodes,
-    node: IntArray,
-    sd: FloatArray,
-    generator: np.random.Generator,
-) -> LevelDraws:
+def draw_levels(scatter: LevelScatter, step: IntArray, generator: np.random.Generator) -> LevelDraws:
+    """Joint draws of the levels of all builds, each at a pull scatter that was chosen for it.
+
+    Re-fitting, walk and drift are chosen by their weight given the scatter of the pull; then the errors of all pulls
+    are drawn and conditioned on the residuals that were seen.
+
+    Parameters
+    ----------
+    scatter : LevelScatter
+        The grid.
+    step : (d,) array of int
+        Chosen node of `pull_sd` for each draw.
+    generator : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    LevelDraws
+        In the order of `step`.
+
+    References
+    ----------
+    1. A. G. Journel, C. J. Huijbregts, *Mining Geostatistics*, 1978: conditioning of a draw by kriging (from memory).
+    """
+    node = np.empty_like(step)
+    for which in np.unique(step):
+        rows = np.flatnonzero(step == which)
+        node[rows] = generator.permutation(systematic_nodes(scatter.log_weight[:, which], rows.size, generator))
+    sd = np.column_stack((scatter.nodes.sd[node], scatter.pull_sd[step]))
+    return _condition(scatter, node, sd, generator)
+
+
+def _solved(scatter: LevelScatter, node: IntArray, pull: FloatArray, both: FloatArray) -> FloatArray:
+    """Inverse covariance of the residuals times given residuals, (d, 2, r), each at its own node."""
+    order = np.argsort(node, kind="stable")
+    ranked = node[order]
+    solved = np.empty_like(both)
+    for which in np.unique(node):
+        rows = order[np.searchsorted(ranked, which) : np.searchsorted(ranked, which, side="right")]
+        turned = both[rows] @ scatter.nodes.eigenvector[which]
+        turned /= (pull[rows, None] ** 2 + scatter.nodes.eigenvalue[which])[:, None, :]
+        solved[rows] = turned @ scatter.nodes.eigenvector[which].T
+    return solved
+
+
+def _condition(scatter: LevelScatter, node: IntArray, sd: FloatArray, generator: np.random.Generator) -> LevelDraws:
     """Draw the errors of all pulls, condition them on the residuals that were seen, and leave the levels."""
-    count = node.size
+    design, data, count = scatter.design, scatter.data, node.size
     normals = [generator.standard_normal((count, root.shape[1])) for root in design.roots]
     error = sd[:, 3:] * generator.standard_normal((count, data.level.size))
     for source, (root, normal) in enumerate(zip(design.roots, normals, strict=True)):
         error += sd[:, source : source + 1] * (normal @ root.T)
     seen = design.residual.T @ data.level
     both = np.stack((np.broadcast_to(seen, (count, seen.size)), seen - error @ design.residual), axis=1)
-    solved = np.empty_like(both)
-    for which in np.unique(node):
-        rows = slice(int(np.searchsorted(node, which)), int(np.searchsorted(node, which, side="right")))
-        turned = both[rows] @ nodes.eigenvector[which]
-        turned /= (sd[rows, 3:] ** 2 + nodes.eigenvalue[which])[:, None, :]
-        solved[rows] = turned @ nodes.eigenvector[which].T
+    solved = _solved(scatter, node, sd[:, 3], both)
     shift = np.zeros((count, 2, design.average.shape[0]))
     for source, root in enumerate(design.roots):
         cross = design.average @ root @ (root.T @ design.residual)
         shift += sd[:, source, None, None] ** 2 * (solved @ cross.T)
     average = design.average @ data.level
-    drift = sd[:, 2] * normals[2][:, 0] + sd[:, 2] ** 2 * (solved[:, 1] @ (design.roots[2].T @ design.residual)[0])
-    order = generator.permutation(count)
+    trend = (design.roots[2].T @ design.residual)[0]
     return LevelDraws(
-        mean=(average - shift[:, 0])[order],
-        draws=(average - error @ design.average.T - shift[:, 1])[order],
-        pull_sd=sd[order, 3],
-        refit_sd=sd[order, 0],
-        walk_sd=sd[order, 1],
-        drift=drift[order],
+        mean=average - shift[:, 0],
+        draws=average - error @ design.average.T - shift[:, 1],
+        pull_sd=sd[:, 3],
+        refit_sd=sd[:, 0],
+        walk_sd=sd[:, 1],
+        drift=sd[:, 2] * normals[2][:, 0] + sd[:, 2] ** 2 * (solved[:, 1] @ trend),
     )

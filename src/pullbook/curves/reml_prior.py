@@ -46,7 +46,8 @@ def _masses(nodes: FloatArray, cdf: Callable[[float], float]) -> FloatArray:
     """Share of a prior between the midpoints around each node."""
     edges = np.concatenate(([0.0], 0.5 * (nodes[1:] + nodes[:-1]), [nodes[-1]]))
     masses = np.diff([cdf(float(edge)) for edge in edges])
-    return masses / masses.sum()
+    shares: FloatArray = masses / masses.sum()
+    return shares
 
 
 def half_cauchy_nodes(scale: float) -> tuple[FloatArray, FloatArray]:

@@ -11,12 +11,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pullbook.curves.reml_draw import systematic_nodes
-
 if TYPE_CHECKING:
+    from pullbook.curves.reml_modes import ShapeModes
     from pullbook.quantities.arrays import FloatArray, IntArray
 
-__all__ = ["ShapeDraws", "ShapeModes", "draw_shapes", "shape_modes"]
+__all__ = ["ShapeData", "ShapeDraws", "ShapeScatter", "draw_shapes", "shape_scatter"]
 
 _LOWEST_SHARE = 0.05
 _HIGHEST_SHARE = 5.0
@@ -24,25 +23,55 @@ _SHAPE_NODES = 28
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ShapeModes:
-    """Coordinates in which the shape error of one pull is diagonal, one set for each correlation length.
+class ShapeData:
+    """Coefficients of all pulls and where each pull belongs.
 
     Attributes
     ----------
-    lengths_rpm : (l,) array of float
-        Correlation lengths. [rpm]
-    variance : (l, m) array of float
-        Variance of each mode for a smooth error of unit variance. [1]
-    inward : (l, m, k) array of float
-        From spline coefficients to modes, whose white noise then has unit variance. [1]
-    outward : (l, k, m) array of float
-        From modes to spline coefficients. [1]
+    coefficients : (n, k) array of float
+        Spline coefficients. [%]
+    noise : (n,) array of float
+        White noise variance of each pull over the mean one. [1]
+    fitting : (n,) array of int
+        Fitting of each pull, from 0.
+    cell : (f,) array of int
+        Build of each fitting, from 0.
     """
 
-    lengths_rpm: FloatArray
-    variance: FloatArray
-    inward: FloatArray
-    outward: FloatArray
+    coefficients: FloatArray
+    noise: FloatArray
+    fitting: IntArray
+    cell: IntArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ShapeScatter:
+    """Grid of the parameters of the shape error, with the weight that the pulls and the prior give to each node.
+
+    The nodes are all combinations of length, ratio of re-fitting to pull, and standard deviation of the pull.
+
+    Attributes
+    ----------
+    data : ShapeData
+        What was measured.
+    modes : ShapeModes
+        Coordinates for each length.
+    refit_ratio : (p,) array of float
+        Standard deviation of the shape error of a re-fitting over that of a pull. [1]
+    sd : (s,) array of float
+        Smooth error of one pull. [%]
+    log_weight : (l, p, s) array of float
+        Restricted log likelihood plus log prior, up to a constant. [1]
+    total_sd : (l, p, s) array of float
+        Shape error of one pull with its white noise, root mean square over the range. [%]
+    """
+
+    data: ShapeData
+    modes: ShapeModes
+    refit_ratio: FloatArray
+    sd: FloatArray
+    log_weight: FloatArray
+    total_sd: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -70,108 +99,47 @@ class ShapeDraws:
     refit_ratio: FloatArray
 
 
-def shape_modes(smooth: FloatArray, noise: FloatArray, level: FloatArray, lengths_rpm: FloatArray) -> ShapeModes:
-    """Simultaneous diagonal form of smooth error and white noise, after the level is taken out.
-
-    Parameters
-    ----------
-    smooth : (l, k, k) array of float
-        Covariance of the coefficients of a smooth error of unit variance, for each length. [1]
-    noise : (k, k) array of float
-        Covariance of the coefficients from white noise. [%^2]
-    level : (k,) array of float
-        The level of a curve is this times its coefficients. [1]
-    lengths_rpm : (l,) array of float
-        Correlation lengths. [rpm]
-
-    Returns
-    -------
-    ShapeModes
-        With one mode fewer than there are coefficients.
-    """
-    count = level.size
-    complement = np.linalg.qr(level[:, None], mode="complete")[0][:, 1:]
-    project = complement.T @ (np.eye(count) - np.outer(np.ones(count), level))
-    root = np.linalg.cholesky(project @ noise @ project.T)
-    whiten = np.linalg.solve(root, project)
-    variance, vectors = np.linalg.eigh(whiten @ smooth @ whiten.T)
-    inward = np.swapaxes(vectors, -1, -2) @ whiten
-    return ShapeModes(
-        lengths_rpm=lengths_rpm,
-        variance=np.maximum(variance, 0.0),
-        inward=inward,
-        outward=complement @ root @ vectors,
-    )
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ShapeData:
-    """Coefficients of all pulls and where each pull belongs.
+class _Fitted:
+    """One-way layouts of all modes at some nodes: means of the fittings and their variance about the build."""
 
-    Attributes
-    ----------
-    coefficients : (n, k) array of float
-        Spline coefficients. [%]
-    fitting : (n,) array of int
-        Fitting of each pull, from 0.
-    cell : (f,) array of int
-        Build of each fitting, from 0.
-    """
+    members: FloatArray  # (f, c)
+    mean: FloatArray  # (s, m, f)
+    own: FloatArray  # (s, m, f): variance of the mean of a fitting from its pulls
+    log_within: FloatArray  # (s,): what pulls of one fitting say of the node
 
-    coefficients: FloatArray
-    fitting: IntArray
-    cell: IntArray
+    def precision(self, refit: FloatArray) -> FloatArray:
+        """Inverse variance of the mean of each fitting about its build, (..., s, m, f)."""
+        precision: FloatArray = 1.0 / (self.own + refit[..., None])
+        return precision
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Layout:
-    """Fittings in builds: counts, membership, and the data of one length in its modes."""
-
-    members: FloatArray
-    counts: FloatArray
-    fitting_mean: FloatArray
-    within: FloatArray
-    within_df: int
-
-
-def _layout(data: ShapeData, inward: FloatArray) -> _Layout:
-    modes = data.coefficients @ inward.T
-    counts = np.bincount(data.fitting, minlength=data.cell.size).astype(np.float64)
-    means = np.zeros((data.cell.size, modes.shape[1]))
-    np.add.at(means, data.fitting, modes)
-    means /= counts[:, None]
-    return _Layout(
-        members=(data.cell[:, None] == np.arange(data.cell.max() + 1)).astype(np.float64),
-        counts=counts,
-        fitting_mean=means,
-        within=((modes - means[data.fitting]) ** 2).sum(axis=0),
-        within_df=data.fitting.size - data.cell.size,
+def _fitted(data: ShapeData, inward: FloatArray, pull: FloatArray) -> _Fitted:
+    """Layouts at the nodes whose smooth error has the mode variances `pull`, (s, m)."""
+    modes = (data.coefficients @ inward.T).T
+    precision = 1.0 / (pull[..., None] + data.noise)
+    belongs = (data.fitting[:, None] == np.arange(data.cell.size)).astype(np.float64)
+    total = precision @ belongs
+    mean = ((precision * modes) @ belongs) / total
+    square = (precision * modes**2).sum(axis=-1) - (total * mean**2).sum(axis=-1)
+    log_within = np.log(precision).sum(axis=-1) - np.log(total).sum(axis=-1) - square
+    return _Fitted(
+        members=(data.cell[:, None] == np.arange(int(data.cell.max()) + 1)).astype(np.float64),
+        mean=mean,
+        own=1.0 / total,
+        log_within=0.5 * log_within.sum(axis=-1),
     )
 
 
-def _precision(layout: _Layout, tau: FloatArray, kappa: FloatArray) -> FloatArray:
-    """Inverse variance of the mean of each fitting about its build, for each node and mode: (..., m, f)."""
-    return 1.0 / (tau[..., None] / layout.counts + kappa[..., None])
-
-
-def _log_likelihood(layout: _Layout, tau: FloatArray, kappa: FloatArray) -> FloatArray:
-    """Restricted log likelihood of each node, up to a constant.
-
-    `tau` (variance of a pull) and `kappa` (of a re-fitting) have the shape (nodes, modes).
-    """
-    precision = _precision(layout, tau, kappa)
-    mean = layout.fitting_mean.T
-    total = precision @ layout.members
-    weighted = (precision * mean) @ layout.members
-    square = (precision * mean**2).sum(axis=-1) - (weighted**2 / total).sum(axis=-1)
-    terms = (
-        layout.within_df * np.log(tau)
-        + layout.within / tau
-        - np.log(precision).sum(axis=-1)
-        + np.log(total).sum(axis=-1)
-        + square
-    )
-    return -0.5 * terms.sum(axis=-1)
+def _log_likelihood(fitted: _Fitted, refit: FloatArray) -> FloatArray:
+    """Restricted log likelihood, up to a constant, of nodes with the re-fitting variances `refit`, (p, s, m)."""
+    precision = fitted.precision(refit)
+    total = precision @ fitted.members
+    weighted = (precision * fitted.mean) @ fitted.members
+    square = (precision * fitted.mean**2).sum(axis=-1) - (weighted**2 / total).sum(axis=-1)
+    terms = np.log(precision).sum(axis=-1) - np.log(total).sum(axis=-1) - square
+    between: FloatArray = 0.5 * terms.sum(axis=-1)
+    return fitted.log_within + between
 
 
 def _residual_scale(data: ShapeData) -> float:
@@ -185,37 +153,26 @@ def _residual_scale(data: ShapeData) -> float:
     return max(float(np.sqrt((residual**2).sum() / freedom / residual.shape[1])), 1e-3)
 
 
-def draw_shapes(
-    data: ShapeData,
-    modes: ShapeModes,
-    refit_ratio: tuple[FloatArray, FloatArray],
-    count: int,
-    generator: np.random.Generator,
-) -> ShapeDraws:
-    r"""Joint draws of the shapes of all builds, with the scatter parameters integrated out on a grid.
+def shape_scatter(data: ShapeData, modes: ShapeModes, refit_ratio: tuple[FloatArray, FloatArray]) -> ShapeScatter:
+    r"""Weight of each node of a grid of the parameters of the shape error.
 
-    Mode :math:`k` of a pull has variance :math:`\tau_k = s^2 \lambda_k + 1`, that of a re-fitting
-    :math:`\kappa_k = \rho^2 s^2 \lambda_k`. The grid of :math:`(\ell, \rho, s)` is weighted with the restricted
-    likelihood and the prior (flat in :math:`\log s` and :math:`\log\ell`), nodes are chosen by weight, and the shape of
-    each build is drawn from its normal distribution given the node.
+    Mode :math:`k` of pull :math:`i` has variance :math:`s^2 \lambda_k + w_i`, that of a re-fitting
+    :math:`\rho^2 s^2 \lambda_k`. The weight is the restricted likelihood times a prior that is flat in
+    :math:`\log s` and :math:`\log\ell`.
 
     Parameters
     ----------
     data : ShapeData
-        What was measured.
+        What was measured; at least one build has two pulls.
     modes : ShapeModes
         Coordinates for each correlation length.
     refit_ratio : tuple of array of float
         Nodes of the ratio of the shape error of a re-fitting to that of a pull, and the share of the prior at each. [1]
-    count : int
-        Number of draws.
-    generator : numpy.random.Generator
-        Source of randomness.
 
     Returns
     -------
-    ShapeDraws
-        Sorted by length.
+    ShapeScatter
+        All nodes with their weights.
 
     References
     ----------
@@ -224,36 +181,64 @@ def draw_shapes(
     """
     ratio, share = refit_ratio
     sd = _residual_scale(data) * np.geomspace(_LOWEST_SHARE, _HIGHEST_SHARE, _SHAPE_NODES)
-    pull = np.repeat(sd[None, :] ** 2, ratio.size, axis=0).ravel()
-    refit = (ratio[:, None] ** 2 * sd[None, :] ** 2).ravel()
-    layouts = [_layout(data, inward) for inward in modes.inward]
-    weights = [
-        _log_likelihood(layout, pull[:, None] * variance + 1.0, refit[:, None] * variance)
-        for layout, variance in zip(layouts, modes.variance, strict=True)
-    ]
-    prior = np.repeat(np.log(share), sd.size)
-    chosen = systematic_nodes((np.stack(weights) + prior).ravel(), count, generator)
-    length, node = np.divmod(chosen, pull.size)
+    weights = []
+    for inward, variance in zip(modes.inward, modes.variance, strict=True):
+        pull = sd[:, None] ** 2 * variance
+        weights.append(_log_likelihood(_fitted(data, inward, pull), ratio[:, None, None] ** 2 * pull))
+    total = sd[:, None] ** 2 * (modes.power * modes.variance).sum(axis=-1)[:, None, None]
+    log_weight = np.stack(weights) + np.log(share)[:, None]
+    total_sd = np.sqrt(np.swapaxes(total, -1, -2) + modes.power.sum(axis=-1)[:, None, None])
+    return ShapeScatter(
+        data=data,
+        modes=modes,
+        refit_ratio=ratio,
+        sd=sd,
+        log_weight=log_weight,
+        total_sd=np.broadcast_to(total_sd, log_weight.shape),
+    )
+
+
+def draw_shapes(scatter: ShapeScatter, node: IntArray, generator: np.random.Generator) -> ShapeDraws:
+    """Joint draws of the shapes of all builds, each at a node that was chosen for it.
+
+    Parameters
+    ----------
+    scatter : ShapeScatter
+        The grid.
+    node : (d,) array of int
+        Chosen nodes, counted through the grid, in rising order.
+    generator : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    ShapeDraws
+        In the order of the nodes.
+    """
+    data, modes, sd = scatter.data, scatter.modes, scatter.sd
+    length, rest = np.divmod(node, scatter.refit_ratio.size * sd.size)
+    ratio, step = np.divmod(rest, sd.size)
     cells = int(data.cell.max()) + 1
-    mean = np.empty((count, cells, modes.outward.shape[1]))
+    mean = np.empty((node.size, cells, modes.outward.shape[1]))
     draws = np.empty_like(mean)
     for which in np.unique(length):
         rows = slice(int(np.searchsorted(length, which)), int(np.searchsorted(length, which, side="right")))
-        distinct, back = np.unique(node[rows], return_inverse=True)
-        layout = layouts[which]
-        variance = modes.variance[which]
-        precision = _precision(layout, pull[distinct, None] * variance + 1.0, refit[distinct, None] * variance)
-        total = np.swapaxes(precision @ layout.members, -1, -2)
-        centre = np.swapaxes((precision * layout.fitting_mean.T) @ layout.members, -1, -2) / total
-        normal = generator.standard_normal((back.size, *total.shape[1:]))
+        _, first, back = np.unique(rest[rows], return_index=True, return_inverse=True)
+        pull = sd[step[rows][first], None] ** 2 * modes.variance[which]
+        fitted = _fitted(data, modes.inward[which], pull)
+        precision = fitted.precision(scatter.refit_ratio[ratio[rows][first], None] ** 2 * pull)
+        total = np.swapaxes(precision @ fitted.members, -1, -2)
+        centre = np.swapaxes((precision * fitted.mean) @ fitted.members, -1, -2) / total
+        normal = generator.standard_normal((back.size, cells, total.shape[-1]))
         normal *= (1.0 / np.sqrt(total))[back]
-        mean[rows] = (centre @ modes.outward[which].T)[back]
-        draws[rows] = normal @ modes.outward[which].T
+        outward = modes.outward[which].T
+        mean[rows] = (centre @ outward)[back]
+        draws[rows] = normal @ outward
         draws[rows] += mean[rows]
     return ShapeDraws(
         mean=mean,
         draws=draws,
-        shape_sd=sd[node % sd.size],
+        shape_sd=sd[step],
         length_rpm=modes.lengths_rpm[length],
-        refit_ratio=ratio[node // sd.size],
+        refit_ratio=scatter.refit_ratio[ratio],
     )
