@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["find_in_time"]
 
 _SMALLEST_SPAN: Final = 0.12  # of the highest speed of the log
+_NARROWEST: Final = 0.15  # of the highest speed of the pull
 _FEWEST: Final = 8
 _FAST: Final = 2500.0  # rpm/s: faster than this, a loaded engine is the exception and has to be shown by its load
 _TOO_FAST: Final = 8000.0  # rpm/s: no load at all
@@ -122,6 +123,9 @@ def _full(view: View, leg: Leg, evidence: Evidence, stretch: Stretch) -> list[St
     if leg.size < _FEWEST or too_small:
         says = f"only {leg.size} records at full throttle under load"
         return [_as(stretch, Kind.TOO_SHORT, says)]
+    low, high = float(view.speed[leg.part].min()), float(view.speed[leg.part].max())
+    if high - low < _NARROWEST * high:
+        return [_as(stretch, Kind.TOO_SHORT, f"only {low:.0f} to {high:.0f} rpm: too narrow for a sweep")]
     doubts = stretch.doubts
     rate = _rate(view, leg)
     if rate > _FAST and not _on_rollers(view):

@@ -24,6 +24,7 @@ _CLOSED: Final = 0.15
 _MANIFOLD_FULL: Final = 0.85
 _LOAD_FULL: Final = 0.70
 _POWER_FULL: Final = 0.80  # of the most power that the file shows, where load alone has to tell full throttle
+_REACH_FULL: Final = 0.75  # of the highest engine speed of the file, for the same
 _AJAR: Final = 0.05
 _BINS: Final = 24
 
@@ -42,6 +43,8 @@ class Evidence:
 
     Attributes
     ----------
+    speed : (n,) array of float
+        Engine speed. [rpm]
     load : (n,) array of float
         Torque or load signal; NaN where there is none. [N m or as recorded]
     rest : float
@@ -57,6 +60,7 @@ class Evidence:
         Load times speed over the most of it that the log shows (99.5th percentile). [1]
     """
 
+    speed: FloatArray
     load: FloatArray
     rest: float
     envelope: FloatArray
@@ -80,6 +84,7 @@ def gather_evidence(channels: Mapping[Channel, FloatArray], legs: tuple[Leg, ...
         outside[leg.part] = False
     waiting = load[outside & np.isfinite(load)]
     return Evidence(
+        speed=speed,
         load=load,
         rest=float(np.quantile(waiting, 0.1)) if waiting.size >= 10 else float("nan"),
         envelope=_envelope(speed, load),
@@ -203,13 +208,23 @@ def _by_load(evidence: Evidence, leg: Leg) -> tuple[Opening, str, str]:
         return Opening.CLOSED, "no load", ""
     share = float(np.median(load[good] / envelope[good]))
     words = f"load at {100 * max(share, 0.0):.0f} % of the most that the file shows at the same speed"
-    power = float(np.nanquantile(evidence.power_share[leg.part], 0.9))
+    power = _power_at_the_fast_end(evidence, leg)
     if share < _LOAD_FULL:
         return (Opening.CLOSED if share < 0.1 else Opening.PART), words, ""
     if power < _POWER_FULL:
-        return Opening.PART, f"power only up to {100 * power:.0f} % of the most that the file shows", ""
+        return Opening.PART, f"power at {100 * power:.0f} % of the most that the file shows", ""
+    reach = float(np.nanmax(evidence.speed[leg.part]) / np.nanmax(evidence.speed))
+    if reach < _REACH_FULL:
+        return Opening.PART, f"speed only up to {100 * reach:.0f} % of the most that the file shows", ""
     doubt = "there is neither throttle nor manifold pressure: that the throttle was fully open was taken from the load"
     return Opening.FULL, words, doubt
+
+
+def _power_at_the_fast_end(evidence: Evidence, leg: Leg) -> float:
+    """Share of the most power that the file shows, over the later half of a rise or the earlier half of a fall."""
+    middle = (leg.first + leg.last) // 2
+    half = slice(middle, leg.last + 1) if leg.rising else slice(leg.first, middle + 1)
+    return float(np.nanmedian(evidence.power_share[half]))
 
 
 def is_loaded(evidence: Evidence, leg: Leg) -> bool | None:
