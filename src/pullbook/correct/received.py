@@ -11,6 +11,7 @@ from pullbook.correct.rule import StandardFactor, mean_step
 from pullbook.correct.standards import rule_of
 from pullbook.errors import InputError, RefusalError
 from pullbook.quantities.channels import Channel
+from pullbook.records.build import Ignition, Induction
 from pullbook.records.declaration import Standard
 
 if TYPE_CHECKING:
@@ -89,10 +90,24 @@ def recorded_factor(pull: Pull, keep: BoolArray) -> FloatArray | None:
 
 
 def _computed(conditions: Conditions, received: Standard) -> tuple[StandardFactor | None, InputError]:
+    """Factor that the bench must have used, or why it cannot be known.
+
+    A bench applies a standard to whatever stands on it. Where the standard is not meant for the engine, the factor is
+    therefore that of a naturally aspirated engine with spark ignition, and that is said.
+    """
+    rule = rule_of(received)
+    plain = replace(conditions, use_friction=False)
+    why, _ = rule.misfit(conditions.engine)
+    flags: tuple[str, ...] = ()
+    if why:
+        engine = replace(conditions.engine, ignition=Ignition.SPARK, induction=Induction.NATURAL)
+        plain = replace(plain, engine=engine)
+        flags = (f"{received} {why}; the bench used it all the same, and its factor was taken out.",)
     try:
-        return rule_of(received).factor(replace(conditions, use_friction=False)), InputError("")
+        found = rule.factor(plain)
     except InputError as error:
         return None, error
+    return replace(found, flags=(*flags, *found.flags)), InputError("")
 
 
 def _from_file(recorded: FloatArray, computed: StandardFactor | None, received: Standard) -> StandardFactor:
