@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pullbook.publish.figures import rpm, rpm_range
+from pullbook.publish.figures import listed, rpm, rpm_range
 from pullbook.publish.story import Paragraph, Tone
 from pullbook.publish.zones import Sign, sign_zones
 from pullbook.records.curve import Interval
@@ -76,18 +76,15 @@ def difference_paragraphs(telling: Telling, difference: Difference) -> tuple[Par
         return (_without_doubt(telling, difference),)
     if all(zone.sign is Sign.OPEN for zone in zones):
         return (*_undecided(telling, difference), *_possible(difference, about))
-    told = [
-        Paragraph(
-            text=_zone_words(telling, difference, zone), about=about,
-            tone=Tone.OPEN if zone.sign is Sign.OPEN else Tone.DECIDED,
-        )
-        for zone in zones
-    ]  # fmt: skip
+    decided = [zone for zone in zones if zone.sign is not Sign.OPEN]
+    told = [Paragraph(text=_zone_words(telling, difference, zone), about=about, tone=Tone.DECIDED) for zone in decided]
+    if len(decided) < len(zones):
+        told.append(Paragraph(text=_open_words(telling, difference, zones), about=about, tone=Tone.OPEN))
     crossed = [
         Paragraph(text=crossover_words(difference.of, difference.from_, crossover), about=about, tone=Tone.DECIDED)
         for crossover in difference.crossovers
     ]
-    return (*told, *crossed, *_possible(difference, about))
+    return (*told[: len(decided)], *crossed, *told[len(decided) :], *_possible(difference, about))
 
 
 def _zone_words(telling: Telling, difference: Difference, zone: Zone) -> str:
@@ -95,8 +92,6 @@ def _zone_words(telling: Telling, difference: Difference, zone: Zone) -> str:
     first, last = float(grid[zone.first]), float(grid[zone.last])
     where = f"At {rpm(first)}" if first == last else f"From {rpm_range(first, last)}"
     of, from_ = difference.of, difference.from_
-    if zone.sign is Sign.OPEN:
-        return f"{where} it is not decided which of {of} and {from_} makes more torque."
     at = zone.first + int(np.argmax(zone.sign * difference.torque.mean[zone.first : zone.last + 1]))
     gain = _at(difference.torque, at)
     shown = telling.torque.stated(gain, mirrored=zone.sign is Sign.LOSS)
@@ -107,6 +102,17 @@ def _zone_words(telling: Telling, difference: Difference, zone: Zone) -> str:
     joint = "on" if zone.sign is Sign.GAIN else "to"
     most = "" if first == last else f", most near {rpm(float(grid[at]))}"
     return f"{where} {of} {verb} torque {joint} {from_}{most}: {shown}."
+
+
+def _open_words(telling: Telling, difference: Difference, zones: tuple[Zone, ...]) -> str:
+    grid = telling.findings.grid_rpm
+    places = [
+        f"at {rpm(float(grid[zone.first]))}" if zone.first == zone.last
+        else f"from {rpm_range(float(grid[zone.first]), float(grid[zone.last]))}"
+        for zone in zones if zone.sign is Sign.OPEN
+    ]  # fmt: skip
+    which = f"which of {difference.of} and {difference.from_} makes more torque"
+    return f"It is not decided {listed(places)} {which}."
 
 
 def _at(band: CurveBand, index: int) -> Interval:

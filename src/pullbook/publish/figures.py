@@ -112,7 +112,7 @@ class Measure:
         >>> Measure.power(UnitSystem.METRIC).stated(Interval(value=9100.0, low=8200.0, high=10000.0))
         '9.1 ± 0.9 kW'
         >>> Measure.percent().stated(Interval(value=0.42, low=0.31, high=0.63))
-        '0.42 (0.31 to 0.63) %'
+        '0.42 % (0.31 to 0.63)'
         """
         turn = -1.0 if mirrored else 1.0
         value, *ends = (turn * number / self.factor for number in (interval.value, interval.low, interval.high))
@@ -124,7 +124,7 @@ class Measure:
         below, above = (round_to_doubt(side, doubt) for side in (value - low, high - value))
         if below == above:
             return f"{separated(shown)} ± {separated(above)} {self.symbol}"
-        return f"{separated(shown)} ({self.range(low, high, doubt, signed=signed)}) {self.symbol}"
+        return f"{separated(shown)} {self.symbol} ({self.range(low, high, doubt, signed=signed)})"
 
     def range(self, low: float, high: float, doubt: float, *, signed: bool = False) -> str:
         """Two ends in the shown unit, with the digits that the doubt allows.

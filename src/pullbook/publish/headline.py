@@ -15,27 +15,26 @@ if TYPE_CHECKING:
     from pullbook.publish.zones import Zone
     from pullbook.records.finding import Difference
 
-__all__ = ["deck", "headline"]
+__all__ = ["deck", "headlines"]
 
 _MOST = 2  # comparisons that a headline can hold
 
 
-def headline(telling: Telling) -> str:
-    """Sentences about the comparisons that show most.
+def headlines(telling: Telling) -> tuple[str, ...]:
+    """Sentences about the comparisons that show most, the most important one first.
 
     Comparisons with the baseline come first, ordered by the largest decided share of torque.
     """
     findings = telling.findings
     if not findings.has_bands:
-        return "The curves are shown, but no uncertainty can be stated and no claim is decided."
+        return ("The curves are shown, but no uncertainty can be stated and no claim is decided.",)
     ordered = sorted(
         findings.differences, key=lambda gain: (gain.from_ != findings.baseline, -_decided_size(gain))
     )  # sorted() keeps the session's order where sizes are equal
     shown = [gain for gain in ordered if _decided_size(gain) > 0.0][:_MOST] or ordered[:1]
     if not shown:
-        return "No two builds could be compared."
-    sentences = [_sentence(telling, gain, first=number == 0) for number, gain in enumerate(shown)]
-    return " ".join(sentences)
+        return ("No two builds could be compared.",)
+    return tuple(_sentence(telling, gain, first=number == 0) for number, gain in enumerate(shown))
 
 
 def _decided_size(difference: Difference) -> float:

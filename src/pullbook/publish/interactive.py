@@ -6,12 +6,13 @@ Figures are plain dicts, so that nothing heavy is imported. A colour is written 
 
 from __future__ import annotations
 
+import json
 import math
 from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.publish.palette import Fill, Ink
 from pullbook.publish.sheets import WIDE, end_label
-from pullbook.publish.ticks import spread
+from pullbook.publish.ticks import fine_ticks, spread
 from pullbook.quantities.rounding import round_to_doubt
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ CONFIG: Final[dict[str, Any]] = {
 }  # fmt: skip
 _PANEL: Final = 350.0  # height of the tallest panel [px]
 _GAP: Final = 44.0  # between panels, for the title of the lower one [px]
-_EDGES: Final = {"l": 54, "r": 190, "t": 28, "b": 48}
+_EDGES: Final = {"l": 54, "r": 206, "t": 28, "b": 48}
 _ALPHA: Final = {Fill.TINT: 0.14, Fill.SOLID: 0.5, Fill.STRIPED: 0.28, Fill.HOLLOW: 0.0}
 
 
@@ -58,6 +59,7 @@ def plotly_figure(chart: Chart) -> dict[str, Any]:
     data: list[dict[str, Any]] = []
     height = sum(_PANEL * panel.weight + _GAP for panel in chart.panels) - _GAP
     layout = _layout(chart, height)
+    pairs = {panel.key: list(panel.builds) for panel in chart.panels if len(panel.builds) == 2}
     below = 0.0
     for number, panel in reversed(list(enumerate(chart.panels, start=1))):
         domain = (below / height, (below + _PANEL * panel.weight) / height)
@@ -70,7 +72,7 @@ def plotly_figure(chart: Chart) -> dict[str, Any]:
              "line": {"color": _ink(Ink.INK), "width": 1, "dash": str(rule.dash)}} for rule in panel.rules
         ]  # fmt: skip
     for number, panel in enumerate(chart.panels, start=1):
-        data += _traces(panel, "y" if number == 1 else f"y{number}")
+        data += _traces(panel, "y" if number == 1 else f"y{number}", pairs)
     layout["xaxis"]["anchor"] = "y" if len(chart.panels) == 1 else f"y{len(chart.panels)}"
     panels = [
         {"key": panel.key, "title": panel.title, "weight": panel.weight, "builds": list(panel.builds)}
@@ -94,20 +96,30 @@ def _layout(chart: Chart, height: float) -> dict[str, Any]:
         "showlegend": False,
         "dragmode": "zoom",
         "xaxis": {
-            "range": [x.low, x.high], "tickvals": list(x.ticks), "ticktext": list(x.labels), "title": {"text": x.title},
+            "range": [x.low, x.high], "tickvals": list(x.ticks), "ticktext": list(x.labels), "minor": _minor(x),
             "gridcolor": _ink(Ink.GRID), "zeroline": False, "linecolor": _ink(Ink.LINE), "showline": True, "mirror": True,
             "minallowed": x.low, "maxallowed": x.high, "unifiedhovertitle": {"text": "%{x:,.0f} rpm"},
             "showspikes": True, "spikemode": "across", "spikesnap": "hovered data", "spikethickness": 1,
             "spikedash": "solid", "spikecolor": _ink(Ink.SOFT), "tickfont": {"color": _ink(Ink.SOFT)},
         },
-        "annotations": [],
+        "annotations": [
+            {"name": json.dumps(["axis"]), "text": x.title, "showarrow": False, "xref": "paper", "x": 1, "xanchor": "right", "yref": "paper",
+             "y": 0, "yanchor": "top", "yshift": -24, "font": {"color": _ink(Ink.SOFT)}},
+        ],
         "shapes": [],
     }  # fmt: skip
+
+
+def _minor(axis: Axis) -> dict[str, Any]:
+    """Fine ruling of the paper."""
+    values = list(fine_ticks(axis.ticks, axis.low, axis.high))
+    return {"showgrid": True, "tickvals": values, "gridcolor": _ink(Ink.GRID, 0.5), "gridwidth": 0.6}
 
 
 def _y_axis(axis: Axis, domain: tuple[float, float]) -> dict[str, Any]:
     return {
         "range": [axis.low, axis.high], "tickvals": list(axis.ticks), "ticktext": list(axis.labels), "domain": list(domain),
+        "minor": _minor(axis),
         "gridcolor": _ink(Ink.GRID), "zeroline": False, "linecolor": _ink(Ink.LINE), "showline": True, "mirror": True,
         "fixedrange": True, "tickfont": {"color": _ink(Ink.SOFT)}, "anchor": "x",
     }  # fmt: skip
@@ -115,7 +127,7 @@ def _y_axis(axis: Axis, domain: tuple[float, float]) -> dict[str, Any]:
 
 def _title(panel: Panel, domain: tuple[float, float]) -> dict[str, Any]:
     return {
-        "name": f"title:{panel.key}", "text": f"<b>{_escaped(panel.title)}</b>", "showarrow": False, "xref": "paper", "x": 0,
+        "name": json.dumps(["title", panel.key]), "text": f"<b>{_escaped(panel.title)}</b>", "showarrow": False, "xref": "paper", "x": 0,
         "xanchor": "left", "yref": "paper", "y": domain[1], "yanchor": "bottom", "yshift": 3, "xshift": -_EDGES["l"] + 4,
         "font": {"color": _ink(Ink.INK)},
     }  # fmt: skip
@@ -130,7 +142,7 @@ def _end_labels(panel: Panel, axis: str) -> list[dict[str, Any]]:
     placed = spread(wanted, 17.0, 7.0, height - 7.0)
     return [
         {
-            "name": f"label:{panel.key}:{line.key}", "text": f"<b>{_escaped(end_label(WIDE, line.label, line.short))}</b>",
+            "name": json.dumps(["label", panel.key, line.key]), "text": f"<b>{_escaped(end_label(WIDE, line.label, line.short))}</b>",
             "hovertext": _escaped(line.short), "showarrow": False, "xref": "paper", "x": 1, "xanchor": "left", "xshift": 8,
             "yref": axis, "y": panel.y.high - place / scale, "yanchor": "middle",
             "font": {"color": _ink(Ink.INK)},
@@ -138,12 +150,16 @@ def _end_labels(panel: Panel, axis: str) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
-def _traces(panel: Panel, axis: str) -> list[dict[str, Any]]:
-    return [
+def _traces(panel: Panel, axis: str, pairs: dict[str, list[str]]) -> list[dict[str, Any]]:
+    traces = [
         *(trace for band in panel.bands for trace in _band(panel, band, axis)),
         *(_line(panel, line, axis) for line in panel.lines),
         *(_marker(panel, marker, axis) for marker in panel.markers),
     ]
+    for trace in traces:
+        meta = trace["meta"]
+        meta["builds"] = pairs.get(meta["key"], [meta["key"]] if panel.builds else [])
+    return traces
 
 
 def _band(panel: Panel, band: Band, axis: str) -> list[dict[str, Any]]:
@@ -191,7 +207,8 @@ def _marker(panel: Panel, marker: Marker, axis: str) -> dict[str, Any]:
     known = math.isfinite(marker.low)
     fill = _ink(Ink.PAPER) if marker.hollow else _ink(marker.ink)
     trace: dict[str, Any] = {
-        "type": "scatter", "mode": "markers", "x": [marker.x], "y": [marker.y], "yaxis": axis, "hoverinfo": "skip",
+        "type": "scatter", "mode": "markers+text" if marker.label else "markers", "x": [marker.x], "y": [marker.y], "yaxis": axis, "hoverinfo": "skip",
+        "text": [marker.label], "textposition": "top left", "textfont": {"color": _ink(Ink.SOFT)}, "cliponaxis": False,
         "marker": {"size": 9, "color": fill, "line": {"width": 2.2, "color": _ink(marker.ink)}},
         "meta": {"panel": panel.key, "key": marker.key, "part": "marker"},
     }  # fmt: skip

@@ -89,7 +89,11 @@ def _story(result: SessionResult) -> Mapping[str, object]:
         }
         for section in metric.sections
     }
-    return {"headline": Both(metric.headline, us.headline), "deck": metric.deck, **sections}
+    return {
+        "headlines": [Both(*told) for told in zip(metric.headlines, us.headlines, strict=True)],
+        "deck": metric.deck,
+        **sections,
+    }
 
 
 def _meta(telling: Telling) -> list[str]:

@@ -81,8 +81,8 @@ def both(pair: Both, make: Callable[[Telling], object]) -> Both:
 def charts_of(telling: Telling) -> dict[str, Chart]:
     """All charts of the page that this session has, by key."""
     made = {key: make(telling) for key, make in CHARTS.items()}
-    claims = {f"claim-{finding.id}": claim_chart(telling, finding) for finding in telling.findings.claims}
-    return {key: chart for key, chart in (made | claims).items() if chart is not None}
+    claims = [claim_chart(telling, number) for number in range(len(telling.findings.claims))]
+    return {chart.key: chart for chart in (*made.values(), *claims) if chart is not None}
 
 
 def figure_of(key: str, metric: Chart, us: Chart) -> Figure:

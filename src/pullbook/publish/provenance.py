@@ -74,4 +74,6 @@ def _check(check: Check) -> dict[str, str]:
 
 def _worst(checks: list[Check]) -> str:
     levels = {check.level for check in checks}
-    return next((_CHECK_WORDS[level] for level in (Level.UNFIT, Level.LOOK, Level.OK) if level in levels), "not checked")
+    return next(
+        (_CHECK_WORDS[level] for level in (Level.UNFIT, Level.LOOK, Level.OK) if level in levels), "not checked"
+    )

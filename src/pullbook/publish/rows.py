@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -72,7 +73,8 @@ def _claim_panel(telling: Telling, finding: ClaimFinding) -> Panel:
     measure = Measure.named(finding.unit, telling.system)
     limits = (-limit, limit) if claim.within is not None else (limit,)
     shown = measure.shown(np.array([finding.estimate, finding.low, finding.high, *limits]))
-    axis = value_axis(measure.symbol, [shown], signed=True, most=5)
+    axis = value_axis("", [shown], signed=True, most=5)
+    axis = replace(axis, labels=(*axis.labels[:-1], f"{axis.labels[-1]} {measure.symbol}"))
     marker = Marker(
         key=finding.id, x=float(shown[0]), y=0.0, low=float(shown[1]), high=float(shown[2]), ink=Ink.INK,
         hollow=finding.verdict is Verdict.UNDETERMINED,
@@ -87,11 +89,18 @@ def _claim_panel(telling: Telling, finding: ClaimFinding) -> Panel:
     )  # fmt: skip
 
 
-def claim_chart(telling: Telling, finding: ClaimFinding) -> Chart:
-    """One claim: its limit, the estimate and the interval."""
+def claim_chart(telling: Telling, number: int) -> Chart:
+    """One claim, counted from 0: its limit, the estimate and the interval; the words of the claim stand beside it."""
+    finding = telling.findings.claims[number]
     panel = _claim_panel(telling, finding)
     says = f"{claim_shown(telling, finding)} against {panel.rules[-1].label}: {panel.aside}."
-    return Chart(key=f"claim-{finding.id}", title=panel.title, says=says, panels=(panel,), arrangement=Arrangement.ROWS)
+    return Chart(
+        key=f"claim-{number + 1}",
+        title=panel.title,
+        says=says,
+        panels=(replace(panel, title=""),),
+        arrangement=Arrangement.ROWS,
+    )
 
 
 def claims_chart(telling: Telling) -> Chart | None:
@@ -99,7 +108,7 @@ def claims_chart(telling: Telling) -> Chart | None:
     findings = telling.findings.claims
     if not findings:
         return None
-    says = " ".join(claim_chart(telling, finding).says for finding in findings)
+    says = " ".join(claim_chart(telling, number).says for number in range(len(findings)))
     panels = tuple(_claim_panel(telling, finding) for finding in findings)
     return Chart(key="claims", title="Claims and what the pulls show", says=says, panels=panels,
                  arrangement=Arrangement.ROWS)  # fmt: skip

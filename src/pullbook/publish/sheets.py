@@ -9,8 +9,19 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from pullbook.publish.chart import Axis, Chart, Panel
 
-__all__ = ["LEAD",
-    "MIDDLE", "NARROW", "SHEETS", "WIDE", "Frame", "Sheet", "end_label", "frames", "text_width", "wrapped"]
+__all__ = [
+    "LEAD",
+    "MIDDLE",
+    "NARROW",
+    "SHEETS",
+    "WIDE",
+    "Frame",
+    "Sheet",
+    "end_label",
+    "frames",
+    "text_width",
+    "wrapped",
+]
 
 _LETTER: Final = 0.56  # mean width of a letter of a sans-serif face [em], on the wide side
 LEAD: Final = 38.0  # length of the piece of line that leads to a label [px]

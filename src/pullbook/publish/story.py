@@ -65,17 +65,22 @@ class Story:
 
     Attributes
     ----------
-    headline : str
-        The session in one to three sentences.
+    headlines : tuple of str
+        The session in one to three sentences, the most important one first.
     deck : str
         What stands under it: how much was run, how many claims were decided.
     sections : tuple of Section
         In reading order; a section without anything to say is absent.
     """
 
-    headline: str
+    headlines: tuple[str, ...]
     deck: str
     sections: tuple[Section, ...]
+
+    @property
+    def headline(self) -> str:
+        """The session in one to three sentences, as one text."""
+        return " ".join(self.headlines)
 
     def section(self, key: str) -> Section:
         """Section by its key; an empty one where the session has nothing to say about it."""

@@ -10,7 +10,8 @@ import numpy as np
 
 from pullbook.publish.palette import Dash, Fill, Ink
 from pullbook.publish.sheets import LEAD, end_label, text_width
-from pullbook.publish.ticks import spread
+from pullbook.publish.ticks import fine_ticks, spread
+from pullbook.publish.typeset import typeset
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,7 +46,7 @@ def text_mark(at: tuple[float, float], text: str, css: str = "", anchor: str = "
         A text element.
     """
     place = "" if anchor == "start" else f' text-anchor="{anchor}"'
-    return f'<text x="{at[0]:.1f}" y="{at[1]:.1f}" class="{css}"{place}>{escape(text)}</text>'
+    return f'<text x="{at[0]:.1f}" y="{at[1]:.1f}" class="{css}"{place}>{escape(typeset(text))}</text>'
 
 
 def _path(across: FloatArray, down: FloatArray) -> str:
@@ -91,29 +92,21 @@ def band_mark(frame: Frame, band: Band, uid: str) -> str:
 
 def grid_mark(frame: Frame) -> str:
     """Ruling of the paper: fine lines at fifths of the steps, stronger ones at the ticks."""
+    x, y = frame.x, frame.y
+    # The names of rows are no scale: no lines are ruled for them.
+    fine_y, strong_y = (fine_ticks(y.ticks, y.low, y.high), y.ticks) if y.title else ((), ())
     return (
-        f'<path d="{_ruling(frame, 5)}" class="g1"/><path d="{_ruling(frame, 1)}" class="g2"/>'
+        f'<path d="{_ruling(frame, fine_ticks(x.ticks, x.low, x.high), fine_y)}" class="g1"/>'
+        f'<path d="{_ruling(frame, x.ticks, strong_y)}" class="g2"/>'
         f'<rect x="{frame.x0:.1f}" y="{frame.y0:.1f}" width="{frame.x1 - frame.x0:.1f}" '
         f'height="{frame.y1 - frame.y0:.1f}" class="box"/>'
     )
 
 
-def _ruling(frame: Frame, parts: int) -> str:
-    upright = "".join(
-        f"M{frame.across(x):.1f} {frame.y0:.1f}V{frame.y1:.1f}" for x in _fifths(frame.x.ticks, frame.x.low, frame.x.high, parts)
-    )
-    flat = "".join(
-        f"M{frame.x0:.1f} {frame.down(y):.1f}H{frame.x1:.1f}" for y in _fifths(frame.y.ticks, frame.y.low, frame.y.high, parts)
-    )
-    return upright + flat
-
-
-def _fifths(ticks: Sequence[float], low: float, high: float, parts: int) -> list[float]:
-    if len(ticks) < 2 or parts == 1:
-        return list(ticks)
-    step = (ticks[1] - ticks[0]) / parts
-    first, last = math.ceil((low - ticks[0]) / step - 1e-9), math.floor((high - ticks[0]) / step + 1e-9)
-    return [ticks[0] + n * step for n in range(first, last + 1) if n % parts]
+def _ruling(frame: Frame, upright: Sequence[float], flat: Sequence[float]) -> str:
+    marks = [f"M{frame.across(x):.1f} {frame.y0:.1f}V{frame.y1:.1f}" for x in upright]
+    marks += [f"M{frame.x0:.1f} {frame.down(y):.1f}H{frame.x1:.1f}" for y in flat]
+    return "".join(marks)
 
 
 def rule_marks(sheet: Sheet, frame: Frame, panel: Panel) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["nice_range", "nice_ticks", "spread"]
+__all__ = ["fine_ticks", "nice_range", "nice_ticks", "spread"]
 
 
 def nice_ticks(low: float, high: float, most: int = 6) -> tuple[float, ...]:
@@ -42,6 +42,35 @@ def nice_ticks(low: float, high: float, most: int = 6) -> tuple[float, ...]:
             if last - first + 1 <= most:
                 return tuple(n * step * multiple for n in range(first, last + 1))
         step *= 10.0
+
+
+def fine_ticks(ticks: Sequence[float], low: float, high: float, parts: int = 5) -> tuple[float, ...]:
+    """Values that cut the steps between ticks into parts, for the fine ruling of the paper.
+
+    Parameters
+    ----------
+    ticks : sequence of float
+        Equally spaced. [any]
+    low, high : float
+        Ends of the range. [as `ticks`]
+    parts : int
+        Parts of a step.
+
+    Returns
+    -------
+    tuple of float
+        Ascending, without the ticks themselves. [as `ticks`]
+
+    Examples
+    --------
+    >>> fine_ticks((0.0, 10.0), 0.0, 12.0)
+    (2.0, 4.0, 6.0, 8.0, 12.0)
+    """
+    if len(ticks) < 2:
+        return ()
+    step = (ticks[1] - ticks[0]) / parts
+    first, last = math.ceil((low - ticks[0]) / step - 1e-9), math.floor((high - ticks[0]) / step + 1e-9)
+    return tuple(ticks[0] + n * step for n in range(first, last + 1) if n % parts)
 
 
 def nice_range(low: float, high: float, margin: float = 0.06) -> tuple[float, float]:

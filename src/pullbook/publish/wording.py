@@ -11,7 +11,7 @@ from pullbook.publish.claims import (
     shift_paragraph,
 )
 from pullbook.publish.differences import difference_paragraphs, peak_paragraph, window_paragraph
-from pullbook.publish.headline import deck, headline
+from pullbook.publish.headline import deck, headlines
 from pullbook.publish.method import CAUTIONS, assumption_paragraphs, method_paragraphs, question_paragraphs
 from pullbook.publish.scatter import check_paragraphs, left_out_paragraphs, scatter_paragraphs
 from pullbook.publish.story import Paragraph, Section, Story, Tone
@@ -65,7 +65,7 @@ def sentences(result: SessionResult, system: UnitSystem) -> Story:
         ),
     )
     told = tuple(section for section in sections if section.paragraphs)
-    return Story(headline=headline(telling), deck=deck(telling), sections=told)
+    return Story(headlines=headlines(telling), deck=deck(telling), sections=told)
 
 
 def _differences(telling: Telling) -> Iterator[Paragraph]:
