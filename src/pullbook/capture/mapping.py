@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -11,6 +11,7 @@ import numpy as np
 from pullbook.capture.identity import check_identity, refuse_contradiction
 from pullbook.capture.mapping_choice import choose
 from pullbook.capture.mapping_derive import derive, refuse_without_speed, refuse_without_torque
+from pullbook.capture.mapping_notes import stated_speed
 from pullbook.capture.mapping_proposals import Proposal, Proposals, propose, read_unit
 from pullbook.capture.mapping_rules import apply_rules, rule_line
 from pullbook.capture.mapping_units import MISSING_IS_FATAL, assume, by_identity, convert, refuse_unit
@@ -92,7 +93,8 @@ def understand(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...
     """
     reading = _read(source, table, rules)
     signals = _signals(reading)
-    refuse_without_speed(reading.channels, table.names, where=reading.where)
+    constant = None if Channel.SPEED in reading.channels else stated_speed(table.preamble)
+    refuse_without_speed(reading.channels, table.names, constant=constant, where=reading.where)
     misfits = tuple(says for channel, says in reading.proposals.misfits if channel is Channel.TORQUE)
     refuse_without_torque(reading.channels, signals, misfits, table.names, where=reading.where)
     return _log(source, reading)
@@ -273,6 +275,4 @@ def _log(source: SourceFile, reading: _Reading) -> Log:
     doubt = refuse_contradiction(check_identity(log), ruled=ruled, where=reading.where)
     if not doubt:
         return log
-    import dataclasses
-
-    return dataclasses.replace(log, doubts=(*log.doubts, doubt))
+    return replace(log, doubts=(*log.doubts, doubt))

@@ -77,14 +77,32 @@ def _from_rollers(channels: Mapping[Channel, FloatArray], columns: Mapping[Chann
     return {Channel.POWER: power, Channel.TORQUE: torque}, choices, TorqueKind.MEASURED, (doubt,)
 
 
-def refuse_without_speed(channels: Mapping[Channel, FloatArray], names: tuple[str, ...], *, where: str) -> None:
+def refuse_without_speed(
+    channels: Mapping[Channel, FloatArray], names: tuple[str, ...], *, constant: float | None = None, where: str
+) -> None:
     """Refuse a table without an engine speed, or with one that is zero throughout.
+
+    Parameters
+    ----------
+    channels : mapping of Channel to (n,) array of float
+        Channels found. [SI unit of the channel]
+    names : tuple of str
+        Columns of the table.
+    constant : float or None
+        Engine speed that the file states once, outside the table. [rpm]
+    where : str
+        File, for the message.
 
     Raises
     ------
     FileRefusedError
         If engine speed is missing, not a number anywhere, or zero in every row.
     """
+    if Channel.SPEED not in channels and constant is not None:
+        raise FileRefusedError(
+            f"engine speed is stated once as {constant:.0f} rpm and is no column: at constant speed there is no sweep",
+            where=where, remedy="give a file in which the engine is swept over its speeds at full throttle",
+        )  # fmt: skip
     if Channel.SPEED not in channels:
         on_rollers = " (road speed alone does not tell engine speed)" if Channel.VEHICLE_SPEED in channels else ""
         raise FileRefusedError(
