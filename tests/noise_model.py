@@ -54,20 +54,6 @@ class Noise:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
-    """What is run: builds in run order, as in 'AAABBBAAA'.
-
-    `own_fitting`: every pull is a fitting of its own. `timed`: the pulls carry their times; otherwise all are zero.
-    """
-
-    order: str
-    own_fitting: bool = False
-    timed: bool = True
-    different: bool = True
-    draws: int = 4000
-
-
 IID = Noise()
 BENCH = Noise(refit=0.25, refit_shape=0.15, drift=0.4, walk=0.25)
 
@@ -137,16 +123,16 @@ def _profile(noise: Noise) -> FloatArray:
     return 1.0 + noise.heteroscedastic * np.exp(-0.5 * ((FINE_RPM - 2500.0) / 400.0) ** 2)
 
 
-def _schedule(plan: Plan) -> tuple[list[int], list[float]]:
+def _schedule(order: str, *, own_fitting: bool, timed: bool) -> tuple[list[int], list[float]]:
     fittings: list[int] = []
     times: list[float] = []
     time, fitting = 0.0, 0
-    for index, build in enumerate(plan.order):
-        if index == 0 or plan.own_fitting or build != plan.order[index - 1]:
+    for index, build in enumerate(order):
+        if index == 0 or own_fitting or build != order[index - 1]:
             fitting += 1
             time += SWAP_SECONDS if index else 0.0
         fittings.append(fitting)
-        times.append(time if plan.timed else 0.0)
+        times.append(time if timed else 0.0)
         time += PULL_SECONDS
     return fittings, times
 
@@ -159,13 +145,24 @@ def _walk(times: FloatArray, noise: Noise, generator: np.random.Generator) -> Fl
     return drift
 
 
-def simulate(plan: Plan, noise: Noise, generator: np.random.Generator) -> Simulated:
-    """One session as planned."""
-    order = plan.order
+def simulate(  # noqa: PLR0913 - the order, the noise and four yes-or-no facts make a session
+    order: str,
+    noise: Noise,
+    generator: np.random.Generator,
+    *,
+    different: bool = True,
+    own_fitting: bool = False,
+    timed: bool = True,
+    draws: int = 4000,
+) -> Simulated:
+    """One session whose pulls were run in the given order of builds, as in 'AAABBBAAA'.
+
+    `own_fitting`: every pull is a fitting of its own. `timed`: the pulls carry their times; otherwise all are zero.
+    """
     session = noise.of_a_session(generator)
     names = sorted(set(order))
-    percent = truth(len(names), different=plan.different)
-    fittings, times = _schedule(plan)
+    percent = truth(len(names), different=different)
+    fittings, times = _schedule(order, own_fitting=own_fitting, timed=timed)
     drift = _walk(np.array(times), session, generator)
     profile = _profile(session)
     refit = {
@@ -197,6 +194,6 @@ def simulate(plan: Plan, noise: Noise, generator: np.random.Generator) -> Simula
         builds=tuple(Build(name=name, baseline=name == "A", levels={}) for name in names),
         baseline="A",
         torque_kind=TorqueKind.MEASURED,
-        draws=plan.draws,
+        draws=draws,
     )
     return Simulated(comparison=comparison, true_percent=percent, baseline_torque=base)
