@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.column_names import header_of
@@ -78,7 +79,9 @@ class BlockReader:
         if self._open is not None:
             self._note_words(self._open, trailing)
         self._close(at_end=True)
-        return tuple(self._tables)
+        if len(self._tables) < 2:
+            return tuple(self._tables)
+        return tuple(replace(table, sheet=_place(table)) for table in self._tables)
 
     def _begin_or_go_on(self, record: Record) -> None:
         words, self._words = self._words, []
@@ -126,6 +129,12 @@ class BlockReader:
         closed = table.close(at_end=at_end)
         if closed is not None:
             self._tables.extend(separated(closed))
+
+
+def _place(table: RawTable) -> str:
+    """Where in the sheet a table stands: its rows, and which run of them."""
+    rows = f"rows {table.rows[0]} to {table.rows[-1]}" if len(table.rows) > 1 else f"row {table.rows[0]}"
+    return f"{rows}, {table.sheet}" if table.sheet else rows
 
 
 def _is_summary(cells: Sequence[Cell], kinds: Sequence[CellKind]) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.numbers import CellKind, kind_of
@@ -41,6 +42,7 @@ _QUALIFIERS: Final = re.compile(
 _NOTHING: Final = frozenset({"", "-", "--", "n/a", "none"})
 
 
+@lru_cache(maxsize=1024)  # the pulls of a session share their header
 def split_name(text: str) -> tuple[str, str]:
     """Name and unit of one header cell, both as written; the unit is empty where none is named.
 

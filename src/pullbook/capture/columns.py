@@ -17,9 +17,9 @@ if TYPE_CHECKING:
     from pullbook.capture.doubts import Doubts
     from pullbook.quantities.arrays import FloatArray, IntArray
 
-__all__ = ["Column"]
+__all__ = ["SENTINEL", "Column"]
 
-_SENTINEL: Final = 1e30  # instruments write 1E30, 9.91E37 or the largest float where there is no number
+SENTINEL: Final = 1e30  # instruments write 1E30, 9.91E37 or the largest float where there is no number
 _DAY: Final = 86_400.0
 
 
@@ -46,8 +46,13 @@ class Column:
         told = self._counts[CellKind.NUMBER] + self._counts[CellKind.CLOCK]
         return self._counts[CellKind.TEXT] > told
 
-    def add_numbers(self, values: FloatArray, first_row: int) -> None:
+    def add_numbers(self, values: FloatArray) -> None:
         """Add numbers that a fast reader has parsed."""
+        self._counts[CellKind.NUMBER] += values.size
+        self.values.extend(values)
+
+    def add_odd_numbers(self, values: FloatArray, first_row: int) -> None:
+        """Add numbers of which some are blank or stand for none."""
         self._counts[CellKind.NUMBER] += int(np.count_nonzero(~np.isnan(values)))
         self.values.extend(values)
         self._blank_sentinels(values, first_row + np.arange(values.size))
@@ -138,7 +143,7 @@ class Column:
 
     def _blank_sentinels(self, values: FloatArray, rows: IntArray) -> None:
         with np.errstate(invalid="ignore"):
-            bad = np.abs(values) >= _SENTINEL
+            bad = np.abs(values) >= SENTINEL
         count = int(np.count_nonzero(bad))
         if not count:
             return

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from enum import IntEnum
+from functools import lru_cache
 from typing import Final, TypeAlias
 
 from pullbook.quantities.units import find_unit
@@ -63,8 +64,11 @@ def kind_of(cell: Cell) -> CellKind:
     >>> [kind_of(cell).name for cell in ("412.3 hp", "5,500", "---", "19..22", "12:03:04.5", "RPM", "")]
     ['NUMBER', 'NUMBER', 'MISSING', 'RANGE', 'CLOCK', 'TEXT', 'EMPTY']
     """
-    if not isinstance(cell, str):
-        return CellKind.NUMBER
+    return _kind_of_text(cell) if isinstance(cell, str) else CellKind.NUMBER
+
+
+@lru_cache(maxsize=4096)  # the same cell is looked at when the dialect, the header and the column are decided
+def _kind_of_text(cell: str) -> CellKind:
     if not cell:
         return CellKind.EMPTY
     if _PLAIN.fullmatch(cell):

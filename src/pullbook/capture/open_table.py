@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
-from pullbook.capture.columns import Column
+from pullbook.capture.columns import SENTINEL, Column
 from pullbook.capture.doubts import Doubts, name_rows
 from pullbook.capture.growing import GrowingArray
 from pullbook.capture.marks import read_number
@@ -129,8 +129,13 @@ class OpenTable:
             Row of the file that the first of them came from. [1]
         """
         self.flush()
+        with np.errstate(invalid="ignore"):
+            odd = not bool((np.abs(block) < SENTINEL).all())  # blank cells and numbers that stand for none
         for column, values in zip(self.columns, block.T, strict=False):
-            column.add_numbers(values, first_row)
+            if odd:
+                column.add_odd_numbers(values, first_row)
+            else:
+                column.add_numbers(values)
         for column in self.columns[block.shape[1] :]:
             column.add_nothing(len(block))
         self.rows.extend(np.arange(first_row, first_row + len(block)))

@@ -38,7 +38,7 @@ def parse_rows(block: bytes, *, delimiter: str, decimal: str | None, width: int)
     -----
     Only digits, signs, exponents, the decimal mark, the delimiter and line ends are allowed, so that no word,
     quote, range or missing mark can be taken for a number; `numpy.loadtxt` refuses what is then still no number,
-    and the number of its rows and columns must be that of the lines and fields.
+    and the number of its rows and columns must be that of the lines (blank ones included) and fields.
 
     Examples
     --------
@@ -50,20 +50,28 @@ def parse_rows(block: bytes, *, delimiter: str, decimal: str | None, width: int)
     mark = delimiter.encode()
     if len(mark) != 1 or not _is_plain(block, mark, decimal):
         return None
-    lines = _line_count(block)
-    if lines is None:
+    if not block or (b"\r" in block and block.count(b"\r") != block.count(b"\r\n")):
         return None
+    lines = block.count(b"\n") + (not block.endswith(b"\n"))
     if decimal == ",":
         block = block.replace(b",", b".")
-    if mark != b" ":
-        block = _without_blanks(block, mark, lines)
+    rows = _loaded(_without_last_mark(block, mark, lines), delimiter)
+    if rows is None and mark != b" ":
+        rows = _loaded(_with_nan(_without_last_mark(block, mark, lines), mark), delimiter)
+    return rows if rows is not None and rows.shape == (lines, width) else None
+
+
+def _loaded(block: bytes, delimiter: str) -> FloatArray | None:
     try:
-        rows = np.loadtxt(
-            io.BytesIO(block), dtype=np.float64, delimiter=None if mark == b" " else delimiter, comments=None, ndmin=2
+        return np.loadtxt(
+            io.BytesIO(block),
+            dtype=np.float64,
+            delimiter=None if delimiter == " " else delimiter,
+            comments=None,
+            ndmin=2,
         )
     except ValueError:
         return None
-    return rows if rows.shape == (lines, width) else None
 
 
 def _is_plain(block: bytes, mark: bytes, decimal: str | None) -> bool:
@@ -75,23 +83,15 @@ def _is_plain(block: bytes, mark: bytes, decimal: str | None) -> bool:
     return decimal == "." or b"." not in block
 
 
-def _line_count(block: bytes) -> int | None:
-    """Number of lines; None where line ends are mixed or a line is blank."""
-    returns = block.count(b"\r")
-    if returns and returns != block.count(b"\r\n"):
-        return None
-    if b"\n\n" in block or b"\n\r" in block or block[:1] in {b"\n", b"\r"} or not block:
-        return None
-    return block.count(b"\n") + (not block.endswith(b"\n"))
-
-
-def _without_blanks(block: bytes, mark: bytes, lines: int) -> bytes:
-    """Rows without the delimiter that ends each of them, and with "nan" in their blank cells."""
-    for end in (b"\r\n", b"\n"):
-        if block.count(mark + end) == lines:
-            block = block.replace(mark + end, end)
-            break
-    pair, filled = mark + mark, mark + b"nan" + mark
-    if pair in block:
-        block = block.replace(pair, filled).replace(pair, filled)
+def _without_last_mark(block: bytes, mark: bytes, lines: int) -> bytes:
+    """Rows without the delimiter that ends each of them."""
+    end = b"\r\n" if block.endswith(b"\r\n") else b"\n"
+    if mark != b" " and block.endswith(mark + end) and block.count(mark + end) == lines:
+        return block.replace(mark + end, end)
     return block
+
+
+def _with_nan(block: bytes, mark: bytes) -> bytes:
+    """Rows with "nan" in their blank cells."""
+    pair, filled = mark + mark, mark + b"nan" + mark
+    return block.replace(pair, filled).replace(pair, filled)

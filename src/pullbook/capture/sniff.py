@@ -14,11 +14,13 @@ if TYPE_CHECKING:
 
 __all__ = ["Dialect", "fields_of", "sniff"]
 
-_DELIMITERS: Final = ("\t", ";", "|", ",", " ")
-_SAMPLE: Final = 24
+_DELIMITERS: Final = ("\t", ";", "|", ",")
+_SAMPLE: Final = 8
+_ENOUGH: Final = 0.1  # numbers a line beyond the first
 _WIDE: Final = re.compile(r"\s{2,}|\t")
 _SEP: Final = re.compile(r'"?sep=(.)"?\s*', re.IGNORECASE)
 _LETTERS: Final = re.compile(r"[^\W\d_]")
+_NO_LETTERS: Final = {code: None for code in range(128) if not chr(code).isalpha()}
 _DIGIT: Final = re.compile(r"[0-9]")
 
 
@@ -68,42 +70,66 @@ def sniff(lines: Sequence[str]) -> Dialect | None:
     'semicolons between columns, decimal comma'
     """
     declared = _SEP.fullmatch(lines[0].lstrip()) if lines else None
-    told = [line for line in lines if _DIGIT.search(line) and 3 * _letter_count(line) <= len(line) + 6]
-    sample = told[-_SAMPLE:]
-    if declared is not None:
-        best: str | None = declared.group(1)
-    else:
-        best = max(_DELIMITERS, key=lambda delimiter: _score(sample, delimiter))
-        if _score(sample, best) < 1.0:
-            best = None
+    told = _telling(_spread(lines, 2 * _SAMPLE))
+    if len(told) < _SAMPLE:
+        told = _telling(lines)
+    best = declared.group(1) if declared else _best(_spread(told))
+    if best is None:  # rows may hold more words than numbers
+        told = [line for line in lines if _DIGIT.search(line)]
+        best = _best(_spread(told))
     if best is None:
         return None
+    sample = _spread(told)
     widths = Counter(len(_split(line, best)) for line in sample)
     width = widths.most_common(1)[0][0] if widths else 0
     spans = _spans([line for line in sample if len(line.split()) == width], width) if best == " " else ()
     return Dialect(
-        delimiter=best, decimal=_decimal(told, best), declared=declared is not None, width=width, spans=spans
+        delimiter=best,
+        decimal=_decimal(sample, best) or _decimal(told, best),
+        declared=declared is not None,
+        width=width,
+        spans=spans,
     )
 
 
+def _telling(lines: Sequence[str]) -> list[str]:
+    """Lines with digits and not many letters."""
+    return [line for line in lines if _DIGIT.search(line) and 3 * _letter_count(line) <= len(line) + 6]
+
+
+def _spread(lines: Sequence[str], count: int = _SAMPLE) -> Sequence[str]:
+    """Some lines from all over the sample, so that neither a long preamble nor a long footer decides."""
+    return lines if len(lines) <= count else [lines[index * len(lines) // count] for index in range(count)]
+
+
+def _best(sample: Sequence[str]) -> str | None:
+    """Delimiter that makes most numbers; blanks only where nothing else separates, for they also group thousands."""
+    scores = {delimiter: _score(sample, delimiter) for delimiter in _DELIMITERS}
+    best = max(_DELIMITERS, key=lambda delimiter: scores[delimiter])
+    return best if scores[best] > _ENOUGH else _blanks(sample)
+
+
+def _blanks(sample: Sequence[str]) -> str | None:
+    return " " if _score(sample, " ") > _ENOUGH else None
+
+
 def _letter_count(line: str) -> int:
-    return len(_LETTERS.findall(line))
+    return len(line.translate(_NO_LETTERS)) if line.isascii() else len(_LETTERS.findall(line))
 
 
 def _score(sample: Sequence[str], delimiter: str) -> float:
-    """How many numbers more than one a line gives, less what is no number, over the lines of the usual width."""
+    """How many numbers beyond the first a line gives, less what is none, in the lines of the usual width."""
     split = [_split(line, delimiter) for line in sample if delimiter == " " or delimiter in line]
     if not split:
         return 0.0
     width = Counter(map(len, split)).most_common(1)[0][0]
     usual = [cells for cells in split if len(cells) == width]
-    points = sum(_points(cell, delimiter) for cells in usual for cell in cells)
-    return points / len(sample) - 1.0 + (0.001 if delimiter != " " else 0.0)
+    return sum(max(0.0, sum(_points(cell, delimiter) for cell in cells) - 1.0) for cells in usual) / len(sample)
 
 
 def _points(cell: str, delimiter: str) -> float:
     kind = kind_of(cell)
-    if kind is CellKind.NUMBER and (" " not in cell or delimiter == ";" or split_suffix(cell) is not None):
+    if kind is CellKind.NUMBER and (" " not in cell or delimiter != "," or split_suffix(cell) is not None):
         return 1.0
     return {CellKind.CLOCK: 1.0, CellKind.MISSING: 0.6, CellKind.RANGE: 0.6, CellKind.EMPTY: 0.1}.get(kind, -0.5)
 

@@ -23,11 +23,13 @@ if TYPE_CHECKING:
 
 __all__ = ["read_text"]
 
-_HEAD: Final = 1 << 16
+_HEAD: Final = 1 << 14
+_AHEAD: Final = 1 << 16
 _BLOCK: Final = 1 << 19
+_FIRST: Final = 1 << 9
 _SMALLEST: Final = 1 << 12
 _CONTROL: Final = re.compile(rb"[\x00-\x08\x0e-\x1f]")
-_CAREFUL_ROWS: Final = 4  # records that are read one by one before the fast reader takes over
+_CAREFUL_ROWS: Final = 3  # records that are read one by one before the fast reader takes over
 _QUOTED_LINES: Final = 6  # a quoted cell runs over so many lines at most; beyond that the quote is a stray one
 
 
@@ -62,6 +64,28 @@ def _refused(name: str) -> FileRefusedError:
     )  # fmt: skip
 
 
+def _dialect_of(decoder: Decoder, name: str) -> Dialect:
+    """Dialect from a short head, or from a longer one where the short one leaves something open."""
+    dialect: Dialect | None = None
+    for size in (_HEAD, 16 * _HEAD):
+        head = bytes(decoder.data[:size])
+        if len(head) < len(decoder.data):
+            head = head[: max(head.rfind(b"\n"), head.rfind(b"\r")) + 1] or head
+        control = _CONTROL.search(head)
+        text = head if control is None else head[: head.rfind(b"\n", 0, control.start()) + 1]
+        dialect = sniff(decoder.lines(text)) or dialect
+        if (dialect is not None and dialect.decimal is not None) or len(decoder.data) <= size:
+            break
+    if dialect is None:
+        if _CONTROL.search(bytes(decoder.data[:64])):
+            raise FileRefusedError(
+                "this is a binary file of an unknown kind", where=name,
+                remedy="export the pull as text or as a spreadsheet",
+            )  # fmt: skip
+        raise _refused(name)
+    return dialect
+
+
 class _TextReader:
     def __init__(self, decoder: Decoder, name: str) -> None:
         self._decoder = decoder
@@ -70,20 +94,8 @@ class _TextReader:
         self._row = 1
         self._doubts: list[str] = list(decoder.doubts)
         self._recent: list[str] = []
-        head = bytes(self._data[:_HEAD])
-        if len(head) < len(self._data):
-            head = head[: max(head.rfind(b"\n"), head.rfind(b"\r")) + 1] or head
-        control = _CONTROL.search(head)
-        text = head if control is None else head[: head.rfind(b"\n", 0, control.start()) + 1]
-        dialect = sniff([decoder.line(line) for line in text.splitlines()])
-        if dialect is None:
-            what = "this is a binary file of an unknown kind" if control and control.start() < 64 else ""
-            raise (
-                FileRefusedError(what, where=name, remedy="export the pull as text or as a spreadsheet")
-                if what
-                else _refused(name)
-            )
-        self.dialect: Dialect = dialect
+        self.dialect = _dialect_of(decoder, name)
+        dialect = self.dialect
         writing = Writing(decimal=dialect.decimal, comma_between=dialect.delimiter == ",")
         self._reader = BlockReader(writing, name)
         self._position = 0
@@ -102,13 +114,18 @@ class _TextReader:
 
     def _next_block(self) -> bytes:
         start = self._position
-        size = _BLOCK if self._reader.current is not None else _SMALLEST
-        block = bytes(self._data[start : start + size])
-        if start + len(block) < len(self._data):
-            end = block.rfind(b"\n") + 1 or (block.rfind(b"\r", 0, -1) + 1) or len(block)
-            block = block[:end]
-        self._position = start + len(block)
-        return block
+        table = self._reader.current
+        size = _BLOCK if table is not None and len(table) >= _CAREFUL_ROWS else _FIRST
+        block, end = b"", 0
+        while not end:  # a line may be longer than the block that was meant
+            block = bytes(self._data[start : start + size])
+            if start + len(block) >= len(self._data):
+                end = len(block)
+            else:
+                end = block.rfind(b"\n") + 1 or block.rfind(b"\r", 0, -1) + 1
+            size *= 4
+        self._position = start + end
+        return block[:end]
 
     def _take(self, block: bytes) -> bool:
         """Read a block of whole lines; False where the file ends for good."""
@@ -173,7 +190,7 @@ class _TextReader:
 
     def _is_trailer(self, lines: list[bytes]) -> bool:
         """Whether nothing but bytes that are no text follows; otherwise one spoilt line is left out."""
-        rest = lines + bytes(self._data[self._position : self._position + _HEAD]).splitlines()
+        rest = lines + bytes(self._data[self._position : self._position + _AHEAD]).splitlines()
         table = self._reader.current
         needed = table.needed if table is not None else 2
         clean = (self._decoder.line(line) for line in rest[:2000] if not _CONTROL.search(line))
