@@ -14,7 +14,7 @@ from typing import Final
 
 from pullbook.quantities.channels import Channel
 
-__all__ = ["CORRECTED_WORDS", "NAMES", "NEUTRAL_WORDS", "SHORT_NAMES", "UNCORRECTED_WORDS"]
+__all__ = ["ARTICLES", "CORRECTED_WORDS", "NAMES", "NEUTRAL_WORDS", "SHORT_NAMES", "UNCORRECTED_WORDS"]
 
 _C = Channel
 NAMES: Final[dict[Channel, tuple[str, ...]]] = {
@@ -31,7 +31,7 @@ NAMES: Final[dict[Channel, tuple[str, ...]]] = {
         "rotacao do motor", "rotacoes", "regime do motor", "toerental", "motortoerental", "varvtal", "motorvarvtal",
         "omdrejningstal", "turtall", "omdreininger", "obroty", "obroty silnika", "predkosc obrotowa", "otacky",
         "otacky motoru", "kierrosluku", "moottorin kierrosluku", "pyorimisnopeus", "fordulatszam",
-        "motor fordulatszam", "devir", "motor devri", "rotational speed", "angular speed", "angular velocity",
+        "motor fordulatszam", "devir", "devri", "motor devri", "rotational speed", "angular speed", "angular velocity",
     ),
     _C.TORQUE: (
         "torque", "tq", "trq", "tqe", "engine torque", "brake torque", "shaft torque", "crank torque",
@@ -201,10 +201,11 @@ def _words(text: str) -> frozenset[str]:
     return frozenset(text.split())
 
 
+ARTICLES: Final = _words("the of at de des du del della do da di la le les el il der die das d l")
 NEUTRAL_WORDS: Final = _words(
     "engine eng motor moteur motore silnika motoru dyno dynamometer bench modal test measured meas actual act avg "
     "average mean sensor ch channel value val ecu obd brake wheel wheels rear flywheel crank net total filtered "
-    "smoothed smooth no nr bank cyl cylinder the of at de des du del della do da di la le les el il der die das "
+    "smoothed smooth no nr bank cyl cylinder "
     "ist gemessen mesure mesuree medido medida misurato misurata gemeten uppmatt malt zmierzony namereny mereny "
     "calculated calc gas"
 )

@@ -9,7 +9,14 @@ from enum import StrEnum
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
-from pullbook.quantities.channel_names import CORRECTED_WORDS, NAMES, NEUTRAL_WORDS, SHORT_NAMES, UNCORRECTED_WORDS
+from pullbook.quantities.channel_names import (
+    ARTICLES,
+    CORRECTED_WORDS,
+    NAMES,
+    NEUTRAL_WORDS,
+    SHORT_NAMES,
+    UNCORRECTED_WORDS,
+)
 from pullbook.quantities.channels import CHANNELS, Channel
 from pullbook.quantities.units import Dimension, find_unit
 
@@ -58,7 +65,7 @@ class NameMatch:
 
 
 _STROKES: Final = str.maketrans({"ł": "l", "Ł": "L", "ø": "o", "Ø": "O", "đ": "d", "\u0131": "i", "æ": "ae", "ß": "ss",
-                                 "λ": "lambda", "ω": "omega"})  # fmt: skip
+                                 "λ": "lambda", "Λ": "lambda", "ω": "omega"})  # fmt: skip
 _SPLIT: Final = re.compile(r"[^0-9A-Za-z%]+")
 _PER_MINUTE: Final = re.compile(r"\b1/min\b|\bmin-1\b|\bmin\^-1\b")
 _NUMBERED: Final = re.compile(r"\b([a-z]{3,})(\d{1,2})\b")
@@ -88,7 +95,7 @@ def _words(text: str) -> list[str]:
 
 
 def _key(words: Iterable[str]) -> str:
-    return " ".join(sorted(words))
+    return " ".join(sorted(word for word in words if word not in ARTICLES))
 
 
 def _catalogue() -> dict[str, tuple[Channel, ...]]:
@@ -152,7 +159,8 @@ def match_name(name: str) -> NameMatch | None:
     """
     words = _words(name)
     number = "".join(word for word in words if word.isdigit())
-    treatment, words = _treatment([word for word in words if not word.isdigit()])
+    words = [word for word in words if not word.isdigit()]
+    treatment, words = (Treatment.UNSAID, words) if _key(words) in _KEYS else _treatment(words)
     if not words:
         return None
     if _SCALED.search(name):
