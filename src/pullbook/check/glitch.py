@@ -22,7 +22,7 @@ __all__ = ["FLOOR_PERCENT", "LEAST_PERCENT", "LEAST_RATIO", "Glitch", "check_gli
 
 # Chosen by simulation with the noise model of the statistics (offset 0.4, smooth 0.3 over 400 rpm, white 0.5 % of
 # torque, 60 to 200 samples, each session's own parameters): false alarms in well under 1 % of pulls.
-LEAST_RATIO: Final = 5.0  # bump over its noise
+LEAST_RATIO: Final = 4.7  # bump over its noise
 LEAST_PERCENT: Final = 1.5  # smaller ones do not matter to a comparison
 FLOOR_PERCENT: Final = 0.3  # no bench repeats itself better over a short stretch
 _IMPOSSIBLE_PERCENT: Final = 8.0  # within 100 rpm no engine does that

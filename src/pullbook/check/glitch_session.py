@@ -1,0 +1,144 @@
+"""Glitches told from features of the engine: what one pull shows and no other pull does at the same speed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from pullbook.check.asked import Asked
+from pullbook.check.bumps import BIN_RPM, WIDTHS_RPM, map_bumps
+from pullbook.check.glitch import FLOOR_PERCENT, LEAST_PERCENT, Glitch, glitch_words
+from pullbook.quantities.channels import Channel
+from pullbook.quantities.showing import UnitSystem
+from pullbook.records.check import Level
+from pullbook.records.pull import TorqueKind
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from pullbook.quantities.arrays import FloatArray
+    from pullbook.records.check import Check
+    from pullbook.records.context import PullContext
+
+__all__ = ["check_glitches"]
+
+_LEAST_OWN_RATIO: Final = 4.4  # over its noise; by the same simulation as `pullbook.check.glitch.LEAST_RATIO`
+_THEIR_SHARE: Final = 0.5  # of a departure that others may show, or it is theirs
+_LEAST_ALONE: Final = 3.0  # per cent, where no other pull of the build can tell a glitch from what the part does
+_MEDIAN_COST: Final = float(np.sqrt(np.pi / 2.0))  # standard error of a median over that of a mean
+_NEVER: Final = -1
+
+
+def check_glitches(
+    contexts: Sequence[PullContext],
+    *,
+    rpm_range: tuple[float, float] | None = None,
+    system: UnitSystem = UnitSystem.METRIC,
+) -> tuple[Check, ...]:
+    """Pulls with a bump that no other pull shows at the same speed.
+
+    Each bump is compared with the median of all other pulls: what the engine does, they all do. What the other pulls
+    of the same build do too is never a glitch, because a part may have done it.
+
+    Parameters
+    ----------
+    contexts : sequence of PullContext
+        Pulls in run order; those not used take no part.
+    rpm_range : tuple of (float, float) or None
+        Range that is analysed. [rpm]
+    system : UnitSystem
+        Units of the sentences.
+
+    Returns
+    -------
+    tuple of Check
+        One unfit answer for each such pull.
+    """
+    used = [context for context in contexts if context.used]
+    grids = [_Grid.of(context) for context in used]
+    answers: list[Check] = []
+    for number, context in enumerate(used):
+        others = [grid for place, grid in enumerate(grids) if place != number]
+        kin = [grids[i] for i, other in enumerate(used) if i != number and other.build == context.build]
+        glitch = grids[number].own_bump(others, kin, rpm_range) if others else None
+        if glitch is not None:
+            asked = Asked(pull=context.pull, rpm_range=rpm_range, system=system)
+            says = f"{glitch_words(glitch, asked)}, and no other pull does so there."
+            remedy = "look at the load-cell cable and connector, and repeat the pull"
+            answers.append(asked.answer("glitch", Level.UNFIT, says, remedy=remedy, rpm=glitch.rpm))
+    return tuple(answers)
+
+
+class _Grid:
+    """Bumps of one pull in per cent, one row for each width, on speeds that all pulls share."""
+
+    def __init__(self, percent: FloatArray, noise: FloatArray, first: int) -> None:
+        self.percent = percent
+        self.noise = noise
+        self.first = first
+
+    @classmethod
+    def of(cls, context: PullContext) -> _Grid:
+        """Bumps of the torque as recorded."""
+        relative = context.pull.torque_kind is TorqueKind.RELATIVE
+        torque = context.pull.channels[Channel.LOAD_SIGNAL if relative else Channel.TORQUE]
+        maps = map_bumps(context.pull.channels[Channel.SPEED], torque)
+        places = [np.round(found.centre_rpm / BIN_RPM).astype(np.int64) for found in maps]
+        if not maps:
+            return cls(np.empty((len(WIDTHS_RPM), 0)), np.empty((len(WIDTHS_RPM), 0)), _NEVER)
+        first, last = min(int(place[0]) for place in places), max(int(place[-1]) for place in places)
+        percent = np.full((len(WIDTHS_RPM), last - first + 1), np.nan)
+        noise = percent.copy()
+        scale = 0.2 * float(np.nanmax(np.abs(torque)))
+        for found, place in zip(maps, places, strict=True):
+            row, level = WIDTHS_RPM.index(found.width_rpm), np.maximum(np.abs(found.level), scale)
+            percent[row, place - first] = 100.0 * found.size / level
+            noise[row, place - first] = np.maximum(100.0 * found.noise / level, FLOOR_PERCENT)
+        return cls(percent, noise, first)
+
+    def on(self, first: int, count: int) -> tuple[FloatArray, FloatArray]:
+        """Bumps and noise on `count` places from `first` on; NaN where this pull has none."""
+        at = np.arange(first, first + count) - self.first
+        there = (at >= 0) & (at < self.percent.shape[1])
+        percent, noise = np.full((len(WIDTHS_RPM), count), np.nan), np.full((len(WIDTHS_RPM), count), np.nan)
+        percent[:, there], noise[:, there] = self.percent[:, at[there]], self.noise[:, at[there]]
+        return percent, noise
+
+    def own_bump(
+        self, others: Sequence[_Grid], kin: Sequence[_Grid], rpm_range: tuple[float, float] | None
+    ) -> Glitch | None:
+        """Strongest bump that is this pull's own, if it is beyond chance and large enough to matter."""
+        count = self.percent.shape[1]
+        if not count:
+            return None
+        seen, doubt = _median_of(others, self.first, count)
+        excess = self.percent - seen
+        ratio = np.abs(excess) / np.hypot(self.noise, doubt)
+        own = np.abs(excess) >= (LEAST_PERCENT if kin else _LEAST_ALONE)
+        own &= self.percent * np.sign(excess) >= (1.0 - _THEIR_SHARE) * np.abs(excess)
+        for group in (others, kin):
+            if group:
+                own &= _median_of(group, self.first, count)[0] * np.sign(excess) < _THEIR_SHARE * np.abs(excess)
+        centre = BIN_RPM * np.arange(self.first, self.first + count)
+        low, high = rpm_range or (-np.inf, np.inf)
+        ratio = np.where(own & (centre >= low) & (centre <= high) & np.isfinite(ratio), ratio, 0.0)
+        row, at = np.unravel_index(int(np.argmax(ratio)), ratio.shape)
+        if ratio[row, at] < _LEAST_OWN_RATIO:
+            return None
+        return Glitch(
+            centre_rpm=float(centre[at]), width_rpm=WIDTHS_RPM[int(row)], percent=float(excess[row, at]),
+            ratio=float(ratio[row, at]),
+        )  # fmt: skip
+
+
+def _median_of(grids: Sequence[_Grid], first: int, count: int) -> tuple[FloatArray, FloatArray]:
+    """Median bump of some pulls and its noise; NaN where none of them has any."""
+    pairs = [grid.on(first, count) for grid in grids]
+    sizes, noises = np.stack([size for size, _ in pairs]), np.stack([noise for _, noise in pairs])
+    known = np.isfinite(sizes) & np.isfinite(noises)
+    number = known.sum(axis=0)
+    median = np.nanmedian(np.where(number > 0, np.where(known, sizes, np.nan), 0.0), axis=0)
+    variance = np.sum(np.where(known, noises, 0.0) ** 2, axis=0) / np.maximum(number, 1)
+    cost = np.where(number > 2, _MEDIAN_COST, 1.0) / np.sqrt(np.maximum(number, 1))
+    return np.where(number > 0, median, np.nan), cost * np.sqrt(variance)
