@@ -81,7 +81,7 @@ def acceleration_of(pull: Pull, bandwidth: float | None = None) -> Acceleration:
     pull : Pull
         As measured.
     bandwidth : float or None
-        Full width of the span of the derivative; None for half a second, or longer where the bench is slow. [s]
+        Full width of the span of the derivative; None for that of `slope_bandwidth`, usually half a second. [s]
 
     Returns
     -------

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 
 __all__ = ["local_slope", "slope_bandwidth"]
 
-_SHORTEST: Final = 0.5  # s: 50 to 300 rpm at the usual 100 to 600 rpm/s, the smoothing that testers use
+_USUAL: Final = 0.5  # s: 50 to 300 rpm at the usual 100 to 600 rpm/s, the smoothing that testers use
+_PARTS: Final = 20  # a fast sweep is still seen in this many parts
 _UPDATES: Final = 8  # fresh values that a span should hold
 _CHUNK: Final = 2_000_000  # cells of the window table in memory at once
 _DEGENERATE: Final = 1e-10
@@ -26,8 +27,8 @@ _DEGENERATE: Final = 1e-10
 def slope_bandwidth(time: ArrayLike, values: ArrayLike) -> float:
     """Span of time over which a slope of this signal should be taken.
 
-    Half a second, or as much as eight fresh values take where the bench is slower; repeated (held) values are not
-    fresh.
+    Half a second, or a twentieth of the whole time where that is shorter, but never less than eight fresh values take;
+    repeated (held) values are not fresh.
 
     Parameters
     ----------
@@ -43,9 +44,11 @@ def slope_bandwidth(time: ArrayLike, values: ArrayLike) -> float:
 
     Examples
     --------
-    >>> slope_bandwidth(np.arange(100) * 0.02, np.arange(100.0))
+    >>> slope_bandwidth(np.arange(1000) * 0.02, np.arange(1000.0))  # 20 s
     0.5
-    >>> slope_bandwidth(np.arange(100) * 0.2, np.arange(100.0))
+    >>> slope_bandwidth(np.arange(201) * 0.02, np.arange(201.0))  # 4 s
+    0.2
+    >>> slope_bandwidth(np.arange(100) * 0.2, np.arange(100.0))  # five samples a second
     1.6
     """
     seconds, signal, _ = _sorted_finite(time, values)
@@ -55,7 +58,7 @@ def slope_bandwidth(time: ArrayLike, values: ArrayLike) -> float:
     length = float(seconds[-1] - seconds[0])
     if fresh < 3 or length <= 0.0:
         return float("nan")
-    return float(max(_SHORTEST, _UPDATES * length / (fresh - 1)))
+    return float(max(min(_USUAL, length / _PARTS), _UPDATES * length / (fresh - 1)))
 
 
 def local_slope(time: ArrayLike, values: ArrayLike, bandwidth: float) -> FloatArray:
@@ -83,7 +86,7 @@ def local_slope(time: ArrayLike, values: ArrayLike, bandwidth: float) -> FloatAr
 
     Notes
     -----
-    A parabola is reproduced exactly on any times. Of a sinusoid whose period is one, two or four bandwidths, 60, 88
+    A parabola is reproduced exactly on any times. Of a sinusoid whose period is one, two or four bandwidths, 58, 88
     and 97 per cent of the slope are kept.
 
     References
