@@ -22,6 +22,7 @@ __all__ = ["ScaledPulls", "scale_pulls"]
 
 KNOT_STEP_RPM = 215.0
 GRID_STEP_RPM = 50.0
+FINEST_BASIS = 200
 FEWEST_SAMPLES = 8
 WIDEST_GAP_RPM = 400.0
 LOGARITHM_ABOVE_PERCENT = 15.0
@@ -95,11 +96,12 @@ class ScaledPulls:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Samples:
-    """Samples of one pull inside the range, and the functions there."""
+    """Samples of one pull inside the range, and the functions there: of the model, and of the reference."""
 
     speed_rpm: FloatArray
     torque: FloatArray
     values: FloatArray
+    fine: FloatArray
 
 
 def _range(comparison: Comparison) -> tuple[float, float]:
@@ -117,8 +119,12 @@ def _range(comparison: Comparison) -> tuple[float, float]:
     return low, high
 
 
-def _cut(comparison: Comparison, order: RunOrder) -> tuple[SplineBasis, list[_Samples]]:
-    """Samples of all pulls in the range that they share, and a basis that the thinnest of them can bear."""
+def _cut(comparison: Comparison, order: RunOrder) -> tuple[SplineBasis, SplineBasis, list[_Samples]]:
+    """Samples of all pulls in the range that they share, and a basis that the thinnest of them can bear.
+
+    The reference has a basis of full resolution all the same: what a coarse one misses of the torque curve itself
+    would look like noise of every pull.
+    """
     low, high = _range(comparison)
     fewest = min(int(((pull.speed_rpm >= low) & (pull.speed_rpm <= high)).sum()) for pull in order.pulls)
     step = spline_basis(low, high, KNOT_STEP_RPM, fewest // 2).step_rpm
@@ -135,15 +141,14 @@ def _cut(comparison: Comparison, order: RunOrder) -> tuple[SplineBasis, list[_Sa
     first = min(float(pull.speed_rpm[mask][0]) for pull, mask in zip(order.pulls, kept, strict=True))
     last = max(float(pull.speed_rpm[mask][-1]) for pull, mask in zip(order.pulls, kept, strict=True))
     basis = spline_basis(first, last, KNOT_STEP_RPM, min(int(mask.sum()) for mask in kept) // 2)
-    samples = [
-        _Samples(
-            speed_rpm=pull.speed_rpm[mask],
-            torque=pull.torque[mask],
-            values=basis.values(pull.speed_rpm[mask]),
-        )
-        for pull, mask in zip(order.pulls, kept, strict=True)
-    ]
-    return basis, samples
+    fine = spline_basis(first, last, KNOT_STEP_RPM, FINEST_BASIS)
+    samples = []
+    for pull, mask in zip(order.pulls, kept, strict=True):
+        speed = pull.speed_rpm[mask]
+        values = basis.values(speed)
+        finely = values if fine == basis else fine.values(speed)
+        samples.append(_Samples(speed_rpm=speed, torque=pull.torque[mask], values=values, fine=finely))
+    return basis, fine, samples
 
 
 def _grid(comparison: Comparison) -> FloatArray:
@@ -191,7 +196,7 @@ class _Reference:
 
 
 def _departures(samples: list[_Samples], reference: _Reference, *, logarithmic: bool) -> list[FloatArray]:
-    ratios = [one.torque / reference.at(one.values) for one in samples]
+    ratios = [one.torque / reference.at(one.fine) for one in samples]
     if logarithmic:
         return [100.0 * np.log(ratio) for ratio in ratios]
     return [100.0 * (ratio - 1.0) for ratio in ratios]
@@ -240,13 +245,14 @@ def scale_pulls(comparison: Comparison) -> ScaledPulls:
         Where the pulls share no range, a pull has fewer than 8 samples in it, or torque is not positive.
     """
     order = run_order(comparison)
-    basis, samples = _cut(comparison, order)
+    basis, fine, samples = _cut(comparison, order)
     grid_rpm = _grid(comparison)
     on_grid = basis.values(grid_rpm)
-    raw = np.stack([fit_spline(one.values, one.torque)[0] for one in samples])
+    raw = np.stack([fit_spline(one.fine, one.torque)[0] for one in samples])
     reference = _Reference(means=_cell_means(raw, order))
-    curve = reference.at(on_grid)
-    spread = 100.0 * np.log(on_grid @ reference.means.T / curve[:, None])
+    finely = fine.values(grid_rpm)
+    curve = reference.at(finely)
+    spread = 100.0 * np.log(finely @ reference.means.T / curve[:, None])
     lowest = min(float(one.torque.min()) for one in samples)
     logarithmic = bool(np.ptp(spread, axis=1).max() > LOGARITHM_ABOVE_PERCENT) and lowest > 0.0
     departures = _departures(samples, reference, logarithmic=logarithmic)
