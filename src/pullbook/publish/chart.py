@@ -1,8 +1,8 @@
 """Chart: what is to be drawn, without saying with what.
 
-One specification is drawn by three renderers: `pullbook.publish.svg` (the picture in the page), `pullbook.publish.interactive`
-(the same chart to hover over and zoom) and `pullbook.publish.stills` (files for print and video). Numbers are in the
-unit that the axis names, because a chart is for a reader.
+One specification is drawn by three renderers: `pullbook.publish.svg` (the picture in the page),
+`pullbook.publish.interactive` (the same chart to hover over and zoom) and `pullbook.publish.stills` (files for print
+and video). Numbers are in the unit that the axis names, because a chart is for a reader.
 """
 
 from __future__ import annotations

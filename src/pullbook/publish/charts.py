@@ -180,7 +180,7 @@ def difference_panel(telling: Telling, difference: Difference, axis: Axis) -> Pa
     """Gain of one build on another, with its band cut into gain, loss and not decided."""
     key = telling.pair(difference)
     line = Line(
-        key=key, label=f"{difference.of} minus {difference.from_}", short=f"{difference.of}-{difference.from_}",
+        key=key, label=f"{difference.of} minus {difference.from_}", short=f"{difference.of}\u2212{difference.from_}",
         x=telling.findings.grid_rpm, y=telling.torque.shown(difference.torque.mean), ink=Ink.INK,
     )  # fmt: skip
     crossings = tuple(

@@ -80,8 +80,8 @@ def claim_paragraph(telling: Telling, finding: ClaimFinding) -> Paragraph:
     why = f" {claim_reason(telling, finding)}" if claim_reason(telling, finding) else ""
     needs = f" To decide it: {finding.needs.rstrip('.')}." if finding.needs else ""
     text = (
-        f"\u201c{claim.says.rstrip('.')}\u201d ({limit} {claim_place(claim)}, {claim.of} against {claim.from_}): {verdict}. "
-        f"The pulls show {claim_shown(telling, finding)}.{why}{needs}"
+        f"\u201c{claim.says.rstrip('.')}\u201d ({limit} {claim_place(claim)}, {claim.of} against {claim.from_}): "
+        f"{verdict}. The pulls show {claim_shown(telling, finding)}.{why}{needs}"
     )
     tone = Tone.OPEN if finding.verdict is Verdict.UNDETERMINED else Tone.DECIDED
     return Paragraph(text=text, about=finding.id, tone=tone)

@@ -123,8 +123,8 @@ def _undecided(telling: Telling, difference: Difference) -> tuple[Paragraph, ...
     seen = ""
     if difference.detectable is not None and math.isfinite(difference.detectable):
         seen = (
-            f" A true mean difference of {telling.torque.percent().exact(round(difference.detectable, 2))} or more would "
-            f"have been found in four of five such sessions."
+            f" A true mean difference of {telling.torque.percent().exact(round(difference.detectable, 2))} or more "
+            f"would have been found in four of five such sessions."
         )
     text = (
         f"Anywhere from {rpm_range(*telling.ends_rpm)} it is not decided whether {difference.of} makes more or less "

@@ -7,10 +7,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from pullbook.publish.charts import effects_chart, pair_chart, power_chart, torque_chart
+from pullbook.publish.method import standard_words
 from pullbook.publish.page import render_page
 from pullbook.publish.rows import claims_chart, pulls_chart, windows_chart
 from pullbook.publish.stills import APPEARANCES, HD, UHD, draw_still, still_bytes
-from pullbook.publish.method import standard_words
 from pullbook.publish.telling import Telling
 from pullbook.quantities.showing import UnitSystem
 from pullbook.records.codec import findings_to_json

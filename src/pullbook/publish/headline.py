@@ -52,7 +52,7 @@ def _sentence(telling: Telling, difference: Difference, *, first: bool) -> str:
     if not signs:
         return f"Whether {of} makes more or less torque{than} is not decided at any engine speed."
     if len(signs) == 1:
-        return _one_sided(telling, difference, zones, f"{of} makes {'more' if signs[0] > 0 else 'less'} torque{than}")
+        return _one_sided(telling, zones, f"{of} makes {'more' if signs[0] > 0 else 'less'} torque{than}")
     if len(signs) == 2 and len(difference.crossovers) == 1:
         crossover = difference.crossovers[0]
         near = rpm(crossover.rpm, (crossover.high - crossover.low) / 2.0)
@@ -62,7 +62,7 @@ def _sentence(telling: Telling, difference: Difference, *, first: bool) -> str:
     return f"{of} makes more torque{than} {gains}, and less {losses}."
 
 
-def _one_sided(telling: Telling, difference: Difference, zones: tuple[Zone, ...], start: str) -> str:
+def _one_sided(telling: Telling, zones: tuple[Zone, ...], start: str) -> str:
     decided = [zone for zone in zones if zone.sign is not Sign.OPEN]
     if len(zones) == 1:
         return f"{start} over the whole range, {rpm_range(*telling.ends_rpm)}."

@@ -10,34 +10,30 @@ import json
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from pullbook.publish.palette import Fill, Ink
+from pullbook.publish.palette import Ink
+from pullbook.publish.plotly_traces import escaped, ink, traces
 from pullbook.publish.sheets import WIDE, end_label
 from pullbook.publish.ticks import fine_ticks, spread
-from pullbook.quantities.rounding import round_to_doubt
 
 if TYPE_CHECKING:
-    from pullbook.publish.chart import Axis, Band, Chart, Line, Marker, Panel
+    from pullbook.publish.chart import Axis, Chart, Panel
 
 __all__ = ["CONFIG", "INTERACTIVE", "plotly_figure"]
 
 INTERACTIVE: Final = ("torque", "power", "effects", "scatter")
 CONFIG: Final[dict[str, Any]] = {
-    "displaylogo": False, "showSendToCloud": False, "plotlyServerURL": "", "responsive": True, "displayModeBar": False,
-    "doubleClick": "reset", "scrollZoom": False,
-}  # fmt: skip
+    "displaylogo": False,
+    "showSendToCloud": False,
+    "plotlyServerURL": "",
+    "responsive": True,
+    "displayModeBar": False,
+    "doubleClick": "reset",
+    "scrollZoom": False,
+    "showTips": False,
+}
 _PANEL: Final = 350.0  # height of the tallest panel [px]
 _GAP: Final = 44.0  # between panels, for the title of the lower one [px]
 _EDGES: Final = {"l": 54, "r": 206, "t": 28, "b": 48}
-_ALPHA: Final = {Fill.TINT: 0.14, Fill.SOLID: 0.5, Fill.STRIPED: 0.28, Fill.HOLLOW: 0.0}
-
-
-def _ink(ink: Ink, alpha: float | None = None) -> str:
-    return f"ink:{ink}" if alpha is None else f"ink:{ink}/{alpha}"
-
-
-def _numbers(values: Any) -> list[float | None]:
-    """Numbers for JSON, where NaN is null; seven digits are more than any screen shows."""
-    return [float(f"{value:.7g}") if math.isfinite(value) else None for value in values]
 
 
 def plotly_figure(chart: Chart) -> dict[str, Any]:
@@ -68,11 +64,20 @@ def plotly_figure(chart: Chart) -> dict[str, Any]:
         layout["yaxis" if number == 1 else f"yaxis{number}"] = _y_axis(panel.y, domain)
         layout["annotations"] += [_title(panel, domain), *_end_labels(panel, axis)]
         layout["shapes"] += [
-            {"type": "line", "xref": "paper", "x0": 0, "x1": 1, "yref": axis, "y0": rule.at, "y1": rule.at,
-             "line": {"color": _ink(Ink.INK), "width": 1, "dash": str(rule.dash)}} for rule in panel.rules
-        ]  # fmt: skip
+            {
+                "type": "line",
+                "xref": "paper",
+                "x0": 0,
+                "x1": 1,
+                "yref": axis,
+                "y0": rule.at,
+                "y1": rule.at,
+                "line": {"color": ink(Ink.INK), "width": 1, "dash": str(rule.dash)},
+            }
+            for rule in panel.rules
+        ]
     for number, panel in enumerate(chart.panels, start=1):
-        data += _traces(panel, "y" if number == 1 else f"y{number}", pairs)
+        data += traces(panel, "y" if number == 1 else f"y{number}", pairs)
     layout["xaxis"]["anchor"] = "y" if len(chart.panels) == 1 else f"y{len(chart.panels)}"
     panels = [
         {"key": panel.key, "title": panel.title, "weight": panel.weight, "builds": list(panel.builds)}
@@ -86,51 +91,97 @@ def _layout(chart: Chart, height: float) -> dict[str, Any]:
     return {
         "height": height + _EDGES["t"] + _EDGES["b"],
         "margin": _EDGES,
-        "paper_bgcolor": _ink(Ink.PAPER, 0.0),
-        "plot_bgcolor": _ink(Ink.PAPER, 0.0),
-        "font": {"family": "system-ui, sans-serif", "size": 13, "color": _ink(Ink.INK)},
+        "paper_bgcolor": ink(Ink.PAPER, 0.0),
+        "plot_bgcolor": ink(Ink.PAPER, 0.0),
+        "font": {"family": "system-ui, sans-serif", "size": 13, "color": ink(Ink.INK)},
         "hovermode": "x unified",
         "hoversubplots": "axis",
-        "hoverlabel": {"bgcolor": _ink(Ink.RAISED), "bordercolor": _ink(Ink.LINE),
-                       "font": {"color": _ink(Ink.INK), "size": 13}},
+        "hoverlabel": {
+            "bgcolor": ink(Ink.RAISED),
+            "bordercolor": ink(Ink.LINE),
+            "font": {"color": ink(Ink.INK), "size": 13},
+        },
         "showlegend": False,
         "dragmode": "zoom",
         "xaxis": {
-            "range": [x.low, x.high], "tickvals": list(x.ticks), "ticktext": list(x.labels), "minor": _minor(x),
-            "gridcolor": _ink(Ink.GRID), "zeroline": False, "linecolor": _ink(Ink.LINE), "showline": True, "mirror": True,
-            "minallowed": x.low, "maxallowed": x.high, "unifiedhovertitle": {"text": "%{x:,.0f} rpm"},
-            "showspikes": True, "spikemode": "across", "spikesnap": "hovered data", "spikethickness": 1,
-            "spikedash": "solid", "spikecolor": _ink(Ink.SOFT), "tickfont": {"color": _ink(Ink.SOFT)},
+            "range": [x.low, x.high],
+            "tickvals": list(x.ticks),
+            "ticktext": list(x.labels),
+            "minor": _minor(x),
+            "gridcolor": ink(Ink.GRID),
+            "zeroline": False,
+            "linecolor": ink(Ink.LINE),
+            "showline": True,
+            "mirror": True,
+            "minallowed": x.low,
+            "maxallowed": x.high,
+            "unifiedhovertitle": {"text": "%{x:,.0f} rpm"},
+            "showspikes": True,
+            "spikemode": "across",
+            "spikesnap": "hovered data",
+            "spikethickness": 1,
+            "spikedash": "solid",
+            "spikecolor": ink(Ink.SOFT),
+            "tickfont": {"color": ink(Ink.SOFT)},
         },
         "annotations": [
-            {"name": json.dumps(["axis"]), "text": x.title, "showarrow": False, "xref": "paper", "x": 1, "xanchor": "right", "yref": "paper",
-             "y": 0, "yanchor": "top", "yshift": -24, "font": {"color": _ink(Ink.SOFT)}},
+            {
+                "name": json.dumps(["axis"]),
+                "text": x.title,
+                "showarrow": False,
+                "xref": "paper",
+                "x": 1,
+                "xanchor": "right",
+                "yref": "paper",
+                "y": 0,
+                "yanchor": "top",
+                "yshift": -24,
+                "font": {"color": ink(Ink.SOFT)},
+            },
         ],
         "shapes": [],
-    }  # fmt: skip
+    }
 
 
 def _minor(axis: Axis) -> dict[str, Any]:
     """Fine ruling of the paper."""
     values = list(fine_ticks(axis.ticks, axis.low, axis.high))
-    return {"showgrid": True, "tickvals": values, "gridcolor": _ink(Ink.GRID, 0.5), "gridwidth": 0.6}
+    return {"showgrid": True, "tickvals": values, "gridcolor": ink(Ink.GRID, 0.5), "gridwidth": 0.6}
 
 
 def _y_axis(axis: Axis, domain: tuple[float, float]) -> dict[str, Any]:
     return {
-        "range": [axis.low, axis.high], "tickvals": list(axis.ticks), "ticktext": list(axis.labels), "domain": list(domain),
+        "range": [axis.low, axis.high],
+        "tickvals": list(axis.ticks),
+        "ticktext": list(axis.labels),
+        "domain": list(domain),
         "minor": _minor(axis),
-        "gridcolor": _ink(Ink.GRID), "zeroline": False, "linecolor": _ink(Ink.LINE), "showline": True, "mirror": True,
-        "fixedrange": True, "tickfont": {"color": _ink(Ink.SOFT)}, "anchor": "x",
-    }  # fmt: skip
+        "gridcolor": ink(Ink.GRID),
+        "zeroline": False,
+        "linecolor": ink(Ink.LINE),
+        "showline": True,
+        "mirror": True,
+        "fixedrange": True,
+        "tickfont": {"color": ink(Ink.SOFT)},
+        "anchor": "x",
+    }
 
 
 def _title(panel: Panel, domain: tuple[float, float]) -> dict[str, Any]:
     return {
-        "name": json.dumps(["title", panel.key]), "text": f"<b>{_escaped(panel.title)}</b>", "showarrow": False, "xref": "paper", "x": 0,
-        "xanchor": "left", "yref": "paper", "y": domain[1], "yanchor": "bottom", "yshift": 3, "xshift": -_EDGES["l"] + 4,
-        "font": {"color": _ink(Ink.INK)},
-    }  # fmt: skip
+        "name": json.dumps(["title", panel.key]),
+        "text": f"<b>{escaped(panel.title)}</b>",
+        "showarrow": False,
+        "xref": "paper",
+        "x": 0,
+        "xanchor": "left",
+        "yref": "paper",
+        "y": domain[1],
+        "yanchor": "bottom",
+        "yshift": 3,
+        "xshift": -_EDGES["l"] + 4,
+        "font": {"color": ink(Ink.INK)},
+    }
 
 
 def _end_labels(panel: Panel, axis: str) -> list[dict[str, Any]]:
@@ -142,82 +193,18 @@ def _end_labels(panel: Panel, axis: str) -> list[dict[str, Any]]:
     placed = spread(wanted, 17.0, 7.0, height - 7.0)
     return [
         {
-            "name": json.dumps(["label", panel.key, line.key]), "text": f"<b>{_escaped(end_label(WIDE, line.label, line.short))}</b>",
-            "hovertext": _escaped(line.short), "showarrow": False, "xref": "paper", "x": 1, "xanchor": "left", "xshift": 8,
-            "yref": axis, "y": panel.y.high - place / scale, "yanchor": "middle",
-            "font": {"color": _ink(Ink.INK)},
-        } for line, place in zip(told, placed, strict=True)
-    ]  # fmt: skip
-
-
-def _traces(panel: Panel, axis: str, pairs: dict[str, list[str]]) -> list[dict[str, Any]]:
-    traces = [
-        *(trace for band in panel.bands for trace in _band(panel, band, axis)),
-        *(_line(panel, line, axis) for line in panel.lines),
-        *(_marker(panel, marker, axis) for marker in panel.markers),
+            "name": json.dumps(["label", panel.key, line.key]),
+            "text": f"<b>{escaped(end_label(WIDE, line.label, line.short))}</b>",
+            "hovertext": escaped(line.short),
+            "showarrow": False,
+            "xref": "paper",
+            "x": 1,
+            "xanchor": "left",
+            "xshift": 8,
+            "yref": axis,
+            "y": panel.y.high - place / scale,
+            "yanchor": "middle",
+            "font": {"color": ink(Ink.INK)},
+        }
+        for line, place in zip(told, placed, strict=True)
     ]
-    for trace in traces:
-        meta = trace["meta"]
-        meta["builds"] = pairs.get(meta["key"], [meta["key"]] if panel.builds else [])
-    return traces
-
-
-def _band(panel: Panel, band: Band, axis: str) -> list[dict[str, Any]]:
-    both: dict[str, Any] = {"type": "scatter", "mode": "lines", "x": _numbers(band.x), "yaxis": axis, "hoverinfo": "skip",
-                            "meta": {"panel": panel.key, "key": band.key, "part": "band"}}  # fmt: skip
-    dashed = band.fill is Fill.HOLLOW
-    width = 0 if band.fill is Fill.TINT else 1.2
-    edge = {"color": _ink(band.ink), "width": width, "dash": "dot" if dashed else "solid"}
-    area: dict[str, Any] = {"fill": "tonexty", "fillcolor": _ink(band.ink, _ALPHA[band.fill])}
-    if band.fill is Fill.STRIPED:
-        area["fillpattern"] = {"shape": "/", "fgcolor": _ink(band.ink), "bgcolor": _ink(band.ink, 0.28), "size": 7,
-                               "solidity": 0.4}  # fmt: skip
-    return [{**both, "y": _numbers(band.low), "line": edge}, {**both, "y": _numbers(band.high), "line": edge, **area}]
-
-
-def _line(panel: Panel, line: Line, axis: str) -> dict[str, Any]:
-    dash = "solid" if not line.dash.pattern else ",".join(f"{length * 2.2:.1f}px" for length in line.dash.pattern)
-    return {
-        "type": "scatter", "mode": "lines", "x": _numbers(line.x), "y": _numbers(line.y), "yaxis": axis,
-        "name": _escaped(line.label or panel.title), "line": {"color": _ink(line.ink), "width": 2.2, "dash": dash},
-        "customdata": _readings(panel, line), "hovertemplate": "%{customdata}", "connectgaps": False,
-        "meta": {"panel": panel.key, "key": line.key, "part": "line"},
-    }  # fmt: skip
-
-
-def _readings(panel: Panel, line: Line) -> list[str]:
-    """What the reader sees at each speed: the value with its band, in the digits that the band allows."""
-    unit = panel.y.title.rpartition(", ")[2].split(" of ")[0]
-    signed = panel.y.low < 0.0
-    ends: dict[float, tuple[float, float]] = {}
-    for band in panel.bands:
-        if band.key == line.key:
-            ends |= dict(zip(band.x.tolist(), zip(band.low.tolist(), band.high.tolist(), strict=True), strict=True))
-    told = []
-    for x, y in zip(line.x.tolist(), line.y.tolist(), strict=True):
-        low, high = ends.get(x, (math.nan, math.nan))
-        half = (high - low) / 2.0
-        value = round_to_doubt(y, half, signed=signed)
-        band = f" ({round_to_doubt(low, half, signed=signed)} to {round_to_doubt(high, half, signed=signed)})"
-        told.append(f"{value}{band if math.isfinite(half) else ''} {unit}".replace("-", "\u2212"))
-    return told
-
-
-def _marker(panel: Panel, marker: Marker, axis: str) -> dict[str, Any]:
-    known = math.isfinite(marker.low)
-    fill = _ink(Ink.PAPER) if marker.hollow else _ink(marker.ink)
-    trace: dict[str, Any] = {
-        "type": "scatter", "mode": "markers+text" if marker.label else "markers", "x": [marker.x], "y": [marker.y], "yaxis": axis, "hoverinfo": "skip",
-        "text": [marker.label], "textposition": "top left", "textfont": {"color": _ink(Ink.SOFT)}, "cliponaxis": False,
-        "marker": {"size": 9, "color": fill, "line": {"width": 2.2, "color": _ink(marker.ink)}},
-        "meta": {"panel": panel.key, "key": marker.key, "part": "marker"},
-    }  # fmt: skip
-    if known:
-        trace["error_x"] = {"type": "data", "symmetric": False, "array": [marker.high - marker.x],
-                            "arrayminus": [marker.x - marker.low], "color": _ink(marker.ink), "thickness": 2, "width": 5}  # fmt: skip
-    return trace
-
-
-def _escaped(text: str) -> str:
-    """Text for Plotly, which reads a few tags: no tag of the user's gets through."""
-    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")

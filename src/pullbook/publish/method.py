@@ -18,19 +18,32 @@ if TYPE_CHECKING:
 __all__ = ["CAUTIONS", "assumption_paragraphs", "method_paragraphs", "question_paragraphs", "standard_words"]
 
 CAUTIONS: Final = (
-    "These are findings about one engine on one bench. Another engine, fuel, altitude or calibration may answer the same "
-    "change differently; nothing here is a promise.",
-    "A change of intake, exhaust or camshaft can move mixture and knock. Watch lambda, knock, exhaust temperature and oil "
-    "pressure before copying it, and stay within the limits of whoever built the engine; leaning out or advancing to "
-    "chase a number destroys engines.",
-    "During a pull, shafts, couplings, flywheels and tyres store enough energy to kill. Fit the guards, keep everybody out "
-    "of the plane of rotation, and try the speed limiter and the emergency stop first.",
-    "Fuel, hot oil and ignition share one room: keep extinguishers at the exits and a fuel shut-off outside, and check "
-    "hoses after every change of parts. Manifolds burn skin for many minutes after the last pull.",
-    "Exhaust gas is poisonous and cannot be smelt: lead it outside, ventilate, and hang a carbon monoxide alarm at "
-    "breathing height. Open exhausts harm hearing within minutes: wear double protection.",
-    "Taking off or defeating emission or noise equipment of a road vehicle is against the law in many places. What the law "
-    "and the track where you are say about noise and emissions goes before anything on this page.",
+    (
+        "These are findings about one engine on one bench. Another engine, fuel, altitude or calibration may "
+        "answer the same change differently; nothing here is a promise."
+    ),
+    (
+        "A change of intake, exhaust or camshaft can move mixture and knock. Watch lambda, knock, exhaust "
+        "temperature and oil pressure before copying it, and stay within the limits of whoever built the engine; "
+        "leaning out or advancing to chase a number destroys engines."
+    ),
+    (
+        "During a pull, shafts, couplings, flywheels and tyres store enough energy to kill. Fit the guards, keep "
+        "everybody out of the plane of rotation, and try the speed limiter and the emergency stop first."
+    ),
+    (
+        "Fuel, hot oil and ignition share one room: keep extinguishers at the exits and a fuel shut-off outside, "
+        "and check hoses after every change of parts. Manifolds burn skin for many minutes after the last pull."
+    ),
+    (
+        "Exhaust gas is poisonous and cannot be smelt: lead it outside, ventilate, and hang a carbon monoxide "
+        "alarm at breathing height. Open exhausts harm hearing within minutes: wear double protection."
+    ),
+    (
+        "Taking off or defeating emission or noise equipment of a road vehicle is against the law in many places. "
+        "What the law and the track where you are say about noise and emissions goes before anything on this "
+        "page."
+    ),
 )
 
 
@@ -55,8 +68,8 @@ def question_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
         f"{count[0].upper()}{count[1:]} of {builds} were made{when} on {where}.{engine} Torque and power are "
         f"{standard_words(telling)}. The baseline is {telling.named(session.baseline.name)}."
         if not telling.relative else
-        f"{count[0].upper()}{count[1:]} of {builds} were made{when} on {where}.{engine} The load signal is not calibrated, "
-        f"so that everything is told in per cent of the baseline, {telling.named(session.baseline.name)}."
+        f"{count[0].upper()}{count[1:]} of {builds} were made{when} on {where}.{engine} The load signal is not "
+        f"calibrated, so that everything is told in per cent of the baseline, {telling.named(session.baseline.name)}."
     )))  # fmt: skip
     if session.notes:
         told.append(Paragraph(text=session.notes))
@@ -73,8 +86,8 @@ def method_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
         )
     if session.inertia is not None:
         told.append(
-            f"Torque that goes into accelerating {show(session.inertia, Dimension.INERTIA, telling.system)} of rotating "
-            f"inertia was added back, so that pulls of different sweep rate compare."
+            f"Torque that goes into accelerating {show(session.inertia, Dimension.INERTIA, telling.system)} of "
+            f"rotating inertia was added back, so that pulls of different sweep rate compare."
         )
     told.append(
         f"Curves are compared from {rpm_range(*telling.ends_rpm)}, the range that all pulls share. Features narrower "
@@ -83,9 +96,9 @@ def method_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
     if findings.has_bands:
         level = digits(100.0 * findings.confidence, 0)
         told.append(
-            f"A band holds over the whole curve at once in {level} of 100 such sessions, which makes it wider than a band "
-            f"drawn point by point. Where the band of a difference contains zero, the sign is called not decided; that is "
-            f"never the same as no difference."
+            f"A band holds over the whole curve at once in {level} of 100 such sessions, which makes it wider than a "
+            f"band drawn point by point. Where the band of a difference contains zero, the sign is called not decided; "
+            f"that is never the same as no difference."
         )
         told.append(
             f"A crossover is certified where the band is clear of zero on both sides of it; its range of speed is a "

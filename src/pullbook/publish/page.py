@@ -52,25 +52,41 @@ def render_page(result: SessionResult, *, system: UnitSystem = UnitSystem.METRIC
     drawn = both(pair, charts_of)
     metric, us = drawn.metric, drawn.us
     figures = {key: figure_of(key, metric[key], us[key]) for key in metric}
+    claims = both(pair, claim_rows)
     template = _environment().get_template("report.html.j2")
     return template.render(
-        session=result.session, system=str(system), story=_story(result), figures=figures,
-        meta=_meta(pair.metric), builds=[_key(pair.metric, build.name) for build in result.findings.builds],
-        pairs=_pairs(pair.metric), windows=both(pair, windows_table), peaks=both(pair, peaks_table),
-        claims=list(zip(*both(pair, claim_rows), strict=True)), left_out=both(pair, both_table),
-        pulls=pull_cards(result), findings=result.findings, version=_version(),
-        style=_style(), script=resource("static", "report.js") if interactive else "",
-        data=chart_data(metric, us) if interactive else "", library=plotly_source() if interactive else "",
-    )  # fmt: skip
+        session=result.session,
+        system=str(system),
+        story=_story(result),
+        figures=figures,
+        ends=tuple(round(end) for end in pair.metric.ends_rpm),
+        meta=_meta(pair.metric),
+        builds=[_key(pair.metric, build.name) for build in result.findings.builds],
+        pairs=_pairs(pair.metric),
+        windows=both(pair, windows_table),
+        peaks=both(pair, peaks_table),
+        claims=list(zip(claims.metric, claims.us, strict=True)),
+        left_out=both(pair, both_table),
+        pulls=pull_cards(result),
+        findings=result.findings,
+        version=_version(),
+        style=_style(),
+        script=resource("static", "report.js") if interactive else "",
+        data=chart_data(metric, us) if interactive else "",
+        library=plotly_source() if interactive else "",
+    )
 
 
 def _environment() -> Environment:
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
     environment = Environment(
-        loader=FunctionLoader(lambda name: resource("templates", name)), autoescape=True, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
-    )  # fmt: skip
+        loader=FunctionLoader(lambda name: resource("templates", name)),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
     environment.filters["typeset"] = typeset
     return environment
 
@@ -83,14 +99,14 @@ def _story(result: SessionResult) -> Mapping[str, object]:
         section.key: {
             "title": section.title,
             "paragraphs": [
-                {"text": Both(one.text, other.text), "tone": str(one.tone), "about": one.about}
+                {"text": Both(metric=one.text, us=other.text), "tone": str(one.tone), "about": one.about}
                 for one, other in zip(section.paragraphs, us.section(section.key).paragraphs, strict=True)
             ],
         }
         for section in metric.sections
     }
     return {
-        "headlines": [Both(*told) for told in zip(metric.headlines, us.headlines, strict=True)],
+        "headlines": [Both(metric=one, us=other) for one, other in zip(metric.headlines, us.headlines, strict=True)],
         "deck": metric.deck,
         **sections,
     }
@@ -110,15 +126,24 @@ def _key(telling: Telling, name: str) -> dict[str, str]:
     build = telling.build(name)
     levels = ", ".join(f"{factor} {level}" for factor, level in build.levels.items())
     words = telling.label(name)
-    return {"name": name, "label": words, "levels": levels if levels != words else "", "ink": str(style.ink),
-            "dashes": dashes, "baseline": "baseline" if build.baseline else ""}  # fmt: skip
+    return {
+        "name": name,
+        "label": words,
+        "levels": levels if levels != words else "",
+        "ink": str(style.ink),
+        "dashes": dashes,
+        "baseline": "baseline" if build.baseline else "",
+    }
 
 
 def _pairs(telling: Telling) -> list[dict[str, str]]:
     return [
-        {"about": telling.pair(difference), "title": f"{telling.named(difference.of)} against {telling.named(difference.from_)}"}
+        {
+            "about": telling.pair(difference),
+            "title": f"{telling.named(difference.of)} against {telling.named(difference.from_)}",
+        }
         for difference in telling.findings.differences
-    ]  # fmt: skip
+    ]
 
 
 def _style() -> str:

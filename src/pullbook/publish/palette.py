@@ -1,8 +1,9 @@
 """Inks, line styles and the two themes: the only place where a colour is written down.
 
 The builds' colours are taken from the qualitative schemes of Paul Tol [1]_: for light paper from "bright", "vibrant",
-"muted" and "dark", for dark paper from "light". Gain and loss are the teal of his "vibrant" scheme, its orange made darker,
-and lighter fellows of both. `contrast` measures each of them against its paper, by the formula of WCAG 2.2 [2]_.
+"muted" and "dark", for dark paper from "light". Gain and loss are the teal of his "vibrant" scheme, its orange made
+darker, and lighter fellows of both. `contrast` measures each of them against its paper, by the formula of WCAG 2.2
+[2]_.
 
 References
 ----------
@@ -59,7 +60,7 @@ class Dash(StrEnum):
 
     @property
     def pattern(self) -> tuple[float, ...]:
-        """Lengths of strokes and gaps, in line widths; empty for a solid line. [line width]"""  # noqa: D400, D415 - the unit comes last
+        """Lengths of strokes and gaps, in line widths; empty for a solid line. [line width]"""  # noqa: D400 - the unit comes last
         return _PATTERNS[self]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from pullbook.publish.charts import effects_chart, power_chart, torque_chart
 from pullbook.publish.rows import claim_chart, pulls_chart, scatter_chart, windows_chart
@@ -28,10 +28,11 @@ CHARTS: dict[str, Callable[[Telling], Chart | None]] = {
     "effects": effects_chart,
     "scatter": scatter_chart,
 }
+_T = TypeVar("_T")
 _WITH_NUMBERS = {"torque", "power", "effects", "scatter"}
 
 
-class Both(NamedTuple):
+class Both(NamedTuple, Generic[_T]):
     """Something in metric and in US units.
 
     Attributes
@@ -40,8 +41,8 @@ class Both(NamedTuple):
         The two; equal where no unit stands in it.
     """
 
-    metric: object
-    us: object
+    metric: _T
+    us: _T
 
     @property
     def same(self) -> bool:
@@ -65,17 +66,19 @@ class Figure(NamedTuple):
     key: str
     title: str
     pictures: tuple[tuple[str, str], ...]
-    numbers: Both | None
+    numbers: Both[Table] | None
 
 
-def tellings(result: SessionResult) -> Both:
+def tellings(result: SessionResult) -> Both[Telling]:
     """The result for both kinds of reader."""
-    return Both(*(Telling(result=result, system=system) for system in (UnitSystem.METRIC, UnitSystem.US)))
+    return Both(
+        metric=Telling(result=result, system=UnitSystem.METRIC), us=Telling(result=result, system=UnitSystem.US)
+    )
 
 
-def both(pair: Both, make: Callable[[Telling], object]) -> Both:
+def both(pair: Both[Telling], make: Callable[[Telling], _T]) -> Both[_T]:
     """Result of a function for both kinds of reader."""
-    return Both(*(make(telling) for telling in (pair.metric, pair.us) if isinstance(telling, Telling)))
+    return Both(metric=make(pair.metric), us=make(pair.us))
 
 
 def charts_of(telling: Telling) -> dict[str, Chart]:
@@ -98,7 +101,7 @@ def figure_of(key: str, metric: Chart, us: Chart) -> Figure:
             pictures.append(("", drawn["metric"]))
         else:
             pictures += list(drawn.items())
-    numbers: Both | None = None
+    numbers: Both[Table] | None = None
     if key in _WITH_NUMBERS:
         tables: list[Table] = [chart_table(chart) for chart in (metric, us)]
         numbers = Both(*tables)

@@ -46,24 +46,36 @@ def windows_chart(telling: Telling) -> Chart | None:
         count = len(difference.windows)
         markers = tuple(
             Marker(
-                key=telling.pair(difference), x=gain.torque.value / measure.factor, y=float(count - 1 - row),
-                low=gain.torque.low / measure.factor, high=gain.torque.high / measure.factor,
-                ink=_sign_ink(gain.torque), bar=True, hollow=_sign_ink(gain.torque) is Ink.OPEN,
+                key=telling.pair(difference),
+                x=gain.torque.value / measure.factor,
+                y=float(count - 1 - row),
+                low=gain.torque.low / measure.factor,
+                high=gain.torque.high / measure.factor,
+                ink=_sign_ink(gain.torque),
+                bar=True,
+                hollow=_sign_ink(gain.torque) is Ink.OPEN,
                 label=measure.stated(gain.torque, signed=True),
-            ) for row, gain in enumerate(difference.windows)
-        )  # fmt: skip
+            )
+            for row, gain in enumerate(difference.windows)
+        )
         names = tuple(rpm_range(gain.from_rpm, gain.to_rpm) for gain in reversed(difference.windows))
         panels.append(
             Panel(
                 key=telling.pair(difference),
-                title=f"{telling.named(difference.of)} minus {telling.named(difference.from_)}", x=axis,
+                title=f"{telling.named(difference.of)} minus {telling.named(difference.from_)}",
+                x=axis,
                 y=Axis(title="", low=-0.6, high=count - 0.4, ticks=tuple(map(float, range(count))), labels=names),
-                markers=markers, rules=(Rule(at=0.0, upright=True),), weight=_ROW * (count + 0.2),
+                markers=markers,
+                rules=(Rule(at=0.0, upright=True),),
+                weight=_ROW * (count + 0.2),
                 builds=(difference.of, difference.from_),
             )
-        )  # fmt: skip
-    says = "; ".join(f"{panel.title}, {panel.y.labels[int(marker.y)]}: {marker.label}"
-                     for panel in panels for marker in panel.markers)  # fmt: skip
+        )
+    says = "; ".join(
+        f"{panel.title}, {panel.y.labels[int(marker.y)]}: {marker.label}"
+        for panel in panels
+        for marker in panel.markers
+    )
     return Chart(key="windows", title="Mean gains over rpm windows", says=f"{says}.", panels=tuple(panels))
 
 
@@ -76,17 +88,30 @@ def _claim_panel(telling: Telling, finding: ClaimFinding) -> Panel:
     axis = value_axis("", [shown], signed=True, most=5)
     axis = replace(axis, labels=(*axis.labels[:-1], f"{axis.labels[-1]} {measure.symbol}"))
     marker = Marker(
-        key=finding.id, x=float(shown[0]), y=0.0, low=float(shown[1]), high=float(shown[2]), ink=Ink.INK,
+        key=finding.id,
+        x=float(shown[0]),
+        y=0.0,
+        low=float(shown[1]),
+        high=float(shown[2]),
+        ink=Ink.INK,
         hollow=finding.verdict is Verdict.UNDETERMINED,
-    )  # fmt: skip
+    )
     rules = [Rule(at=0.0, upright=True)]
-    rules += [Rule(at=float(end), upright=True, dash=Dash.DASHED, label=words if end == limits[-1] / measure.factor else "")
-              for end in shown[3:]]  # fmt: skip
+    last = float(shown[-1])
+    rules += [
+        Rule(at=float(end), upright=True, dash=Dash.DASHED, label=words if float(end) == last else "")
+        for end in shown[3:]
+    ]
     return Panel(
-        key=finding.id, title=claim.says, aside=VERDICT_WORDS[finding.verdict], x=axis,
-        y=Axis(title="", low=-1.0, high=1.0), markers=(marker,) if math.isfinite(finding.estimate) else (),
-        rules=tuple(rules), weight=0.16,
-    )  # fmt: skip
+        key=finding.id,
+        title=claim.says,
+        aside=VERDICT_WORDS[finding.verdict],
+        x=axis,
+        y=Axis(title="", low=-1.0, high=1.0),
+        markers=(marker,) if math.isfinite(finding.estimate) else (),
+        rules=tuple(rules),
+        weight=0.16,
+    )
 
 
 def claim_chart(telling: Telling, number: int) -> Chart:
@@ -110,8 +135,9 @@ def claims_chart(telling: Telling) -> Chart | None:
         return None
     says = " ".join(claim_chart(telling, number).says for number in range(len(findings)))
     panels = tuple(_claim_panel(telling, finding) for finding in findings)
-    return Chart(key="claims", title="Claims and what the pulls show", says=says, panels=panels,
-                 arrangement=Arrangement.ROWS)  # fmt: skip
+    return Chart(
+        key="claims", title="Claims and what the pulls show", says=says, panels=panels, arrangement=Arrangement.ROWS
+    )
 
 
 def scatter_chart(telling: Telling) -> Chart | None:
@@ -124,9 +150,14 @@ def scatter_chart(telling: Telling) -> Chart | None:
     axis = value_axis("scatter, % of torque", [known.sd_curve, np.zeros(1)], most=5)
     axis = Axis(title=axis.title, low=0.0, high=axis.high, ticks=axis.ticks, labels=axis.labels)
     panel = Panel(
-        key="scatter", title="standard deviation of one pull, % of torque", x=rpm_axis(telling), y=axis, lines=(line,),
-        rules=(Rule(at=known.sd.value, label="mean", dash=Dash.DASHED),), weight=0.42,
-    )  # fmt: skip
+        key="scatter",
+        title="standard deviation of one pull, % of torque",
+        x=rpm_axis(telling),
+        y=axis,
+        lines=(line,),
+        rules=(Rule(at=known.sd.value, label="mean", dash=Dash.DASHED),),
+        weight=0.42,
+    )
     low, high = (Measure.percent().exact(round(float(end), 2)) for end in (np.nanmin(line.y), np.nanmax(line.y)))
     says = f"Standard deviation of one pull over engine speed, between {low} and {high} of torque."
     return Chart(key="scatter", title="How well a pull repeats", says=says, panels=(panel,))
@@ -144,15 +175,24 @@ def pulls_chart(telling: Telling) -> Chart:
         style = telling.style(status.build)
         panels.append(
             Panel(
-                key=f"pull-{number + 1}", title=status.build, aside=status.clock or str(number + 1), x=x,
+                key=f"pull-{number + 1}",
+                title=status.build,
+                aside=status.clock or str(number + 1),
+                x=x,
                 y=Axis(title=y.title, low=y.low, high=y.high),
                 lines=(Line(key=status.build, x=speed, y=torque, ink=style.ink, dash=style.dash),),
-                struck="" if status.used else (status.because or "left out"), builds=(status.build,),
+                struck="" if status.used else (status.because or "left out"),
+                builds=(status.build,),
             )
-        )  # fmt: skip
+        )
     order = ", ".join(f"{panel.title}{' (left out)' if panel.struck else ''}" for panel in panels)
-    return Chart(key="pulls", title="Pulls in the order they were made", says=f"Run order: {order}.",
-                 panels=tuple(panels), arrangement=Arrangement.STRIP)  # fmt: skip
+    return Chart(
+        key="pulls",
+        title="Pulls in the order they were made",
+        says=f"Run order: {order}.",
+        panels=tuple(panels),
+        arrangement=Arrangement.STRIP,
+    )
 
 
 def _thinned(telling: Telling, status: PullStatus) -> tuple[np.ndarray, np.ndarray]:

@@ -24,20 +24,29 @@ __all__ = ["both_results", "check_paragraphs", "left_out_paragraphs", "pull_name
 def scatter_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
     """Repeatability, re-fitting, drift, and what this session could have seen."""
     findings = telling.findings
-    told = [*_repeatability(telling)]
-    for seen in findings.detectable:
-        where = rpm_range(seen.from_rpm, seen.to_rpm)
-        told.append(Paragraph(text=(
-            f"A true mean difference of {digits(seen.percent, 1)} % between {seen.of} and {seen.from_} from {where} would "
-            f"have been found in four of five such sessions; smaller ones can easily be missed."
-        )))  # fmt: skip
-    for odd in findings.bad_pulls:
-        told.append(Paragraph(text=(
-            f"Pull {odd.pull} of {odd.build} does not agree with the others of its build from "
-            f"{rpm_range(odd.from_rpm, odd.to_rpm)}: chance alone would do so in {_chance(odd.p)}. Look at it before "
-            f"relying on {odd.build}; it is used as long as nobody leaves it out."
-        ), about=odd.pull, tone=Tone.WARNING))  # fmt: skip
-    return tuple(told)
+    seen = (
+        Paragraph(
+            text=(
+                f"A true mean difference of {digits(seen.percent, 1)} % between {seen.of} and {seen.from_} from "
+                f"{rpm_range(seen.from_rpm, seen.to_rpm)} would have been found in four of five such sessions; smaller "
+                f"ones can easily be missed."
+            )
+        )
+        for seen in findings.detectable
+    )
+    odd = (
+        Paragraph(
+            text=(
+                f"Pull {odd.pull} of {odd.build} does not agree with the others of its build from "
+                f"{rpm_range(odd.from_rpm, odd.to_rpm)}: chance alone would do so in {_chance(odd.p)}. Look at it "
+                f"before relying on {odd.build}; it is used as long as nobody leaves it out."
+            ),
+            about=odd.pull,
+            tone=Tone.WARNING,
+        )
+        for odd in findings.bad_pulls
+    )
+    return (*_repeatability(telling), *seen, *odd)
 
 
 def _chance(probability: float) -> str:
@@ -55,8 +64,8 @@ def _repeatability(telling: Telling) -> Iterator[Paragraph]:
     percent = Measure.percent()
     archive = " Earlier sessions of this bench were used to know this." if known.from_archive else ""
     yield Paragraph(text=(
-        f"One pull scatters by {percent.stated(known.sd)} of torque (standard deviation). Two pulls of one fitting differ "
-        f"by less than {digits(known.r, 1)} % in 95 of 100 cases (repeatability limit of ISO 5725-6).{archive}"
+        f"One pull scatters by {percent.stated(known.sd)} of torque (standard deviation). Two pulls of one fitting "
+        f"differ by less than {digits(known.r, 1)} % in 95 of 100 cases (repeatability limit of ISO 5725-6).{archive}"
     ))  # fmt: skip
     source = "assumed, because no build was fitted twice" if known.refit_assumed else "measured in this session"
     yield Paragraph(text=(
@@ -72,8 +81,8 @@ def _repeatability(telling: Telling) -> Iterator[Paragraph]:
     ratio = known.self_check_ratio
     if ratio is not None and abs(ratio - 1.0) > 0.25:
         yield Paragraph(text=(
-            f"The bands are {digits(ratio, 2)} times as wide as those of a second, independent method: the scatter of these "
-            f"pulls is not like the model. Take the bands with care."
+            f"The bands are {digits(ratio, 2)} times as wide as those of a second, independent method: the scatter of "
+            f"these pulls is not like the model. Take the bands with care."
         ), tone=Tone.WARNING)  # fmt: skip
 
 

@@ -6,6 +6,8 @@ import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from pullbook.publish.typeset import typeset
+
 if TYPE_CHECKING:
     from pullbook.publish.chart import Axis, Chart, Panel
 
@@ -126,7 +128,7 @@ def wrapped(text: str, width: float, size: float) -> list[str]:
     list of str
         At least one line.
     """
-    return textwrap.wrap(text, max(int(width / (size * _LETTER)), 8)) or [""]
+    return textwrap.wrap(typeset(text), max(int(width / (size * _LETTER)), 8), break_on_hyphens=False) or [""]
 
 
 def end_label(sheet: Sheet, label: str, short: str) -> str:

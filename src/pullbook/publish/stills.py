@@ -1,7 +1,7 @@
 """Charts as files for video and print, drawn by matplotlib from the same specification; no browser is needed.
 
-Text is sized to be read in a video at 1920 x 1080. The font is the one that matplotlib carries, so that a still looks the
-same on every machine.
+Text is sized to be read in a video at 1920 x 1080. The font is the one that matplotlib carries, so that a still looks
+the same on every machine.
 """
 
 from __future__ import annotations
@@ -14,8 +14,11 @@ from typing import TYPE_CHECKING, Any, Final
 from pullbook.publish.chart import Arrangement
 from pullbook.publish.palette import DARK, LIGHT, Ink, Theme
 from pullbook.publish.still_marks import draw_panel
+from pullbook.publish.still_text import POINT, text_style
 
 if TYPE_CHECKING:
+    from contextlib import AbstractContextManager
+
     from matplotlib.figure import Figure
 
     from pullbook.publish.chart import Chart
@@ -26,9 +29,19 @@ HD: Final = (1920, 1080)
 UHD: Final = (3840, 2160)
 _DPI: Final = 100.0  # at 1920 pixels
 _RC: Final[dict[str, Any]] = {
-    "font.family": "DejaVu Sans", "svg.fonttype": "path", "svg.hashsalt": "pullbook", "pdf.fonttype": 42,
-    "path.simplify": False, "axes.unicode_minus": True, "text.parse_math": False,
-}  # fmt: skip
+    "font.family": "DejaVu Sans",
+    "svg.fonttype": "path",
+    "svg.hashsalt": "pullbook",
+    "pdf.fonttype": 42,
+    "path.simplify": False,
+    "axes.unicode_minus": True,
+    "text.parse_math": False,
+}
+_UNDATED: Final[dict[str, dict[str, Any]]] = {
+    "png": {"Software": None},
+    "svg": {"Date": None, "Creator": None},
+    "pdf": {"CreationDate": None, "ModDate": None, "Creator": None, "Producer": None},
+}
 _MOST_COLUMNS: Final = 8
 
 
@@ -75,35 +88,29 @@ def draw_still(chart: Chart, appearance: Appearance, footnote: str = "") -> Figu
     Figure
         To be saved; its axes are labelled with the keys of the panels.
     """
-    import matplotlib as mpl
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    with mpl.rc_context(_RC):
+    with _settings():
         figure = Figure(figsize=(HD[0] / _DPI, HD[1] / _DPI), dpi=_DPI)
         FigureCanvasAgg(figure)
         theme = appearance.theme
         figure.set_facecolor("none" if appearance.transparent else theme[Ink.PAPER])
-        _words(figure, 0.965, chart.title, theme[Ink.INK], size=34, weight="bold", appearance=appearance)
-        if footnote:
-            _words(figure, 0.022, footnote, theme[Ink.SOFT], size=19, weight="normal", appearance=appearance)
+        halo = appearance.transparent
+        title = text_style(theme, Ink.INK, halo=halo, size=34 * POINT, weight="bold")
+        figure.text(0.025, 0.965, chart.title, va="top", **title)
+        figure.text(0.025, 0.022, footnote, va="bottom", **text_style(theme, Ink.SOFT, halo=halo, size=19 * POINT))
         for panel, box, last in _boxes(chart):
             axes = figure.add_axes(box, label=panel.key)
-            draw_panel(axes, panel, appearance.theme, x_labels=last, halo=appearance.transparent,
-                       small=chart.arrangement is Arrangement.STRIP)  # fmt: skip
+            draw_panel(
+                axes,
+                panel,
+                appearance.theme,
+                x_labels=last,
+                halo=appearance.transparent,
+                small=chart.arrangement is Arrangement.STRIP,
+            )
     return figure
-
-
-def _words(
-    figure: Figure, height: float, text: str, colour: str, *, size: float, weight: str, appearance: Appearance
-) -> None:
-    from matplotlib.patheffects import withStroke
-
-    edge = [withStroke(linewidth=5.0, foreground=appearance.theme[Ink.PAPER])] if appearance.transparent else []
-    figure.text(
-        0.025, height, text, color=colour, fontsize=size * 72.0 / _DPI, fontweight=weight, path_effects=edge,
-        va="top" if height > 0.5 else "bottom",
-    )  # fmt: skip
 
 
 def _boxes(chart: Chart) -> list[tuple[Any, tuple[float, float, float, float], bool]]:
@@ -142,11 +149,24 @@ def _strip_boxes(chart: Chart) -> list[tuple[Any, tuple[float, float, float, flo
     return [
         (
             panel,
-            (0.025 + (number % columns) * width, 0.875 - (number // columns + 1) * height + 0.06, width * 0.9, height - 0.1),
+            (
+                0.025 + (number % columns) * width,
+                0.875 - (number // columns + 1) * height + 0.06,
+                width * 0.9,
+                height - 0.1,
+            ),
             False,
         )
         for number, panel in enumerate(chart.panels)
-    ]  # fmt: skip
+    ]
+
+
+def _settings() -> AbstractContextManager[None]:
+    """Our settings of matplotlib, whatever those of the machine are."""
+    import matplotlib as mpl
+
+    settings: Any = {**mpl.rcParamsDefault, **_RC}  # its keys are typed as literals of one release
+    return mpl.rc_context(settings)
 
 
 def still_bytes(figure: Figure, kind: str, pixels: tuple[int, int] = HD) -> bytes:
@@ -166,13 +186,13 @@ def still_bytes(figure: Figure, kind: str, pixels: tuple[int, int] = HD) -> byte
     bytes
         The file; the same figure always gives the same bytes.
     """
-    import matplotlib as mpl
-
-    metadata: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None, "ModDate": None}}.get(kind, {})
     target = io.BytesIO()
-    with mpl.rc_context(_RC):
+    with _settings():
         figure.savefig(
-            target, format=kind, dpi=_DPI * pixels[0] / HD[0], metadata={**metadata, "Creator": None} if kind != "png" else {"Software": None},
+            target,
+            format=kind,
+            dpi=_DPI * pixels[0] / HD[0],
+            metadata=_UNDATED[kind],
             facecolor=figure.get_facecolor(),
-        )  # fmt: skip
+        )
     return target.getvalue()

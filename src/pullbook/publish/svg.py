@@ -68,7 +68,8 @@ def _patterns(chart: Chart, uid: str) -> str:
     if not striped:
         return ""
     return (
-        f'<defs><pattern id="{uid}-stripes" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+        f'<defs><pattern id="{uid}-stripes" width="7" height="7" patternUnits="userSpaceOnUse" '
+        f'patternTransform="rotate(45)">'
         f'<rect width="7" height="7" class="f-{Ink.LOSS}" fill-opacity=".28"/>'
         f'<rect width="3" height="7" class="f-{Ink.LOSS}"/></pattern></defs>'
     )

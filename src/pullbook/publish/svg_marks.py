@@ -130,7 +130,8 @@ def rule_marks(sheet: Sheet, frame: Frame, panel: Panel) -> str:
 
 def marker_marks(sheet: Sheet, frame: Frame, panel: Panel) -> str:
     """Points with their intervals, and labels where they lie on no other."""
-    marks, taken = [], []
+    marks: list[str] = []
+    taken: list[tuple[float, float]] = []
     for marker in panel.markers:
         x, y = frame.across(marker.x), frame.down(marker.y)
         if marker.bar:
@@ -141,7 +142,8 @@ def marker_marks(sheet: Sheet, frame: Frame, panel: Panel) -> str:
         if math.isfinite(marker.low):
             low, high = frame.across(marker.low), frame.across(marker.high)
             marks.append(
-                f'<path d="M{low:.1f} {y:.1f}H{high:.1f}M{low:.1f} {y - 5:.1f}V{y + 5:.1f}M{high:.1f} {y - 5:.1f}V{y + 5:.1f}" '
+                f'<path d="M{low:.1f} {y:.1f}H{high:.1f}M{low:.1f} {y - 5:.1f}V{y + 5:.1f}'
+                f'M{high:.1f} {y - 5:.1f}V{y + 5:.1f}" '
                 f'class="whisker s-{Ink.INK if marker.bar else marker.ink}"/>'
             )
         css = f"ring s-{marker.ink}" if marker.hollow else f"dot f-{Ink.INK if marker.bar else marker.ink}"
@@ -158,6 +160,8 @@ def _marker_label(sheet: Sheet, frame: Frame, marker: Marker, taken: list[tuple[
     high = marker.high if math.isfinite(marker.high) else marker.x
     if marker.bar:
         return text_mark((frame.x1 + 8.0, y + 4.5), marker.label)
+    if not sheet.long_labels:  # on a narrow sheet it would lie on the curve; a sentence says it too
+        return ""
     start = frame.across(low) - 8.0 - width
     start = start if start >= frame.x0 else min(frame.across(high) + 8.0, frame.x1 - width)
     if any(start < other[1] and other[0] < start + width for other in taken):
@@ -180,7 +184,8 @@ def end_labels(sheet: Sheet, frame: Frame, panel: Panel) -> str:
             continue
         x = frame.across(float(line.x[end]))
         marks.append(
-            f'<path d="M{x:.1f} {at:.1f}L{frame.x1 + 6:.1f} {at:.1f}L{frame.x1 + 11:.1f} {label:.1f}H{frame.x1 + LEAD - 4:.1f}" '
+            f'<path d="M{x:.1f} {at:.1f}L{frame.x1 + 6:.1f} {at:.1f}'
+            f'L{frame.x1 + 11:.1f} {label:.1f}H{frame.x1 + LEAD - 4:.1f}" '
             f'class="lead s-{line.ink}"{_dashes(line.dash, 1.8)}/>'
         )
         marks.append(text_mark((frame.x1 + LEAD, label + sheet.text * 0.35), text, "name"))

@@ -66,8 +66,8 @@ def windows_table(telling: Telling) -> Table | None:
             )  # fmt: skip
     if not rows:
         return None
-    shares = () if telling.relative else ("share", "mean power gain")
-    head = ("comparison", "window", "mean torque gain", *shares, "", "check: classical t interval")
+    shares = () if telling.relative else ("in per cent", "mean power gain")
+    head = ("comparison", "window", "mean torque gain", *shares, "", "check (t interval)")
     return Table(caption="Mean gains over the windows, with 95 % intervals", head=head, rows=tuple(rows))
 
 

@@ -61,7 +61,7 @@ class Telling:
 
     @property
     def ends_rpm(self) -> tuple[float, float]:
-        """First and last speed of the findings. [rpm]"""  # noqa: D400, D415 - the unit comes last
+        """First and last speed of the findings. [rpm]"""  # noqa: D400 - the unit comes last
         grid = self.findings.grid_rpm
         return float(grid[0]), float(grid[-1])
 

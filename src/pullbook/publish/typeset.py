@@ -12,11 +12,11 @@ _UNIT: Final = re.compile(r"(?<=\d) (?=(?:N m|kW|hp|lb ft|rpm|%|kg m|K|°)(?:\W|
 
 
 def typeset(text: str) -> str:
-    """Plain text with a true minus before numbers, and number and unit kept on one line.
+    r"""Plain text with a true minus before numbers, and number and unit kept on one line.
 
     Examples
     --------
-    >>> typeset("-0.7 to 1.9 N m").replace("\\xa0", "~")
+    >>> typeset("-0.7 to 1.9 N m").replace("\xa0", "~")
     '\u22120.7 to 1.9~N~m'
     """
     text = _MINUS.sub("\u2212", text)

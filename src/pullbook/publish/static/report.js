@@ -90,7 +90,10 @@
       below += tall * panel.weight + gap;
     });
     layout.xaxis.anchor = "y" + (panels.indexOf(visible.at(-1)) || "").toString().replace(/\d+/, (n) => +n + 1);
-    figure.data.forEach((trace) => { trace.visible = traceShown(trace, off); });
+    figure.data.forEach((trace) => {
+      trace.visible = traceShown(trace, off);
+      if (narrow && trace.meta.part === "marker") trace.mode = "markers"; // a sentence says it too
+    });
     layout.annotations = layout.annotations.filter((note) => {
       const [kind, key, line] = JSON.parse(note.name);
       if (kind === "axis") return true;
@@ -130,10 +133,18 @@
     return Plotly.react(chart.plot, traces, { ...layout, autosize: true }, config);
   };
   const drawAll = () => charts.forEach((chart) => draw(chart));
+  const form = document.querySelector(".range");
+  const [from, to] = form.querySelectorAll("input");
   const setRange = (range) => {
     shown.range = range;
-    document.querySelectorAll(".reset").forEach((button) => { button.disabled = !range; });
+    if (range) [from.value, to.value] = range.map(Math.round);
+    else { from.value = from.defaultValue; to.value = to.defaultValue; }
+    form.querySelector(".reset").disabled = !range;
     drawAll();
+  };
+  const typed = () => {
+    const [low, high] = [from, to].map((input) => Math.min(Math.max(Number(input.value), Number(input.min)), Number(input.max)));
+    if (high - low >= 100) setRange([low, high]);
   };
 
   const enliven = async (figure) => {
@@ -162,10 +173,10 @@
     document.head.append(library);
     if (typeof Plotly === "undefined") return; // the pictures stay
     root.classList.add("live");
-    document.querySelectorAll(".reset").forEach((button) => {
-      button.disabled = true;
-      button.addEventListener("click", () => setRange(null));
-    });
+    form.querySelector(".reset").disabled = true;
+    form.addEventListener("change", typed);
+    form.addEventListener("submit", (event) => { event.preventDefault(); typed(); });
+    form.addEventListener("reset", (event) => { event.preventDefault(); setRange(null); });
     toggles.forEach((box) => box.addEventListener("change", drawAll));
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", drawAll);
     const watcher = new IntersectionObserver((entries) => {
