@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from pullbook.curves.identity import IdentityFinding, UnitSet, power_identity
+from pullbook.curves.identity import AGREES_WITHIN, IdentityFinding, UnitSet, power_identity
 from pullbook.errors import MappingError
 from pullbook.quantities.channels import Channel
 
@@ -61,7 +61,8 @@ def refuse_contradiction(finding: IdentityFinding | None, *, ruled: bool, where:
         return ""
     corrected_alone = _CORRECTION[0] < finding.ratio < _CORRECTION[1]
     exact = finding.spread < _EXACT
-    if ruled or (corrected_alone and not (finding.probable and exact)):
+    too_close = abs(finding.ratio - 1.0) <= AGREES_WITHIN and finding.stated_is_usual
+    if ruled or too_close or (corrected_alone and not (finding.probable and exact)):
         return finding.says
     raise MappingError(
         f"power, torque and speed contradict each other: {finding.says}", where=where,

@@ -25,6 +25,9 @@ __all__ = [
 
 AGREES_WITHIN: Final = 0.005
 _FIT: Final = 0.003
+# kW with lb ft and PS with N m are 0.28 % apart: columns computed from each other are exact enough to tell.
+_EXACT: Final = 0.0005
+_EXACT_FROM: Final = 0.002
 _USUAL: Final = frozenset({("lb ft", "hp"), ("N m", "kW"), ("N m", "PS"), ("N m", "hp"), ("kgf m", "PS")})
 _TORQUE: Final = ("N m", "lb ft", "kgf m", "lb in", "kN m")
 _POWER: Final = ("kW", "hp", "PS", "W")
@@ -82,8 +85,13 @@ class IdentityFinding:
 
     @property
     def agrees(self) -> bool:
-        """Whether the median ratio is 1 within half a per cent."""
-        return abs(self.ratio - 1.0) <= AGREES_WITHIN
+        """Whether the median ratio is 1 within half a per cent, and no other units fit far better."""
+        return abs(self.ratio - 1.0) <= AGREES_WITHIN and not self.probable
+
+    @property
+    def stated_is_usual(self) -> bool:
+        """Whether benches write torque and power in the stated pair of units."""
+        return (self.stated.torque, self.stated.power) in _USUAL
 
     @property
     def constant(self) -> float:
@@ -218,6 +226,8 @@ def power_identity(
     if abs(ratio - 1.0) > AGREES_WITHIN:
         doubt = 3.0 * spread / math.sqrt(ratios.size)
         probable = _fewest_changes(fitting_units(stated.constant / ratio, doubt=doubt, stated=stated), stated)
+    elif abs(ratio - 1.0) > _EXACT_FROM and spread < _EXACT:
+        probable = _fewest_changes(fitting_units(stated.constant / ratio, within=_EXACT, stated=stated), stated)
     return IdentityFinding(
         ratio=ratio,
         worst=float(np.max(np.abs(ratios - 1.0))),
@@ -228,7 +238,7 @@ def power_identity(
     )
 
 
-def fitting_units(constant: float, *, doubt: float = 0.0, stated: UnitSet) -> tuple[UnitSet, ...]:
+def fitting_units(constant: float, *, doubt: float = 0.0, within: float = _FIT, stated: UnitSet) -> tuple[UnitSet, ...]:
     """Sets of units whose constant is the one found.
 
     Parameters
@@ -237,15 +247,17 @@ def fitting_units(constant: float, *, doubt: float = 0.0, stated: UnitSet) -> tu
         Torque times speed over power in the numbers of the file. [1]
     doubt : float
         Relative standard error of it. [1]
+    within : float
+        Relative difference that counts as a fit where the error is smaller. [1]
     stated : UnitSet
         Units as stated; sets that change torque and power together are offered only if they are usual together.
 
     Returns
     -------
     tuple of UnitSet
-        Nearest first; empty where none is within 0.3 % and the doubt.
+        Nearest first; empty where none fits.
     """
-    within = max(_FIT, min(doubt, 4.0 * _FIT))
+    within = max(within, min(doubt, 4.0 * _FIT))
     near = [
         (abs(constant / units.constant - 1.0), units)
         for units in _sets()
@@ -263,9 +275,10 @@ def _changes(units: UnitSet, stated: UnitSet) -> int:
 
 
 def _credible(units: UnitSet, stated: UnitSet) -> bool:
-    """One unit may be wrong; two only towards a usual pair at the stated speed."""
+    """One unit may be wrong; two only from or to a usual pair, with speed as stated."""
     changes = _changes(units, stated)
-    return changes <= 1 or (units.speed == stated.speed and (units.torque, units.power) in _USUAL)
+    usual = {(units.torque, units.power), (stated.torque, stated.power)} & _USUAL
+    return changes <= 1 or (units.speed == stated.speed and bool(usual))
 
 
 def _fewest_changes(found: tuple[UnitSet, ...], stated: UnitSet) -> tuple[UnitSet, ...]:
