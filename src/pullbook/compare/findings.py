@@ -18,7 +18,8 @@ from pullbook.compare.peaks import build_peaks, peak_of
 from pullbook.compare.prior import DEFAULT_PRIOR
 from pullbook.compare.refusals import no_bands, not_run, peaks_with_gap
 from pullbook.compare.repeatability import repeatability_of
-from pullbook.compare.words import assumptions, peak_at_end
+from pullbook.compare.selfcheck import selfcheck_ratio
+from pullbook.compare.words import assumptions, peak_at_end, unlike_model
 from pullbook.errors import RefusalError
 from pullbook.records.finding import BuildFinding, Findings
 
@@ -119,9 +120,10 @@ def _with_doubt(
     pairs = [(one.of, one.from_) for one in plain.differences]
     seen = detectable_gains(curves, design, pairs, comparison.windows)
     claims = decide_claims(comparison.claims, curves, design, refusals)
+    ratio = selfcheck_ratio(comparison, joint)
     return replace(
         plain,
-        repeatability=repeatability_of(joint, curves, None),
+        repeatability=repeatability_of(joint, curves, ratio),
         differences=tuple(_with_detectable(one, seen) for one in plain.differences),
         interactions=interactions_of(comparison, curves),
         crossover_shifts=crossover_shifts(curves, plain.differences),
@@ -129,6 +131,7 @@ def _with_doubt(
         bad_pulls=bad_pulls_of(comparison, joint),
         detectable=seen,
         refusals=tuple(refusals),
+        assumptions=(*plain.assumptions, *unlike_model(ratio)),
     )
 
 

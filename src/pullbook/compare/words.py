@@ -22,7 +22,11 @@ __all__ = [
     "needs_pulls",
     "peak_at_end",
     "refit_word",
+    "unlike_model",
 ]
+
+#: Ratio of half-widths beyond which the model of the scatter is doubted.
+WIDEST_RATIO = 1.25
 
 
 def listed(names: Sequence[str]) -> str:
@@ -164,3 +168,25 @@ def assumptions(joint: JointDraws, prior: ScatterPrior, *, each_pull_fitted: boo
         "taken as normal and smooth over speed."
     )
     return tuple(said)
+
+
+def unlike_model(ratio: float | None) -> tuple[str, ...]:
+    """Warning where the independent method disagrees with the model of the scatter.
+
+    Parameters
+    ----------
+    ratio : float or None
+        Half-width of the band over that of the independent method. [1]
+
+    Returns
+    -------
+    tuple of str
+        One sentence, or none.
+    """
+    if ratio is None or 1.0 / WIDEST_RATIO <= ratio <= WIDEST_RATIO:
+        return ()
+    how = "wider" if ratio > 1.0 else "narrower"
+    return (
+        f"The scatter of these pulls is not like the model of it: the bands are {max(ratio, 1.0 / ratio):.2f} times {how} "
+        "than those of an independent method.",
+    )

@@ -107,7 +107,8 @@ class Difference:
     power : CurveBand or None
         Power gain, simultaneous band. [W]
     percent : CurveBand
-        Torque gain as a share of the baseline's mean curve. [%]
+        Torque gain as a share of the curve of `from_` at the same speed, 100 (of - from)/from, draw by draw. With the
+        builds swapped it is not the negated share but that of the other curve. [%]
     crossovers : tuple of Crossover
         Certified.
     possible_crossovers : tuple of PossibleCrossover

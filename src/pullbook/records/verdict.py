@@ -31,7 +31,8 @@ class ClaimFinding:
     verdict : Verdict
         Supported, refuted or undetermined, after Holm over the claims of the session.
     estimate, low, high : float
-        What the claim is about, two-sided interval of the single claim. [as `unit`, SI]
+        What the claim is about, two-sided interval of the single claim. For "within" over a range: the gain where it
+        is farthest from zero, and the hull of the pointwise intervals of both one-sided tests. [as `unit`, SI]
     unit : str
         "N m", "W" or "%".
     p_false, p_true : float
