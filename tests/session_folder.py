@@ -50,8 +50,8 @@ def pull_text(rng: np.random.Generator, gain: float = 0.0, offset: float = 0.4, 
     torque = 180 - 30 * ((rpm - 4500) / 2500) ** 2 + gain * (rpm - 3500) / 2000
     torque *= 1 + rng.normal(0, offset / 100) + rng.normal(0, 0.4 / 100, time.size)
     scale = {"Nm": 1.0, "lb-ft": 1 / 1.3558179483314}[torque_unit]
-    rows = zip(time, rpm, torque * scale, strict=True)
-    lines = [f"{t:.2f},{n:.1f},{m:.3f},100.0" for t, n, m in rows]
+    # Rounded before it is converted, so that the two units hold the same pull.
+    lines = [f"{t:.2f},{n:.1f},{round(m, 3) * scale:.12g},100.0" for t, n, m in zip(time, rpm, torque, strict=True)]
     return f"Time [s],RPM,Torque [{torque_unit}],Throttle [%]\n" + "\n".join(lines) + "\n"
 
 

@@ -112,8 +112,11 @@ def capture_file(path: Path, name: str, rules: Sequence[ColumnRule] = ()) -> Cap
 
 
 def _worst(tables: Sequence[CapturedTable]) -> PullbookError:
-    """Reason to give for a file none of whose tables is understood: a question to the tester goes first."""
-    errors = [table.refused for table in tables if table.refused]
+    """Reason to give for a file none of whose tables is understood.
+
+    A question to the tester goes first, because an answer makes the file readable; then the largest table speaks.
+    """
+    errors = [table.refused for table in sorted(tables, key=lambda table: -table.rows) if table.refused]
     questions = [error for error in errors if isinstance(error, MappingError)]
     return (questions or errors)[0]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -54,8 +55,8 @@ def _table_lines(table: CapturedTable, system: UnitSystem) -> Iterator[str]:
     yield f"pulls: {len(pulls)}" if pulls else "pulls: none at full throttle"
     for pull in pulls:
         yield f"  {_pull_line(pull, system)}"
-    for aside in table.segmentation.set_aside:
-        yield f"  set aside: {aside.says}"
+    for says, times in Counter(aside.says for aside in table.segmentation.set_aside).items():
+        yield f"  set aside: {says}" + (f" ({times} times)" if times > 1 else "")
     for doubt in dict.fromkeys((*table.log.doubts, *(doubt for pull in pulls for doubt in pull.doubts))):
         yield f"doubt: {doubt}"
 
