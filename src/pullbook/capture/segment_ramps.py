@@ -178,7 +178,8 @@ def _end_of_creeping(inside: FloatArray, time: FloatArray, limit: float) -> int:
     The usual rate is the median over equal steps of speed, so that a long wait does not count for more than the
     little speed that it covers.
     """
-    rate = rate_of(inside, time, 0.15)
+    window = float(np.clip((time[-1] - time[0]) / 40.0, 0.15, 0.4))
+    rate = rate_of(inside, time, window)
     rising = np.maximum.accumulate(inside)
     steps = np.linspace(float(rising[0]), float(rising[-1]), 42)[1:-1]
     usual = float(np.median(rate[np.minimum(np.searchsorted(rising, steps), rate.size - 1)]))

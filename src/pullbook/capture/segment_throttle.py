@@ -236,5 +236,7 @@ def is_loaded(evidence: Evidence, leg: Leg) -> bool | None:
     typical = float(np.median(inside))
     if np.isnan(evidence.rest):
         return True if typical > 0.0 else None
-    high = float(np.quantile(evidence.load[np.isfinite(evidence.load)], 0.99))
-    return typical > evidence.rest + 0.2 * (high - evidence.rest)
+    known = evidence.load[np.isfinite(evidence.load)]
+    high = float(np.quantile(known, 0.99))
+    noise = 1.05 * float(np.median(np.abs(np.diff(known))))  # 1.4826 over the square root of two
+    return typical > evidence.rest + max(0.2 * (high - evidence.rest), 5.0 * noise)

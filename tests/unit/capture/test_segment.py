@@ -1,0 +1,249 @@
+"""Pulls in made-up logs, of which the test knows where each stretch begins and ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pytest
+from builders_tables import make_log, torque_curve
+
+from pullbook.capture.segment import Kind, Segmentation, find_pulls, require_pulls
+from pullbook.errors import FileRefusedError
+from pullbook.quantities.channels import Channel
+from pullbook.records.pull import Direction
+
+if TYPE_CHECKING:
+    from pullbook.records.pull import Log
+
+HZ = 50.0
+
+
+@dataclass
+class Bench:
+    """A bench log written stretch by stretch; speed in rpm, torque in N m."""
+
+    speed: list[float] = field(default_factory=list)
+    torque: list[float] = field(default_factory=list)
+    throttle: list[float] = field(default_factory=list)
+
+    def go(self, seconds: float, to_rpm: float, throttle: float, load: float | None = None) -> Bench:
+        """Move to a speed; torque is `load` times the full-load curve, or minus 20 N m where `load` is None."""
+        count = round(seconds * HZ)
+        start = self.speed[-1] if self.speed else to_rpm
+        speeds = start + (to_rpm - start) * np.arange(1, count + 1) / count
+        self.speed += speeds.tolist()
+        self.throttle += [throttle] * count
+        self.torque += [-20.0] * count if load is None else (load * torque_curve(speeds)).tolist()
+        return self
+
+    def log(self, *, jitter: float = 4.0, without: tuple[Channel, ...] = ()) -> Log:
+        """Log with jitter of speed [rpm] and torque noise of half a per cent."""
+        rng = np.random.default_rng(2)
+        size = len(self.speed)
+        channels: dict[Channel, Any] = {
+            Channel.TIME: np.arange(size) / HZ,
+            Channel.SPEED: np.array(self.speed) + jitter * rng.standard_normal(size),
+            Channel.TORQUE: np.array(self.torque) + rng.standard_normal(size),
+            Channel.THROTTLE: np.array(self.throttle),
+            Channel.MANIFOLD_PRESSURE: 30e3 + 68e3 * np.array(self.throttle),
+        }
+        for channel in without:
+            del channels[channel]
+        return make_log(channels)
+
+
+def one_pull() -> Bench:
+    """Idle, hold at 2000 rpm, sweep to 6500 rpm in 15 s, lift, run down, idle; the sweep is rows 352 to 1101."""
+    bench = Bench().go(3.0, 900.0, 0.02, 0.0).go(1.0, 2000.0, 0.15, 0.1).go(3.0, 2000.0, 1.0, 1.0)
+    return bench.go(15.0, 6500.0, 1.0, 1.0).go(4.0, 1000.0, 0.0).go(3.0, 900.0, 0.02, 0.0)
+
+
+def without_throttle(bench: Bench, more: dict[Channel, Any]) -> Log:
+    """Log without throttle, with more channels."""
+    log = bench.log(without=(Channel.THROTTLE,))
+    return make_log(dict(log.channels) | more)
+
+
+def spans(found: Segmentation) -> list[tuple[int, int]]:
+    """First and last speed of each pull, to 100 rpm."""
+    return [(round(p.channels[Channel.SPEED][0], -2), round(p.channels[Channel.SPEED][-1], -2)) for p in found.pulls]
+
+
+def test_a_sweep_is_cut_from_its_hold_to_its_top() -> None:
+    found = find_pulls(one_pull().log(), "a1.csv")
+    (pull,) = found.pulls
+    assert (pull.name, pull.direction) == ("a1.csv", Direction.UP)
+    assert 352 - 25 <= pull.rows[0] <= 352 + 25  # within half a second
+    assert 1101 - 25 <= pull.rows[-1] <= 1101 + 5
+    assert pull.channels[Channel.TORQUE].min() > 100.0
+    assert not [d for d in pull.doubts if "throttle" in d]
+    assert any(aside.kind is Kind.COASTING for aside in found.set_aside)
+    assert any(aside.kind is Kind.IDLE for aside in found.set_aside)
+
+
+def test_lift_off_is_no_part_of_the_pull() -> None:
+    late = Bench().go(2.0, 2000.0, 1.0, 1.0).go(12.0, 6400.0, 1.0, 1.0).go(0.5, 6500.0, 0.0).go(4.0, 1500.0, 0.0)
+    (pull,) = find_pulls(late.log(), "x").pulls
+    assert pull.channels[Channel.TORQUE].min() > 0.0
+
+
+def test_a_sweep_downwards_is_a_pull_downwards() -> None:
+    down = Bench().go(2.0, 900.0, 0.0, 0.0).go(2.0, 6500.0, 0.3, 0.1).go(2.0, 6500.0, 1.0, 1.0)
+    down.go(15.0, 2000.0, 1.0, 1.0).go(2.0, 900.0, 0.0, 0.0)
+    (pull,) = find_pulls(down.log(), "x").pulls
+    assert pull.direction is Direction.DOWN
+    assert spans(find_pulls(down.log(), "x"))[0] == pytest.approx((6500.0, 2100.0), abs=150.0)
+
+
+def test_up_and_down_in_one_file_are_two_pulls() -> None:
+    both = Bench().go(2.0, 2000.0, 0.1, 0.0).go(2.0, 2000.0, 1.0, 1.0).go(12.0, 6500.0, 1.0, 1.0)
+    both.go(2.0, 6500.0, 1.0, 1.0).go(12.0, 2000.0, 1.0, 1.0).go(2.0, 900.0, 0.0, 0.0)
+    found = find_pulls(both.log(), "x.csv")
+    assert [pull.direction for pull in found.pulls] == [Direction.UP, Direction.DOWN]
+    assert [pull.name for pull in found.pulls] == ["x.csv#1", "x.csv#2"]
+
+
+@pytest.mark.parametrize("count", [1, 2, 5])
+def test_as_many_pulls_are_found_as_were_made(count: int) -> None:
+    bench = Bench()
+    for _ in range(count):
+        bench.go(3.0, 900.0, 0.02, 0.0).go(1.0, 2000.0, 1.0, 0.9).go(8.0, 6500.0, 1.0, 1.0).go(3.0, 900.0, 0.0)
+    assert len(find_pulls(bench.log(), "x").pulls) == count
+
+
+@pytest.mark.parametrize("jitter", [0.0, 10.0, 40.0])
+def test_jitter_of_speed_breaks_no_pull(jitter: float) -> None:
+    (pull,) = find_pulls(one_pull().log(jitter=jitter), "x").pulls
+    assert pull.rows.size == pytest.approx(750, abs=40)
+
+
+def test_a_stab_of_throttle_before_the_sweep_is_no_pull() -> None:
+    stab = Bench().go(2.0, 900.0, 0.02, 0.0).go(0.3, 3200.0, 0.9, 0.05).go(1.0, 2000.0, 0.0)
+    stab.go(1.0, 2000.0, 1.0, 1.0).go(10.0, 6500.0, 1.0, 1.0).go(2.0, 900.0, 0.0)
+    found = find_pulls(stab.log(), "x")
+    assert spans(found) == [pytest.approx((2000.0, 6500.0), abs=200.0)]
+    assert any(aside.kind is Kind.FREE_REV for aside in found.set_aside)
+
+
+def test_free_revs_in_newton_metres_are_set_aside() -> None:
+    revs = Bench().go(2.0, 900.0, 0.02, 0.0)
+    for _ in range(3):
+        revs.go(0.6, 6000.0, 1.0, 0.02).go(2.5, 900.0, 0.0, 0.0)
+    found = find_pulls(revs.log(), "x")
+    assert found.pulls == ()
+    assert sum(aside.kind is Kind.FREE_REV for aside in found.set_aside) == 3
+
+
+def test_part_throttle_is_never_a_pull_but_can_be_had() -> None:
+    part = Bench().go(2.0, 900.0, 0.02, 0.0).go(2.0, 2000.0, 0.45, 0.6).go(12.0, 6500.0, 0.45, 0.6).go(2.0, 900.0, 0.0)
+    found = find_pulls(part.log(), "x.csv")
+    assert found.pulls == ()
+    assert [pull.name for pull in found.part_throttle] == ["x.csv#part-throttle 1"]
+    with pytest.raises(FileRefusedError, match="throttle at 45 %: not a full-throttle pull"):
+        require_pulls(found, "x.csv")
+
+
+def test_without_a_throttle_channel_manifold_pressure_tells_and_the_doubt_says_so() -> None:
+    (pull,) = find_pulls(one_pull().log(without=(Channel.THROTTLE,)), "x").pulls
+    assert any("full throttle was taken from manifold pressure" in doubt for doubt in pull.doubts)
+
+
+def test_part_throttle_is_seen_in_manifold_pressure() -> None:
+    part = Bench().go(2.0, 900.0, 0.02, 0.0).go(2.0, 2000.0, 0.45, 0.6).go(12.0, 6500.0, 0.45, 0.6).go(2.0, 900.0, 0.0)
+    air = {Channel.AIR_PRESSURE: np.full(len(part.speed), 99e3)}
+    found = find_pulls(without_throttle(part, air), "x")
+    assert found.pulls == ()
+    assert any("manifold pressure at 61 %" in aside.says for aside in found.set_aside)
+
+
+def test_with_torque_alone_the_load_tells_and_the_doubt_says_so() -> None:
+    both = Bench().go(2.0, 900.0, 0.02, 0.0).go(2.0, 2000.0, 0.4, 0.5).go(10.0, 6500.0, 0.4, 0.5).go(3.0, 900.0, 0.0)
+    both.go(2.0, 2000.0, 1.0, 1.0).go(10.0, 6500.0, 1.0, 1.0).go(3.0, 900.0, 0.0)
+    found = find_pulls(both.log(without=(Channel.THROTTLE, Channel.MANIFOLD_PRESSURE)), "x")
+    (pull,) = found.pulls
+    assert pull.rows[0] > 850
+    assert any("taken from the load" in doubt for doubt in pull.doubts)
+    assert any(aside.kind is Kind.PART_THROTTLE and "load at 50 %" in aside.says for aside in found.set_aside)
+
+
+def test_a_file_that_is_nothing_but_the_sweep_is_a_pull() -> None:
+    bare = Bench()
+    bare.speed, bare.throttle = [2000.0], [1.0]
+    bare.torque = [float(torque_curve(np.array(2000.0)))]
+    (pull,) = find_pulls(bare.go(8.0, 6500.0, 1.0, 1.0).log(), "x").pulls
+    assert pull.rows.size == pytest.approx(400, abs=20)
+
+
+def test_a_step_test_becomes_its_means() -> None:
+    steps = Bench().go(3.0, 900.0, 0.02, 0.0)
+    wanted = np.arange(2000.0, 6501.0, 500.0)
+    for rpm in wanted:
+        steps.go(1.0, rpm, 1.0, 1.0).go(6.0, rpm, 1.0, 1.0)
+    steps.go(3.0, 900.0, 0.0)
+    (pull,) = find_pulls(steps.log(), "x").pulls
+    assert pull.direction is Direction.STEPS
+    assert pull.channels[Channel.SPEED] == pytest.approx(wanted, abs=2.0)
+    assert pull.channels[Channel.TORQUE] == pytest.approx(torque_curve(wanted), abs=0.5)
+    assert pull.rows.size == wanted.size
+
+
+def test_steady_points_with_idling_between_them_are_a_step_test() -> None:
+    steps = Bench()
+    wanted = np.arange(2000.0, 6001.0, 1000.0)
+    for rpm in wanted:
+        steps.go(3.0, 900.0, 0.02, 0.0).go(2.0, rpm, 0.5, 0.5).go(6.0, rpm, 1.0, 1.0).go(2.0, 900.0, 0.0)
+    (pull,) = find_pulls(steps.log(), "x").pulls
+    assert pull.direction is Direction.STEPS
+    assert pull.channels[Channel.SPEED] == pytest.approx(wanted, abs=2.0)
+
+
+def test_plateaus_at_part_throttle_are_no_step_test() -> None:
+    cruise = Bench()
+    for rpm in np.arange(2000.0, 6001.0, 500.0):
+        cruise.go(1.0, rpm, 0.3, 0.4).go(6.0, rpm, 0.3, 0.4)
+    found = find_pulls(cruise.log(), "x")
+    assert found.pulls == ()
+
+
+def test_a_few_rows_at_full_throttle_are_too_short() -> None:
+    short = Bench().go(4.0, 3000.0, 0.3, 0.3).go(0.1, 3600.0, 1.0, 1.0).go(2.0, 3000.0, 0.3, 0.3)
+    assert find_pulls(short.log(), "x").pulls == ()
+
+
+def test_rows_without_a_speed_are_left_out_and_break_nothing() -> None:
+    log = one_pull().log()
+    speed = log.channels[Channel.SPEED].copy()
+    speed[::17] = np.nan
+    (pull,) = find_pulls(make_log(dict(log.channels) | {Channel.SPEED: speed}), "x").pulls
+    assert np.isfinite(pull.channels[Channel.SPEED]).all()
+    assert pull.rows.size == pytest.approx(750 * 16 / 17, abs=40)
+
+
+def test_held_time_stamps_and_a_clock_that_restarts_break_nothing() -> None:
+    log = one_pull().log()
+    time = log.channels[Channel.TIME]
+    held = np.repeat(time[::5], 5)[: time.size]
+    restarted = np.where(np.arange(time.size) > 200, time - time[200], time)
+    for changed in (held, restarted):
+        (pull,) = find_pulls(make_log(dict(log.channels) | {Channel.TIME: changed}), "x").pulls
+        assert pull.rows.size == pytest.approx(750, abs=60)
+
+
+def test_the_fingerprint_is_of_the_numbers_and_not_of_the_name() -> None:
+    log = one_pull().log()
+    first, again = (find_pulls(log, name).pulls[0].fingerprint for name in ("a.csv", "b.csv"))
+    other = find_pulls(one_pull().log(jitter=5.0), "a.csv").pulls[0].fingerprint
+    assert first == again
+    assert first != other
+    assert len(first) == 16
+
+
+def test_doubts_of_the_log_go_with_every_pull() -> None:
+    log = replace(one_pull().log(), doubts=("row 7 was cut off",))
+    assert "row 7 was cut off" in find_pulls(log, "x").pulls[0].doubts
+
+
+def test_a_log_without_engine_speed_has_no_pulls() -> None:
+    assert find_pulls(make_log({Channel.TORQUE: np.ones(9)}), "x") == Segmentation()
