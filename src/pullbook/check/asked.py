@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Asked", "name_of"]
 
-_NAMES = {
+_TURN_RPM: Final = 200.0  # a plateau wanders less, a gear change drops more
+_NAMES: Final = {
     Channel.LOAD_SIGNAL: "load signal",
     Channel.OIL_TEMPERATURE: "oil",
     Channel.COOLANT_TEMPERATURE: "coolant",
@@ -62,6 +63,15 @@ class Asked:
     def steps(self) -> bool:
         """Whether the pull is a row of steady points."""
         return self.pull.direction is Direction.STEPS
+
+    @property
+    def one_way(self) -> bool:
+        """Whether the speed never turns back: a pull through several gears passes the same speeds again."""
+        speed = self.speed_rpm[np.isfinite(self.speed_rpm)]
+        if speed.size < 2:
+            return True
+        rising = speed if self.pull.direction is Direction.UP else speed[::-1]
+        return bool(np.max(np.maximum.accumulate(rising) - rising) <= _TURN_RPM)
 
     @property
     def torque_channel(self) -> Channel:

@@ -16,7 +16,7 @@ import numpy as np
 from pullbook.quantities.arrays import frozen_floats
 
 if TYPE_CHECKING:
-    from pullbook.quantities.arrays import BoolArray, FloatArray
+    from pullbook.quantities.arrays import BoolArray, FloatArray, IntArray
 
 __all__ = ["BIN_RPM", "WIDTHS_RPM", "BumpMap", "map_bumps", "sample_noise"]
 
@@ -92,7 +92,7 @@ def sample_noise(speed_rpm: FloatArray, values: FloatArray) -> FloatArray:
     first = np.searchsorted(speed_rpm, speed_rpm - _LOCAL_RPM, side="left")
     last = np.searchsorted(speed_rpm, speed_rpm + _LOCAL_RPM, side="right")
     whole = float(np.median(off))
-    places = np.unique(np.linspace(0, speed_rpm.size - 1, 40).astype(np.int64))
+    places = np.unique(np.linspace(0, speed_rpm.size - 1, 16).astype(np.int64))
     local = [max(whole, float(np.median(off[first[i] : last[i]]))) for i in places]
     return np.asarray(_NORMAL * np.interp(speed_rpm, speed_rpm[places], local))
 
@@ -121,56 +121,57 @@ def map_bumps(speed_rpm: FloatArray, values: FloatArray) -> tuple[BumpMap, ...]:
     if np.count_nonzero(finite) < _FEWEST:
         return ()
     order = np.argsort(speed_rpm[finite], kind="stable")
-    speed, curve = speed_rpm[finite][order], values[finite][order]
-    noise = sample_noise(speed, curve)
-    bins = _binned(speed, curve)
-    maps = (_map(bins, width, (speed, noise)) for width in WIDTHS_RPM)
+    curve = _Moments(speed_rpm[finite][order], values[finite][order])
+    noise = sample_noise(curve.speed, curve.values)
+    maps = (_map(curve, width, noise) for width in WIDTHS_RPM)
     return tuple(found for found in maps if found is not None)
 
 
-def _binned(speed: FloatArray, curve: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Count, mean speed and mean value of each bin that has samples."""
-    place = np.floor(speed / BIN_RPM).astype(np.int64)
-    place -= place[0]
-    count = np.bincount(place).astype(np.float64)
-    filled = count > 0
-    total = np.bincount(place, weights=speed)[filled], np.bincount(place, weights=curve)[filled]
-    count = count[filled]
-    return count, total[0] / count, total[1] / count
+class _Moments:
+    """Running sums of a curve, from which the normal equations of any stretch follow by subtraction."""
+
+    def __init__(self, speed: FloatArray, values: FloatArray) -> None:
+        self.speed = speed
+        self.values = values
+        self.middle, self.half = 0.5 * (speed[0] + speed[-1]), max(0.5 * (speed[-1] - speed[0]), 1.0)
+        scaled = (speed - self.middle) / self.half
+        rows = np.stack([scaled**power for power in range(5)] + [values * scaled**power for power in range(3)])
+        self._sums = np.concatenate((np.zeros((8, 1)), np.cumsum(rows, axis=1)), axis=1)
+
+    def between(self, first: IntArray, last: IntArray) -> FloatArray:
+        """Sums over samples `first` to `last - 1`: five powers of speed, then three with the value."""
+        return np.asarray(self._sums[:, last] - self._sums[:, first])
 
 
-def _map(
-    bins: tuple[FloatArray, FloatArray, FloatArray], width: float, noise: tuple[FloatArray, FloatArray]
-) -> BumpMap | None:
-    count, speed, curve = bins
+def _map(curve: _Moments, width: float, noise: FloatArray) -> BumpMap | None:
+    speed = curve.speed
     reach = width / 2.0 + _SHORTEST_FLANK_RPM
     centre = BIN_RPM * np.arange(np.ceil((speed[0] + reach) / BIN_RPM), np.floor((speed[-1] - reach) / BIN_RPM) + 1.0)
     if not centre.size:
         return None
-    away = (speed[None, :] - centre[:, None]) / (width / 2.0 + _FLANK_RPM)
-    edge = width / 2.0 / (width / 2.0 + _FLANK_RPM)
-    within = np.where(np.abs(away) <= edge, count, 0.0)
-    flank = np.where((np.abs(away) > edge) & (np.abs(away) <= 1.0), count, 0.0)
-    enough = (within.sum(axis=1) >= 1.0) & _flanked(flank, away)
-    powers = np.stack([np.ones_like(away), away, away**2], axis=-1)
-    normal = np.einsum("cb,cbi,cbj->cij", flank, powers, powers)
-    normal = np.where(enough[:, None, None], normal, np.eye(3))
-    inverse = np.linalg.inv(normal)
-    parabola = np.einsum("cij,cbj,cb,b->ci", inverse, powers, flank, curve, optimize=True)
-    inner = np.maximum(within.sum(axis=1), 1.0)
-    mean_powers = np.einsum("cb,cbi->ci", within, powers) / inner[:, None]
-    level = np.sum(mean_powers * parabola, axis=1)
-    size = np.where(enough, (within @ curve) / inner - level, np.nan)
-    variance = 1.0 / inner + np.einsum("ci,cij,cj->c", mean_powers, inverse, mean_powers)
-    plain = np.sqrt(variance) * np.interp(centre, *noise)
+    sides = [-width / 2.0 - _FLANK_RPM, -width / 2.0, width / 2.0, width / 2.0 + _FLANK_RPM]
+    edges = [np.searchsorted(speed, centre + side, side="left") for side in sides]
+    within = curve.between(edges[1], edges[2])
+    flank = curve.between(edges[0], edges[3]) - within
+    enough = (within[0] >= 1.0) & _wide(speed, edges[0], edges[1]) & _wide(speed, edges[2], edges[3])
+    normal = np.stack([flank[power : power + 3] for power in range(3)]).transpose(2, 0, 1)
+    inverse = np.linalg.inv(np.where(enough[:, None, None], normal, np.eye(3)))
+    count = np.maximum(within[0], 1.0)
+    powers = within[:3] / count
+    pull = np.einsum("kc,ckl->lc", powers, inverse)
+    level = np.sum(pull * flank[5:], axis=0)
+    size = np.where(enough, within[5] / count - level, np.nan)
+    variance = 1.0 / count + np.maximum(np.sum(pull * powers, axis=0), 0.0)
+    plain = np.sqrt(variance) * np.interp(centre, speed, noise)
     return BumpMap(width_rpm=width, centre_rpm=centre, size=size, noise=_widened(size, plain), level=level)
 
 
-def _flanked(flank: FloatArray, away: FloatArray) -> BoolArray:
-    """Whether both flanks have samples in two bins or more."""
-    sides = (np.where(away < 0.0, flank, 0.0), np.where(away > 0.0, flank, 0.0))
-    good = [(side.sum(axis=1) >= _FLANK_SAMPLES) & ((side > 0.0).sum(axis=1) >= 2) for side in sides]
-    return np.asarray(good[0] & good[1])
+def _wide(speed: FloatArray, first: IntArray, last: IntArray) -> BoolArray:
+    """Whether a flank has samples enough, and not all at one speed."""
+    last = np.minimum(last, speed.size)
+    there = last - first >= _FLANK_SAMPLES
+    extent = speed[np.maximum(last - 1, 0)] - speed[np.minimum(first, speed.size - 1)]
+    return np.asarray(there & (extent >= BIN_RPM))
 
 
 def _widened(size: FloatArray, plain: FloatArray) -> FloatArray:

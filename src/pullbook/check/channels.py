@@ -21,7 +21,7 @@ __all__ = ["check_clipped", "check_dropped", "check_range", "check_stuck"]
 # Channels that move in a full-throttle sweep of any engine; a flat spark map or a warm room is no fault.
 _MOVING: Final = (
     Channel.POWER, Channel.MIXTURE, Channel.FUEL_FLOW, Channel.AIR_FLOW, Channel.EXHAUST_TEMPERATURE,
-    Channel.VEHICLE_SPEED, Channel.TRACTIVE_FORCE,
+    Channel.TRACTIVE_FORCE,
 )  # fmt: skip
 _CLIPPING: Final = (
     Channel.TORQUE, Channel.LOAD_SIGNAL, Channel.POWER, Channel.TRACTIVE_FORCE, Channel.FUEL_FLOW, Channel.AIR_FLOW,
@@ -167,15 +167,16 @@ def check_dropped(asked: Asked) -> list[Check]:
 
 
 def _missing_in_time(asked: Asked) -> int:
-    """Samples that would fit into the gaps of the time stamps."""
+    """Samples that would fit into the gaps of the time stamps; rows that were set aside on purpose are no gap."""
     if asked.time is None or asked.steps:
         return 0
-    steps = np.diff(asked.time[np.isfinite(asked.time)])
+    known = np.isfinite(asked.time)
+    steps = np.diff(asked.time[known])
     usual = float(np.median(steps)) if steps.size else 0.0
     if usual <= 0.0:
         return 0
-    gaps = steps[steps > _GAP_STEPS * usual]
-    return int(np.sum(np.round(gaps / usual) - 1.0))
+    lost = steps / usual - np.diff(asked.pull.rows[known])
+    return int(np.sum(np.round(lost[lost > _GAP_STEPS - 1.0])))
 
 
 def _widest_gap(asked: Asked) -> tuple[float, float] | None:

@@ -18,7 +18,16 @@ if TYPE_CHECKING:
     from pullbook.quantities.arrays import BoolArray
     from pullbook.records.check import Check
 
-__all__ = ["FLOOR_PERCENT", "LEAST_PERCENT", "LEAST_RATIO", "Glitch", "check_glitch", "glitch_words", "strongest_bump"]
+__all__ = [
+    "FLOOR_PERCENT",
+    "LEAST_PERCENT",
+    "LEAST_RATIO",
+    "Glitch",
+    "carrier_of",
+    "check_glitch",
+    "glitch_words",
+    "strongest_bump",
+]
 
 # Chosen by simulation with the noise model of the statistics (offset 0.4, smooth 0.3 over 400 rpm, white 0.5 % of
 # torque, 60 to 200 samples, each session's own parameters): false alarms in well under 1 % of pulls.
@@ -110,7 +119,7 @@ def check_glitch(asked: Asked) -> list[Check]:
             return [spikes]
         says = f"The {name_of(asked.torque_channel)} curve has no bump shorter than 200 rpm."
         return [asked.answer("glitch", Level.OK, says)] if maps else []
-    carrier = _carrier(asked, bump)
+    carrier = carrier_of(asked, bump)
     if carrier is not None:
         says = f"{glitch_words(bump, asked)}, and the {name_of(carrier)} moves with it: the engine did that."
         return [
@@ -120,6 +129,10 @@ def check_glitch(asked: Asked) -> list[Check]:
         ]
     impossible = abs(bump.percent) >= _IMPOSSIBLE_PERCENT and bump.width_rpm <= _IMPOSSIBLE_WIDTH
     says = f"{glitch_words(bump, asked)}, and no other channel moves with it."
+    if not asked.one_way:
+        says = f"{glitch_words(bump, asked)}; the speed turns back in this pull, perhaps for a change of gear."
+        remedy = "make the pull in one gear"
+        return [asked.answer("glitch", Level.LOOK, says, remedy=remedy, rpm=bump.rpm)]
     return [asked.answer("glitch", Level.UNFIT if impossible else Level.LOOK, says, remedy=_REMEDY, rpm=bump.rpm)]
 
 
@@ -154,7 +167,7 @@ def _spikes(asked: Asked) -> Check | None:
     return asked.answer("glitch", Level.LOOK, says, remedy=_REMEDY, rpm=(place, place))
 
 
-def _carrier(asked: Asked, bump: Glitch) -> Channel | None:
+def carrier_of(asked: Asked, bump: Glitch) -> Channel | None:
     """Channel that shows a bump at the same place, of at least half the share."""
     for channel in _CARRIERS:
         recorded = asked.pull.channels.get(channel)

@@ -8,7 +8,7 @@ import numpy as np
 
 from pullbook.check.asked import Asked
 from pullbook.check.bumps import BIN_RPM, WIDTHS_RPM, map_bumps
-from pullbook.check.glitch import FLOOR_PERCENT, LEAST_PERCENT, Glitch, glitch_words
+from pullbook.check.glitch import FLOOR_PERCENT, LEAST_PERCENT, Glitch, carrier_of, glitch_words
 from pullbook.quantities.channels import Channel
 from pullbook.quantities.showing import UnitSystem
 from pullbook.records.check import Level
@@ -39,7 +39,7 @@ def check_glitches(
     """Pulls with a bump that no other pull shows at the same speed.
 
     Each bump is compared with the median of all other pulls: what the engine does, they all do. What the other pulls
-    of the same build do too is never a glitch, because a part may have done it.
+    of the same build do too is never a glitch, because a part may have done it; nor is what another channel does too.
 
     Parameters
     ----------
@@ -55,19 +55,24 @@ def check_glitches(
     tuple of Check
         One unfit answer for each such pull.
     """
-    used = [context for context in contexts if context.used]
+    used = [context for context in contexts if context.used and _is_one_sweep(context)]
     grids = [_Grid.of(context) for context in used]
     answers: list[Check] = []
     for number, context in enumerate(used):
         others = [grid for place, grid in enumerate(grids) if place != number]
         kin = [grids[i] for i, other in enumerate(used) if i != number and other.build == context.build]
         glitch = grids[number].own_bump(others, kin, rpm_range) if others else None
-        if glitch is not None:
-            asked = Asked(pull=context.pull, rpm_range=rpm_range, system=system)
+        asked = Asked(pull=context.pull, rpm_range=rpm_range, system=system)
+        if glitch is not None and carrier_of(asked, glitch) is None:
             says = f"{glitch_words(glitch, asked)}, and no other pull does so there."
             remedy = "look at the load-cell cable and connector, and repeat the pull"
             answers.append(asked.answer("glitch", Level.UNFIT, says, remedy=remedy, rpm=glitch.rpm))
     return tuple(answers)
+
+
+def _is_one_sweep(context: PullContext) -> bool:
+    asked = Asked(pull=context.pull)
+    return asked.one_way and not asked.steps
 
 
 class _Grid:
@@ -117,9 +122,8 @@ class _Grid:
         ratio = np.abs(excess) / np.hypot(self.noise, doubt)
         own = np.abs(excess) >= (LEAST_PERCENT if kin else _LEAST_ALONE)
         own &= self.percent * np.sign(excess) >= (1.0 - _THEIR_SHARE) * np.abs(excess)
-        for group in (others, kin):
-            if group:
-                own &= _median_of(group, self.first, count)[0] * np.sign(excess) < _THEIR_SHARE * np.abs(excess)
+        for theirs in (seen, _median_of(kin, self.first, count)[0] if kin else seen):
+            own &= theirs * np.sign(excess) < _THEIR_SHARE * np.abs(excess)
         centre = BIN_RPM * np.arange(self.first, self.first + count)
         low, high = rpm_range or (-np.inf, np.inf)
         ratio = np.where(own & (centre >= low) & (centre <= high) & np.isfinite(ratio), ratio, 0.0)
@@ -138,7 +142,9 @@ def _median_of(grids: Sequence[_Grid], first: int, count: int) -> tuple[FloatArr
     sizes, noises = np.stack([size for size, _ in pairs]), np.stack([noise for _, noise in pairs])
     known = np.isfinite(sizes) & np.isfinite(noises)
     number = known.sum(axis=0)
-    median = np.nanmedian(np.where(number > 0, np.where(known, sizes, np.nan), 0.0), axis=0)
+    ranked = np.sort(np.where(known, sizes, np.inf), axis=0)
+    middle = [np.take_along_axis(ranked, np.maximum(at, 0)[None], axis=0)[0] for at in ((number - 1) // 2, number // 2)]
+    median = 0.5 * (middle[0] + np.where(number > 0, middle[1], 0.0))
     variance = np.sum(np.where(known, noises, 0.0) ** 2, axis=0) / np.maximum(number, 1)
     cost = np.where(number > 2, _MEDIAN_COST, 1.0) / np.sqrt(np.maximum(number, 1))
     return np.where(number > 0, median, np.nan), cost * np.sqrt(variance)

@@ -69,12 +69,12 @@ def check_mean_pressure(asked: Asked, engine: Engine) -> list[Check]:
     per_litre = (
         f"{a_litre:.0f} N m a litre" if asked.system is UnitSystem.METRIC else _per_inch(most, engine.displacement)
     )
-    says = f"The highest torque is a mean effective pressure of {show(pressure, bar)} ({per_litre})"
+    says = f"The highest torque is a mean effective pressure of {show(pressure, bar, decimals=1)} ({per_litre})"
     natural = engine.induction is Induction.NATURAL
     low, high = _NATURAL if natural else _CHARGED
     if low <= pressure <= high:
         return [asked.answer("plausibility", Level.OK, f"{says}, which such an engine can have.")]
-    usual = f"{show(low, bar)} to {show(high, bar)}"
+    usual = f"{show(low, bar, decimals=0)} to {show(high, bar, decimals=0)}"
     kind = "naturally aspirated" if natural else "charged"
     says = f"{says}; {kind} engines have {usual} at full throttle."
     remedy = "check the unit of torque, the displacement, and whether torque is at the wheels"

@@ -10,6 +10,7 @@ from pullbook.check.conditions import check_air, check_limits
 from pullbook.check.glitch import check_glitch
 from pullbook.check.plausibility import check_exhaust, check_identity, check_mean_pressure, check_mixture
 from pullbook.check.sweep import check_coverage, check_sweep_rate, check_throttle, check_time_stamps
+from pullbook.quantities.channels import Channel
 from pullbook.quantities.showing import UnitSystem
 from pullbook.records.build import Engine
 
@@ -68,7 +69,7 @@ def check_pull(
         *check_dropped(asked),
         *check_glitch(asked),
         *check_coverage(Asked(pull=pull, rpm_range=rpm_range, system=system)),
-        *check_throttle(asked),
+        *(() if any(limit.channel is Channel.THROTTLE for limit in limits) else check_throttle(asked)),
         *check_sweep_rate(asked),
         *check_time_stamps(asked),
         *check_limits(asked, limits),

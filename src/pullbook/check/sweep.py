@@ -113,10 +113,13 @@ def check_throttle(asked: Asked) -> list[Check]:
     throttle = asked.values(Channel.THROTTLE)
     if not throttle.size:
         return []
-    middle, most = 100.0 * float(np.median(throttle)), 100.0 * float(np.percentile(throttle, 90.0))
-    says = f"The throttle channel stands at {middle:.0f} %, and at {most:.0f} % where it is widest"
-    if most >= 100.0 * _FULL:
+    low, middle = (100.0 * float(value) for value in np.percentile(throttle, (10.0, 50.0)))
+    says = f"The throttle channel stands at {middle:.0f} % in the middle of the samples"
+    if middle >= 100.0 * _FULL and low >= 100.0 * _NOT_FULL:
         return [asked.answer("throttle", Level.OK, f"{says}: full throttle.")]
-    level = Level.LOOK if most >= 100.0 * _NOT_FULL else Level.UNFIT
-    says = f"{says}: this is no full-throttle pull, or the sensor is not calibrated."
-    return [asked.answer("throttle", level, says, remedy="open the throttle fully, or calibrate its sensor")]
+    level = Level.LOOK if middle >= 100.0 * _NOT_FULL else Level.UNFIT
+    says = (
+        f"{says} and at {low:.0f} % or less in a tenth of them: not full throttle, or a sensor that is not calibrated."
+    )
+    remedy = "open the throttle fully, or declare under [limits] what its channel shows when it is"
+    return [asked.answer("throttle", level, says, remedy=remedy)]
