@@ -22,9 +22,11 @@ def choose_nodes(
     r"""Nodes of both grids, as often as the pulls and the priors say.
 
     What scatters the level of a pull (heat, mixture, friction) scatters its shape too, so that the two standard
-    deviations are of one order: their ratio :math:`x` has a half-Cauchy prior of scale one, whose density in
-    :math:`\log x` is even, :math:`x/(1+x^2)`. The common scale has a flat logarithm. Where every pull is a fitting of
-    its own, the scale of the re-fitting is added to that of the shape, as variances add.
+    deviations are of one order, give or take much: :math:`\log x` of their ratio has the density
+    :math:`\operatorname{sech}(\log(x)/2)/2 = \sqrt x/(1+x)`, by which it is within a factor of 6 in half of all
+    sessions and within 650 in 95 %. This spares sessions of four pulls the tail that a flat logarithm has. The common
+    scale has a flat logarithm. Where every pull is a fitting of its own, the scale of the re-fitting is added to that
+    of the shape, as variances add.
 
     Parameters
     ----------
@@ -47,7 +49,7 @@ def choose_nodes(
     top = level.log_weight.max(axis=0)
     marginal = top + np.log(np.exp(level.log_weight - top).sum(axis=0))
     ratio = level.pull_sd / np.hypot(shape.total_sd.ravel(), level.refit_within)[:, None]
-    linked = np.log(ratio / (1.0 + ratio**2))
+    linked = 0.5 * np.log(ratio) - np.log1p(ratio)
     weight = shape.log_weight.ravel()[:, None] + marginal + linked
     chosen = systematic_nodes(weight.ravel(), count, generator)
     node, step = np.divmod(chosen, level.pull_sd.size)
