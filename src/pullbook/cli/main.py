@@ -6,10 +6,11 @@ when the job is done, 2 when the input is wrong or the data cannot answer, 1 whe
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 from pathlib import Path
-from typing import Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -26,6 +27,9 @@ from pullbook.cli.options import (
 )
 from pullbook.errors import InputError, PullbookError
 from pullbook.quantities.showing import UnitSystem
+
+if TYPE_CHECKING:
+    from pullbook.app.read_pulls import CapturedFile
 
 __all__ = ["app", "run"]
 
@@ -99,11 +103,11 @@ def capture(
     with Bar() as bar:
         names = [str(path) for path in files]
 
-        def read(name: str) -> object:
+        def read(name: str) -> CapturedFile:
             bar.step(f"reading {name}", names.index(name), len(names))
             return capture_file(Path(name), name, rules)
 
-        results = each_with_errors(names, read)  # type: ignore[arg-type]
+        results = each_with_errors(names, read)
     if json_to is None:
         print_captured(results, units)
     else:
@@ -232,7 +236,7 @@ def _status(arguments: list[str]) -> int:
     """Status of one run; everything that can go wrong ends here as one sentence."""
     # Windows consoles and pipes may not be able to write every character of a report.
     for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
+        if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
     try:
         status = app(args=arguments, standalone_mode=False)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["captured_as_json", "print_captured"]
 
+_LINE: Final = re.compile(r"""(\w+) = \{ column = "(?!THE NAME)(.+?)"(?:, unit = "(.+?)")? \}""")
 _Result = tuple[str, "CapturedFile | PullbookError"]
 
 
@@ -30,12 +32,20 @@ def print_captured(results: Sequence[_Result], system: UnitSystem) -> None:
             print()
         if isinstance(result, PullbookError):
             print(f"{name}\n  refused: {_without_name(str(result), name)}")
+            for option in _options(result):
+                print(f"  to try it here: {option}")
             continue
         source = result.source
         print(f"{name}\n  {source.layout}; {source.size:,} bytes, sha256 {source.sha256[:12]}")
         for table in result.tables:
             for line in _table_lines(table, system):
                 print(f"  {line}")
+
+
+def _options(error: PullbookError) -> list[str]:
+    """Options of this command that do what the lines for ``session.toml`` in a remedy do."""
+    found = _LINE.findall(error.remedy)
+    return [f"--column '{channel}={column}" + (f" [{unit}]'" if unit else "'") for channel, column, unit in found]
 
 
 def _without_name(sentence: str, name: str) -> str:
