@@ -14,7 +14,6 @@ import sys
 import tempfile
 import time
 from pathlib import Path
-
 from typing import TYPE_CHECKING
 
 import numpy as np

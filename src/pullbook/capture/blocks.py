@@ -11,6 +11,7 @@ from pullbook.capture.numbers import CellKind
 from pullbook.capture.open_table import Header, OpenTable, Record, Writing, filled_width, is_record, kinds_of
 from pullbook.capture.side_by_side import separated
 from pullbook.capture.small_tables import small_tables
+from pullbook.errors import FileRefusedError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,6 +26,7 @@ _SUMMARY: Final = re.compile(
     r"(?i)(max|min|avg|average|mean|peak|sum|total|std|stdev|std\.? ?dev\.?|median|mittel|mittelwert|maximum|minimum|"
     r"moyenne|m\u00e9dia|media|promedio|summary|range)\b.{0,24}"
 )
+_MOST_COLUMNS: Final = 4000
 _LEFT_OUT: Final = "words or summary, not a record; left out"
 
 
@@ -55,9 +57,15 @@ class BlockReader:
     def feed(self, record: Record) -> None:
         """Take the next row."""
         cells = record.cells
-        kinds = kinds_of(cells)
-        if not filled_width(cells):
+        width = filled_width(cells)
+        if not width:
             return
+        if width > _MOST_COLUMNS:
+            raise FileRefusedError(
+                f"row {record.row} has {width} columns, and at most {_MOST_COLUMNS} are read", where=self._name,
+                remedy="export only the channels of the pull",
+            )  # fmt: skip
+        kinds = kinds_of(cells)
         if _is_summary(cells, kinds) or not is_record(cells, kinds, inside=self._open is not None):
             self._words.append(record)
             return

@@ -68,9 +68,9 @@ class Writing:
     comma_between: bool = False
 
 
-def filled_width(cells: Sequence[Cell]) -> int:
+def filled_width(cells: Sequence[object]) -> int:
     """Number of cells up to the last one that holds something."""
-    width = len(cells)
+    width = 0 if cells.count("") == len(cells) else len(cells)
     while width and cells[width - 1] == "":
         width -= 1
     return width

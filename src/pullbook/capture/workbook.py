@@ -8,12 +8,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.blocks import BlockReader
-from pullbook.capture.open_table import Record, Writing
+from pullbook.capture.open_table import Record, Writing, filled_width
+from pullbook.capture.panics import silent_panics
 from pullbook.capture.unzipped import check_unzipped
 from pullbook.errors import FileRefusedError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from pullbook.capture.numbers import Cell
     from pullbook.records.table import RawTable
@@ -48,8 +49,10 @@ def read_workbook(data: bytes | memoryview, name: str) -> tuple[str, tuple[RawTa
     sheets = 0
     for sheet, rows in _sheets(data, name):
         reader = BlockReader(Writing(), f"{name}, sheet '{sheet}'")
-        for record in rows:
-            reader.feed(record)
+        width = max((filled_width(cells) for cells in rows), default=0)
+        for row, cells in enumerate(rows, start=1):
+            if filled_width(cells):
+                reader.feed(_record(row, cells[:width]))
         found = reader.finish()
         sheets += bool(found)
         tables.extend(replace(table, sheet=f"{sheet}, {table.sheet}" if table.sheet else sheet) for table in found)
@@ -63,20 +66,13 @@ def read_workbook(data: bytes | memoryview, name: str) -> tuple[str, tuple[RawTa
     return f"spreadsheet ({kind}), {sheets} sheet{'s' if sheets != 1 else ''} with numbers", tuple(tables)
 
 
-def _sheets(data: bytes | memoryview, name: str) -> Iterator[tuple[str, Iterator[Record]]]:
+def _sheets(data: bytes | memoryview, name: str) -> list[tuple[str, Sequence[Sequence[object]]]]:
     """Names and rows of all sheets; what the library says against a file becomes one sentence."""
     import python_calamine
 
     try:
-        book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
-        for sheet_name in book.sheet_names:
-            try:
-                sheet = book.get_sheet_by_name(sheet_name)
-            except python_calamine.WorksheetNotFound:  # a sheet that holds only a chart
-                continue
-            _check_cells(sheet.height * sheet.width, name)
-            rows = sheet.to_python(skip_empty_area=False)
-            yield sheet_name, (_record(row, cells) for row, cells in enumerate(rows, start=1))
+        with silent_panics():
+            return _loaded(data, name)
     except FileRefusedError:
         raise
     except python_calamine.PasswordError:
@@ -92,10 +88,27 @@ def _sheets(data: bytes | memoryview, name: str) -> Iterator[tuple[str, Iterator
         ) from None
 
 
+def _loaded(data: bytes | memoryview, name: str) -> list[tuple[str, Sequence[Sequence[object]]]]:
+    import python_calamine
+
+    book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
+    sheets: list[tuple[str, Sequence[Sequence[object]]]] = []
+    cells = 0
+    for sheet_name in book.sheet_names:
+        try:
+            sheet = book.get_sheet_by_name(sheet_name)
+        except python_calamine.WorksheetNotFound:  # a sheet that holds only a chart
+            continue
+        cells += sheet.height * sheet.width
+        _check_cells(cells, name)
+        sheets.append((sheet_name, sheet.to_python(skip_empty_area=False)))
+    return sheets
+
+
 def _check_cells(cells: int, name: str) -> None:
     if cells > _MOST_CELLS:
         raise FileRefusedError(
-            f"a sheet spans {cells} cells, and at most {_MOST_CELLS} are read", where=name,
+            f"the sheets span {cells} cells, and at most {_MOST_CELLS} are read", where=name,
             remedy="delete what stands far from the table, or export it as text",
         )  # fmt: skip
 
