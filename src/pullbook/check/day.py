@@ -23,9 +23,9 @@ _STEP_RPM: Final = 50.0
 # A good engine bench repeats itself within 0.5 % on one day (common practice, from memory). It counts as three degrees
 # of freedom beside what the session itself shows, so that two pulls that agree by chance prove nothing.
 _USUAL_SD, _USUAL_FREEDOM = 0.5, 3
-_SURE: Final = 0.995
+_SURE: Final = 0.975
 _LEAST_FIRST: Final = 0.5  # per cent
-_LEAST_DRIFT, _LARGE_DRIFT = 0.4, 0.8  # per cent
+_LEAST_DRIFT, _LARGE_DRIFT = 0.4, 0.7  # per cent
 _PAUSE: Final = 45.0 * 60.0  # s
 
 
@@ -105,15 +105,27 @@ def check_first_pulls(contexts: Sequence[PullContext], session: Session) -> list
         return []
     sd, freedom = _scatter(later)
     limit = t_quantile(_SURE, freedom) * sd
-    weights = np.array([count / (count + 1.0) for _, _, count in found])
-    mean = float(np.average([step for _, step, _ in found], weights=weights))
-    if len(found) > 1 and abs(mean) > max(limit / np.sqrt(weights.sum()), _LEAST_FIRST):
+    of_day = [step for step in found if step[0] is contexts[0]]
+    of_fittings = [step for step in found if step[0] is not contexts[0]]
+    if of_day and _stands_out(of_day, limit) and not (of_fittings and _stands_out(of_fittings, limit)):
+        context, size, _ = of_day[0]
+        return [_first(f"The first pull, {context.pull.name}, is {_than(size)} the later ones of its fitting.", size)]
+    mean, _ = _mean_step(found)
+    if _stands_out(found, limit):
         return [_first(f"The first pulls of {len(found)} fittings are {_than(mean)} the later ones on average.", mean)]
-    context, step, count = found[0]
-    if context is contexts[0] and abs(step) > max(limit * np.sqrt(1.0 + 1.0 / count), _LEAST_FIRST):
-        return [_first(f"The first pull, {context.pull.name}, is {_than(step)} the later ones of its fitting.", step)]
     says = f"First pulls differ from later ones by {mean:+.1f} % on average, no more than by chance."
     return [Check(pull="", check="first_pull", level=Level.OK, says=says)]
+
+
+def _mean_step(steps: Sequence[tuple[PullContext, float, int]]) -> tuple[float, float]:
+    """Mean of first less later, weighted by what it rests on, and its standard error over that of one pull. [%, 1]."""
+    weights = np.array([count / (count + 1.0) for _, _, count in steps])
+    return float(np.average([size for _, size, _ in steps], weights=weights)), float(1.0 / np.sqrt(weights.sum()))
+
+
+def _stands_out(steps: Sequence[tuple[PullContext, float, int]], limit: float) -> bool:
+    mean, error = _mean_step(steps)
+    return abs(mean) > max(limit * error, _LEAST_FIRST)
 
 
 def _first(says: str, size: float) -> Check:
