@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["Acceleration", "acceleration_of", "inertia_torque"]
 
 _RPM_TO_RAD_S: Final = np.pi / 30.0
+_GAP: Final = 3.5  # of the usual time between samples
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -74,7 +75,7 @@ def acceleration_of(pull: Pull, bandwidth: float | None = None) -> Acceleration:
     """Rate of change of engine speed at every sample of a pull.
 
     From time and speed by local parabolas; at steady points zero; from the file's sweep-rate channel where the file
-    has no time.
+    has no time. The derivative never looks across a gap in time (left-out rows of a gear change, say).
 
     Parameters
     ----------
@@ -101,7 +102,7 @@ def acceleration_of(pull: Pull, bandwidth: float | None = None) -> Acceleration:
     width = np.nan if time is None else (bandwidth or slope_bandwidth(time, speed))
     if time is None or not np.isfinite(width):
         return _from_channel(pull)
-    rate = local_slope(time, speed, width)
+    rate = _rate(time, speed, width)
     mean = float(np.nanmean(rate)) if np.isfinite(rate).any() else np.nan
     return Acceleration(
         sweep_rate=rate,
@@ -111,6 +112,18 @@ def acceleration_of(pull: Pull, bandwidth: float | None = None) -> Acceleration:
             _step("sweep rate", mean, "rpm/s", "slope of a local parabola (tricube weights) of speed over time"),
         ),
     )
+
+
+def _rate(time: FloatArray, speed: FloatArray, width: float) -> FloatArray:
+    """Slope within each stretch of time without a gap; NaN in stretches too short for one."""
+    rate = np.full(time.shape, np.nan)
+    good = np.flatnonzero(np.isfinite(time) & np.isfinite(speed))
+    order = good[np.argsort(time[good], kind="stable")]
+    apart = np.diff(time[order])
+    usual = float(np.median(apart[apart > 0.0])) if np.any(apart > 0.0) else 0.0
+    for stretch in np.split(order, np.flatnonzero(apart > _GAP * usual) + 1):
+        rate[stretch] = local_slope(time[stretch], speed[stretch], width)
+    return rate
 
 
 def _from_channel(pull: Pull) -> Acceleration:

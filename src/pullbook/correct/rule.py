@@ -46,11 +46,12 @@ class Need(StrEnum):
 
 
 _REMEDIES: Final = {
-    Need.TEMPERATURE: 'write air = { temperature = "24.1 degC" } for the pull, or map a column to air_temperature',
-    Need.PRESSURE: 'write air = { pressure = "99.2 kPa" } for the pull, the absolute pressure at the inlet and not the '
-    "sea-level pressure of a weather service, or map a column to air_pressure",
-    Need.HUMIDITY: 'write air = { humidity = "46 %" } for the pull, "0 %" if the air is to be taken as dry, or use '
-    'standard = "DIN 70020", which needs none',
+    Need.TEMPERATURE: 'write air = { temperature = "24.1 degC" } for the pull (or --temperature for a single file), or '
+    "map a column to air_temperature",
+    Need.PRESSURE: 'write air = { pressure = "99.2 kPa" } for the pull (or --pressure for a single file), the absolute '
+    "pressure at the inlet and not the sea-level pressure of a weather service, or map a column to air_pressure",
+    Need.HUMIDITY: 'write air = { humidity = "46 %" } for the pull (or --humidity for a single file), "0 %" if the air '
+    'is to be taken as dry, or use standard = "DIN 70020", which needs none',
     Need.FUEL_FLOW: 'map a column to fuel_flow, or use standard = "none"',
     Need.BOOST: 'map a column to manifold_pressure, or use standard = "none"',
     Need.DISPLACEMENT: 'write displacement = "2.0 L" under [engine]',
