@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 __all__ = ["survey", "understand"]
 
 _SUPPLY: Final = re.compile(r"batt|supply|alternator|bordnetz|batter|akku|ref", re.IGNORECASE)
+_BEYOND: Final = 1e20
 _FEWEST_ROWS: Final = 3
 _SLOWEST_TOP: Final = 100.0
 _FASTEST_TOP: Final = 30_000.0
@@ -119,6 +120,7 @@ def _read(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...]) ->
             where=where,
             remedy="give a file with a whole pull",
         )
+    table = _without_sentinels(table)
     ruled = apply_rules(table, rules, where=where)
     proposals = propose(table, frozenset(p.index for p in ruled.values()))
     found = _relevant(proposals.found, ruled)
@@ -129,6 +131,21 @@ def _read(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...]) ->
     _derive(reading)
     _misfit_doubts(reading)
     return reading
+
+
+def _without_sentinels(table: RawTable) -> RawTable:
+    """Table in which numbers beyond any measurement (1E30 for "not connected") are blank, with a doubt."""
+    columns, doubts = list(table.columns), list(table.doubts)
+    for index, values in enumerate(table.columns):
+        beyond = np.abs(values) > _BEYOND
+        if not beyond.any():
+            continue
+        columns[index] = np.where(beyond, np.nan, values)
+        first = float(values[beyond][0])
+        doubts.append(
+            f"{int(beyond.sum())} value(s) of column '{table.names[index]}' such as {first:g} were left blank"
+        )
+    return replace(table, columns=tuple(columns), doubts=tuple(doubts)) if len(doubts) > len(table.doubts) else table
 
 
 def _relevant(found: tuple[Proposal, ...], ruled: dict[Channel, Proposal]) -> list[Proposal]:

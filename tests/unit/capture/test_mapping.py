@@ -220,3 +220,12 @@ def test_rows_notes_and_doubts_of_the_table_are_kept() -> None:
     log = understand(SOURCE, table)
     assert (log.notes, log.sheet, log.rows[0]) == (("Dyno cell 2",), "Run 1", 2)
     assert "row 7 was cut off" in log.doubts
+
+
+def test_a_number_that_stands_for_nothing_is_blank_and_said() -> None:
+    # Loggers write 1E30 for a sensor that is not connected.
+    blanked = np.where(np.arange(SPEED.size) == 7, 1e30, 0.88)
+    log = understand(SOURCE, make_table(columns(Lambda=blanked)))
+    assert np.isnan(log.channels[Channel.MIXTURE][7])
+    assert np.nanmax(log.channels[Channel.MIXTURE]) == pytest.approx(0.88)
+    assert "1 value(s) of column 'Lambda' such as 1e+30 were left blank" in log.doubts
