@@ -144,10 +144,16 @@ def _slopes_at(seconds: FloatArray, signal: FloatArray, at: IntArray, first: Int
     reach = np.abs(distance).max(axis=1, keepdims=True) * (1.0 + 1e-3)
     with np.errstate(invalid="ignore", divide="ignore"):
         u = distance / reach
-        weight = np.where(inside, (1.0 - np.abs(u) ** 3) ** 3, 0.0)
+        cube = np.abs(u * u * u)
+        flat = 1.0 - cube
+        weight = np.where(inside, flat * flat * flat, 0.0)
         offset = np.where(inside, signal[index] - signal[at, None], 0.0)
-        moments = [np.asarray((weight * u**power).sum(axis=1)) for power in range(5)]
-        right = [np.asarray((weight * offset * u**power).sum(axis=1)) for power in range(3)]
+        moments, right = [], []
+        for power in range(5):
+            moments.append(np.asarray(weight.sum(axis=1)))
+            if power < 3:
+                right.append(np.asarray(np.einsum("ij,ij->i", weight, offset)))
+            weight = weight * u
         return np.asarray(_middle_coefficient(moments, right) / reach[:, 0])
 
 
