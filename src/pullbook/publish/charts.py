@@ -6,90 +6,28 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pullbook.publish.chart import Axis, Band, Chart, Line, Marker, Panel, Rule
+from pullbook.publish.axes import difference_axis, rpm_axis, value_axis
+from pullbook.publish.chart import Band, Chart, Line, Marker, Panel, Rule
 from pullbook.publish.figures import rpm, rpm_range, separated
 from pullbook.publish.palette import Fill, Ink
-from pullbook.publish.ticks import nice_range, nice_ticks
 from pullbook.publish.zones import Sign, sign_zones
 from pullbook.quantities.rounding import digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from pullbook.publish.chart import Axis
     from pullbook.publish.figures import Measure
     from pullbook.publish.telling import Telling
     from pullbook.quantities.arrays import FloatArray
     from pullbook.records.curve import CurveBand
     from pullbook.records.finding import BuildFinding, Difference
 
-__all__ = ["difference_panel", "effects_chart", "pair_chart", "power_chart", "rpm_axis", "torque_chart", "value_axis"]
+__all__ = ["difference_panel", "effects_chart", "pair_chart", "power_chart", "torque_chart"]
 
 _ZONE_INKS = {Sign.GAIN: Ink.GAIN, Sign.LOSS: Ink.LOSS, Sign.OPEN: Ink.OPEN}
 _ZONE_FILLS = {Sign.GAIN: Fill.SOLID, Sign.LOSS: Fill.STRIPED, Sign.OPEN: Fill.HOLLOW}
-DIFFERENCE_WEIGHT = 0.42
-
-
-def rpm_axis(telling: Telling) -> Axis:
-    """The one axis of engine speed that all charts of a session share."""
-    low, high = telling.ends_rpm
-    ticks = nice_ticks(low, high)
-    return Axis(
-        title="engine speed, rpm", low=low, high=high, ticks=ticks, labels=tuple(separated(f"{t:.0f}") for t in ticks)
-    )
-
-
-def value_axis(title: str, arrays: Iterable[FloatArray], *, signed: bool = False, most: int = 6) -> Axis:
-    """Axis that holds all finite values, with round ticks.
-
-    Parameters
-    ----------
-    title : str
-        What it shows, with the unit.
-    arrays : iterable of (n,) array of float
-        What has to fit. [as `title` says]
-    signed : bool
-        Zero is on the axis and positive ticks have their plus.
-    most : int
-        Largest number of ticks.
-
-    Returns
-    -------
-    Axis
-        The axis.
-    """
-    values = np.concatenate([np.ravel(array) for array in arrays])
-    values = values[np.isfinite(values)]
-    low, high = (float(values.min()), float(values.max())) if values.size else (0.0, 1.0)
-    if signed:
-        low, high = min(low, 0.0), max(high, 0.0)
-    low, high = nice_range(low, high)
-    ticks = nice_ticks(low, high, most)
-    return Axis(title=title, low=low, high=high, ticks=ticks, labels=tuple(tick_labels(ticks, signed=signed)))
-
-
-def tick_labels(ticks: Sequence[float], *, signed: bool) -> list[str]:
-    """Labels with as many decimals as the step needs.
-
-    Parameters
-    ----------
-    ticks : sequence of float
-        Where the ticks are. [any]
-    signed : bool
-        Positive ones have their plus.
-
-    Returns
-    -------
-    list of str
-        One for each tick.
-
-    Examples
-    --------
-    >>> tick_labels((-0.5, 0.0, 0.5), signed=True)
-    ['-0.5', '0.0', '+0.5']
-    """
-    step = ticks[1] - ticks[0] if len(ticks) > 1 else 1.0
-    decimals = max(0, -int(np.floor(np.log10(step) + 1e-9)))
-    return [separated(digits(tick, decimals, signed=signed)) for tick in ticks]
+_DIFFERENCE_WEIGHT = 0.42
 
 
 def _curves(telling: Telling, builds: Sequence[BuildFinding], *, power: bool) -> tuple[list[Line], list[Band]]:
@@ -170,12 +108,6 @@ def _known(band: CurveBand, index: int) -> bool:
     return 0 <= index < band.low.size and bool(np.isfinite(band.low[index]))
 
 
-def difference_axis(telling: Telling, bands: Iterable[CurveBand]) -> Axis:
-    """Axis that fits all the differences of a chart, so that their sizes compare by eye."""
-    shown = [telling.torque.shown(curve) for band in bands for curve in (band.mean, band.low, band.high)]
-    return value_axis(telling.torque.symbol, shown, signed=True, most=5)
-
-
 def difference_panel(telling: Telling, difference: Difference, axis: Axis) -> Panel:
     """Gain of one build on another, with its band cut into gain, loss and not decided."""
     key = telling.pair(difference)
@@ -192,7 +124,7 @@ def difference_panel(telling: Telling, difference: Difference, axis: Axis) -> Pa
     return Panel(
         key=key, title=f"{telling.named(difference.of)} minus {telling.named(difference.from_)}, {axis.title}",
         x=rpm_axis(telling), y=axis, lines=(line,), bands=tuple(_zone_bands(telling, key, difference.torque)),
-        markers=crossings, rules=(Rule(at=0.0),), weight=DIFFERENCE_WEIGHT, builds=(difference.of, difference.from_),
+        markers=crossings, rules=(Rule(at=0.0),), weight=_DIFFERENCE_WEIGHT, builds=(difference.of, difference.from_),
     )  # fmt: skip
 
 
@@ -264,7 +196,7 @@ def effects_chart(telling: Telling) -> Chart | None:
         Panel(
             key=f"effect-{number}", title=f"{title}, {axis.title}", x=rpm_axis(telling), y=axis,
             lines=(Line(key=title, x=findings.grid_rpm, y=telling.torque.shown(band.mean), ink=Ink.INK),),
-            bands=tuple(_zone_bands(telling, title, band)), rules=(Rule(at=0.0),), weight=DIFFERENCE_WEIGHT,
+            bands=tuple(_zone_bands(telling, title, band)), rules=(Rule(at=0.0),), weight=_DIFFERENCE_WEIGHT,
         ) for number, (title, band) in enumerate(named)
     )  # fmt: skip
     says = (

@@ -23,9 +23,12 @@ __all__ = [
     "VERDICT_WORDS",
     "claim_limit",
     "claim_paragraph",
+    "claim_place",
+    "claim_reason",
     "claim_shown",
     "effect_paragraphs",
     "interaction_paragraph",
+    "rpm_signed",
     "shift_paragraph",
 ]
 

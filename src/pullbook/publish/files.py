@@ -22,9 +22,10 @@ if TYPE_CHECKING:
     from pullbook.publish.chart import Chart
     from pullbook.records.result import SessionResult
 
-__all__ = ["publish_files", "still_charts"]
+__all__ = ["file_name", "publish_files", "still_charts"]
 
-_MOST_PANELS = {"windows": 4, "claims": 5, "effects": 3}
+_MOST_PANELS = {"claims": 5, "effects": 3}
+_MOST_ROWS = 12  # of windows in one still
 
 
 def publish_files(
@@ -58,15 +59,15 @@ def publish_files(
     for chart in still_charts(telling):
         for appearance in APPEARANCES:
             figure = draw_still(chart, appearance, footnote)
-            stem = f"stills/{_file_name(chart.key)}-{appearance.name}"
+            stem = f"stills/{file_name(chart.key)}-{appearance.name}"
             for pixels in sizes:
                 yield f"{stem}-{pixels[0]}x{pixels[1]}.png", still_bytes(figure, "png", pixels)
             for kind in ("svg", "pdf"):
                 yield f"{stem}.{kind}", still_bytes(figure, kind)
 
 
-def _file_name(key: str) -> str:
-    """Key as a file name on every system: letters, digits, dashes."""
+def file_name(key: str) -> str:
+    """Key of a chart as a part of a file name that is good on every system: letters, digits, dashes."""
     return "".join(letter if letter.isascii() and letter.isalnum() else "-" for letter in key)
 
 
@@ -107,6 +108,8 @@ def still_charts(telling: Telling) -> tuple[Chart, ...]:
 
 def _parts(chart: Chart) -> tuple[Chart, ...]:
     most = _MOST_PANELS.get(chart.key, len(chart.panels))
+    if chart.key == "windows":
+        most = max(1, _MOST_ROWS // max(len(panel.markers) for panel in chart.panels))
     if len(chart.panels) <= most:
         return (chart,)
     starts = range(0, len(chart.panels), most)

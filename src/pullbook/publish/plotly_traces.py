@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from pullbook.publish.chart import Band, Line, Marker, Panel
 
-__all__ = ["escaped", "ink", "traces"]
+__all__ = ["escaped", "ink", "numbers", "traces"]
 
 _ALPHA: Final = {Fill.TINT: 0.14, Fill.SOLID: 0.5, Fill.STRIPED: 0.28, Fill.HOLLOW: 0.0}
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pullbook.publish.axes import rpm_axis, value_axis
 from pullbook.publish.chart import Arrangement, Axis, Chart, Line, Marker, Panel, Rule
-from pullbook.publish.charts import rpm_axis, value_axis
 from pullbook.publish.claims import VERDICT_WORDS, claim_limit, claim_shown
 from pullbook.publish.figures import Measure, rpm_range
 from pullbook.publish.palette import Dash, Ink
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 
 __all__ = ["claim_chart", "claims_chart", "pulls_chart", "scatter_chart", "windows_chart"]
 
-VERDICT_INKS = {Verdict.SUPPORTED: Ink.GAIN, Verdict.REFUTED: Ink.LOSS, Verdict.UNDETERMINED: Ink.OPEN}
 _ROW = 0.085  # height of a row as a share of the tallest panel
 _STRETCHES = 22  # of a curve in the strip
 

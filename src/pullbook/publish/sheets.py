@@ -21,6 +21,8 @@ __all__ = [
     "Sheet",
     "end_label",
     "frames",
+    "has_x_labels",
+    "has_x_title",
     "text_width",
     "wrapped",
 ]

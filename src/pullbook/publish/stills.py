@@ -145,15 +145,17 @@ def _columns(chart: Chart) -> tuple[float, float]:
 def _strip_boxes(chart: Chart) -> list[tuple[Any, tuple[float, float, float, float], bool]]:
     rows = math.ceil(len(chart.panels) / _MOST_COLUMNS)
     columns = math.ceil(len(chart.panels) / rows)
-    width, height = 0.95 / columns, 0.76 / rows
+    width = 0.95 / columns
+    # A picture is at most as tall as it is wide; what is left over stays empty at the bottom.
+    tall = min(0.76 / rows - 0.1, width * 0.9 * HD[0] / HD[1])
     return [
         (
             panel,
             (
                 0.025 + (number % columns) * width,
-                0.875 - (number // columns + 1) * height + 0.06,
+                0.875 - (number // columns) * (tall + 0.1) - tall,
                 width * 0.9,
-                height - 0.1,
+                tall,
             ),
             False,
         )

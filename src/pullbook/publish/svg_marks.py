@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["band_mark", "end_labels", "grid_mark", "line_mark", "marker_marks", "rule_marks", "text_mark"]
 
-LINE_WIDTH = 2.2
+_LINE_WIDTH = 2.2
 _LABEL_GAP = 1.25  # smallest distance of two labels, in text sizes
 
 
@@ -50,24 +50,27 @@ def text_mark(at: tuple[float, float], text: str, css: str = "", anchor: str = "
 
 
 def _path(across: FloatArray, down: FloatArray) -> str:
-    """Path through points; a NaN lifts the pen."""
-    parts, pen = [], False
-    for x, y in zip(across, down, strict=True):
+    """Path through points in steps of a tenth of a pixel, which is short; a NaN lifts the pen."""
+    parts: list[str] = []
+    before: tuple[int, int] | None = None
+    for x, y in zip(across.tolist(), down.tolist(), strict=True):
         if not math.isfinite(y):
-            pen = False
+            before = None
             continue
-        parts.append(f"{'L' if pen else 'M'}{x:.1f} {y:.1f}")
-        pen = True
-    return "".join(parts)
+        here = (round(x * 10.0), round(y * 10.0))
+        step = here if before is None else (here[0] - before[0], here[1] - before[1])
+        parts.append(f"{'M' if before is None else 'l'}{step[0] / 10:g} {step[1] / 10:g}")
+        before = here
+    return "".join(parts).replace(" -", "-")
 
 
-def _dashes(dash: Dash, width: float = LINE_WIDTH) -> str:
+def _dashes(dash: Dash, width: float = _LINE_WIDTH) -> str:
     if not dash.pattern:
         return ""
     return f' stroke-dasharray="{" ".join(f"{length * width:.1f}" for length in dash.pattern)}"'
 
 
-def line_mark(frame: Frame, line: Line, width: float = LINE_WIDTH) -> str:
+def line_mark(frame: Frame, line: Line, width: float = _LINE_WIDTH) -> str:
     """Curve."""
     across = np.asarray([frame.across(float(x)) for x in line.x])
     down = np.asarray([frame.down(float(y)) for y in line.y])
