@@ -11,7 +11,7 @@ from pullbook.compare.joint import draw_jointly
 from pullbook.compare.scale import scale_pulls
 from pullbook.curves.deletion import PullSchedule, ShapeSpace, deletion_weights, drawn_residuals
 from pullbook.curves.equivalence import ONE_SIGMA
-from pullbook.curves.quantiles import half_width, half_widths, tail_probability
+from pullbook.curves.quantiles import half_widths, tail_probability
 from pullbook.records.scatter import BadPull
 
 if TYPE_CHECKING:
@@ -115,7 +115,7 @@ def _most_extreme(comparison: Comparison, joint: JointDraws) -> list[BadPull]:
     alpha = 1.0 - comparison.confidence
     if p > alpha:
         return []
-    where = _run_around(departure, half_width(largest, 1.0 - alpha / tested))
+    where = _run_around(np.abs(residual) - half_widths(draws, comparison.confidence))
     speed = scaled.grid_rpm[scaled.measured]
     own = [one for one in scaled.order.pulls if one.build == pull.build]
     return [
@@ -150,10 +150,10 @@ def _profile_without(scaled: ScaledPulls, others: Comparison) -> FloatArray:
     return profile
 
 
-def _run_around(departure: FloatArray, critical: float) -> tuple[int, int]:
-    """First and last place of the run about the largest departure in which it stays above the critical one."""
-    top = int(departure.argmax())
-    below = np.flatnonzero(departure < critical)
+def _run_around(beyond: FloatArray) -> tuple[int, int]:
+    """First and last place of the run about the largest departure in which it is beyond what one speed allows."""
+    top = int(beyond.argmax())
+    below = np.flatnonzero(beyond < 0.0)
     first = below[below < top]
     last = below[below > top]
-    return (int(first[-1]) + 1 if first.size else 0), (int(last[0]) - 1 if last.size else departure.size - 1)
+    return (int(first[-1]) + 1 if first.size else 0), (int(last[0]) - 1 if last.size else beyond.size - 1)

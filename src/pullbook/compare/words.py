@@ -83,9 +83,9 @@ def claim_why(claim: Claim, verdict: Verdict, adjusted: float, asked: int) -> st
         side = "stays within" if verdict is Verdict.SUPPORTED else "leaves"
         subject = subject.replace("the gain at every speed", "the gain") if verdict is Verdict.REFUTED else subject
         somewhere = "" if verdict is Verdict.SUPPORTED or claim.where is None else " somewhere"
-        return f"{subject[0].upper()}{subject[1:]} certainly {side} the margin claimed{somewhere} ({p})."
+        return f"{subject[0].upper()}{subject[1:]} {side} the margin claimed{somewhere} ({p})."
     above = (claim.at_least is not None) == (verdict is Verdict.SUPPORTED)
-    return f"{subject[0].upper()}{subject[1:]} certainly lies {'above' if above else 'below'} the number claimed ({p})."
+    return f"{subject[0].upper()}{subject[1:]} lies {'above' if above else 'below'} the number claimed ({p})."
 
 
 def needs_pulls(builds: Sequence[str], more: int) -> str:
@@ -186,7 +186,8 @@ def unlike_model(ratio: float | None) -> tuple[str, ...]:
     if ratio is None or 1.0 / WIDEST_RATIO <= ratio <= WIDEST_RATIO:
         return ()
     how = "wider" if ratio > 1.0 else "narrower"
-    return (
-        f"The scatter of these pulls is not like the model of it: the bands are {max(ratio, 1.0 / ratio):.2f} times {how} "
-        "than those of an independent method.",
+    said = (
+        "The scatter of these pulls is not like the model of it: the bands are "
+        f"{max(ratio, 1.0 / ratio):.2f} times {how} than those of an independent method."
     )
+    return (said,)
