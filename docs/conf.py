@@ -33,6 +33,7 @@ autodoc_preserve_defaults = True
 numpydoc_show_class_members = False
 numpydoc_class_members_toctree = False
 nitpicky = False
+suppress_warnings = ["ref.citation"]  # a source may stand in the list without a number in the text
 
 
 def _include_error_rates(app: object, docname: str, source: list[str]) -> None:

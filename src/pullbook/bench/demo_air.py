@@ -59,7 +59,7 @@ def j1349_factor(air: DayAir) -> float:
     r"""Factor that brings observed torque to the reference air of SAE J1349 (spark ignition, no boost).
 
     .. math::
-        CF = 1.18\, \frac{99\,\mathrm{kPa}}{p_d} \sqrt{\frac{T}{298\,\mathrm{K}}} - 0.18
+        CF = 1.18\, \frac{99\,\mathrm{kPa}}{p_d} \sqrt{\frac{T}{298.15\,\mathrm{K}}} - 0.18
 
     Parameters
     ----------
@@ -90,4 +90,4 @@ def j1349_factor(air: DayAir) -> float:
     celsius = air.temperature - 273.15
     saturation = 611.21 * float(np.exp(17.502 * celsius / (240.97 + celsius)))
     dry = air.pressure - air.humidity * saturation
-    return 1.18 * (99_000.0 / dry) * float(np.sqrt(air.temperature / 298.0)) - 0.18
+    return 1.18 * (99_000.0 / dry) * float(np.sqrt(air.temperature / 298.15)) - 0.18
