@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -11,52 +11,24 @@ import numpy as np
 from pullbook.capture.identity import check_identity, refuse_contradiction
 from pullbook.capture.mapping_choice import choose
 from pullbook.capture.mapping_derive import derive, refuse_without_speed, refuse_without_torque
-from pullbook.capture.mapping_notes import stated_speed
-from pullbook.capture.mapping_proposals import Proposal, Proposals, propose, read_unit
-from pullbook.capture.mapping_rules import apply_rules, rule_line
-from pullbook.capture.mapping_units import MISSING_IS_FATAL, assume, by_identity, convert, refuse_unit
+from pullbook.capture.mapping_proposals import Proposal, propose, read_unit
+from pullbook.capture.mapping_reading import Reading, convert_all, settle_units
+from pullbook.capture.mapping_rules import apply_rules
 from pullbook.errors import FileRefusedError
 from pullbook.quantities.channels import Channel
-from pullbook.quantities.name_matching import Treatment
-from pullbook.quantities.units import UNITS, Dimension
-from pullbook.records.pull import ColumnChoice, Log, TorqueKind
+from pullbook.quantities.units import Dimension
+from pullbook.records.pull import Log, TorqueKind
 
 if TYPE_CHECKING:
-    from pullbook.quantities.arrays import FloatArray
-    from pullbook.quantities.units import Unit
     from pullbook.records.declaration import ColumnRule
     from pullbook.records.table import RawTable, SourceFile
 
 __all__ = ["survey", "understand"]
 
-_SUPPLY: Final = re.compile(r"batt|supply|alternator|bordnetz|batter|akku|ref", re.IGNORECASE)
+_SUPPLY: Final = re.compile(r"batt|supply|alternator|bordnetz|akku|\bv?ref\b", re.IGNORECASE)
+_LOADS: Final = frozenset({Channel.LOAD_SIGNAL, Channel.TORQUE})
 _BEYOND: Final = 1e20
 _FEWEST_ROWS: Final = 3
-_SLOWEST_TOP: Final = 100.0
-_FASTEST_TOP: Final = 30_000.0
-
-
-@dataclass(slots=True)
-class _Reading:
-    """What has been settled of a table so far."""
-
-    table: RawTable
-    where: str
-    chosen: dict[Channel, tuple[Proposal, ...]]
-    proposals: Proposals
-    doubts: list[str] = field(default_factory=list)
-    units: dict[Channel, Unit] = field(default_factory=dict)
-    channels: dict[Channel, FloatArray] = field(default_factory=dict)
-    choices: list[ColumnChoice] = field(default_factory=list)
-
-    def values(self, channel: Channel) -> FloatArray:
-        """Values of a channel as written; the mean where siblings share it."""
-        columns = [self.table.columns[p.index] for p in self.chosen[channel]]
-        return columns[0] if len(columns) == 1 else np.mean(columns, axis=0)
-
-    def column(self, channel: Channel) -> str:
-        """Name of the column, or of the columns, of a channel."""
-        return ", ".join(p.column for p in self.chosen[channel])
 
 
 def understand(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...] = ()) -> Log:
@@ -94,8 +66,8 @@ def understand(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...
     """
     reading = _read(source, table, rules)
     signals = _signals(reading)
-    constant = None if Channel.SPEED in reading.channels else stated_speed(table.preamble)
-    refuse_without_speed(reading.channels, table.names, constant=constant, where=reading.where)
+    turning = [p for p in _unused(reading, Channel.SPEED) if p.unit and p.unit.dimension is Dimension.SPEED]
+    refuse_without_speed(reading.channels, table, turning, where=reading.where)
     misfits = tuple(says for channel, says in reading.proposals.misfits if channel is Channel.TORQUE)
     refuse_without_torque(reading.channels, signals, misfits, table.names, where=reading.where)
     return _log(source, reading)
@@ -112,7 +84,7 @@ def survey(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...] = 
     return _log(source, _read(source, table, rules))
 
 
-def _read(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...]) -> _Reading:
+def _read(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...]) -> Reading:
     where = f"{source.name} ({table.sheet})" if table.sheet else source.name
     if table.rows.size < _FEWEST_ROWS:
         raise FileRefusedError(
@@ -125,9 +97,9 @@ def _read(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...]) ->
     proposals = propose(table, frozenset(p.index for p in ruled.values()))
     found = _relevant(proposals.found, ruled)
     chosen, doubts = choose(table, found, ruled, where=where)
-    reading = _Reading(table=table, where=where, chosen=chosen, proposals=proposals, doubts=[*table.doubts, *doubts])
-    _settle_units(reading)
-    _convert_all(reading)
+    reading = Reading(table=table, where=where, chosen=chosen, proposals=proposals, doubts=[*table.doubts, *doubts])
+    settle_units(reading)
+    convert_all(reading)
     _derive(reading)
     _misfit_doubts(reading)
     return reading
@@ -156,92 +128,7 @@ def _relevant(found: tuple[Proposal, ...], ruled: dict[Channel, Proposal]) -> li
     return list(found)
 
 
-def _settle_units(reading: _Reading) -> None:
-    """Unit of each chosen channel, known, found by the identity, assumed, or given up."""
-    missing: list[Channel] = []
-    for channel, proposals in reading.chosen.items():
-        unit = proposals[0].unit
-        if unit is None:
-            missing.append(channel)
-        else:
-            reading.units[channel] = unit
-    missing.sort(key=lambda channel: channel is not Channel.SPEED)
-    for channel in missing:
-        if channel not in reading.units:
-            _settle_missing(reading, channel)
-
-
-def _settle_missing(reading: _Reading, channel: Channel) -> None:
-    proposal = reading.chosen[channel][0]
-    if channel in {Channel.TORQUE, Channel.POWER}:
-        if not proposal.unknown_unit and _settle_by_identity(reading):
-            return
-        raise refuse_unit(proposal, where=reading.where)
-    assumed = assume(proposal, reading.values(channel))
-    if assumed is not None:
-        reading.units[channel], doubt = assumed
-        reading.doubts.append(doubt)
-        return
-    if channel in MISSING_IS_FATAL:
-        raise refuse_unit(proposal, where=reading.where)
-    reading.doubts.append(str(refuse_unit(proposal, where="", why=", so it was left out")).rstrip("."))
-    del reading.chosen[channel]
-
-
-def _settle_by_identity(reading: _Reading) -> bool:
-    """Find the units of torque and power that agree with speed; False where the identity cannot tell."""
-    trio = (Channel.SPEED, Channel.TORQUE, Channel.POWER)
-    if not all(channel in reading.chosen for channel in trio) or Channel.SPEED not in reading.units:
-        return False
-    columns = {channel: reading.values(channel) for channel in trio}
-    fits = by_identity(columns, {channel: reading.units.get(channel) for channel in trio})
-    if len(fits) != 1:
-        return False
-    for channel, symbol in ((Channel.TORQUE, fits[0].torque), (Channel.POWER, fits[0].power)):
-        if channel in reading.units:
-            continue
-        reading.units[channel] = UNITS[symbol]
-        reading.doubts.append(
-            f"column '{reading.column(channel)}' has no unit: {symbol} was found because power is torque times speed "
-            f"then (torque times speed over power is {fits[0].constant:.1f}); to settle it, put under [columns] in "
-            f"session.toml {rule_line(channel, reading.column(channel), symbol)}"
-        )
-    return True
-
-
-def _convert_all(reading: _Reading) -> None:
-    for channel, unit in reading.units.items():
-        proposal = reading.chosen[channel][0]
-        values, really, doubt = convert(proposal, reading.values(channel), unit)
-        reading.channels[channel] = values
-        reading.doubts.extend([doubt] if doubt else [])
-        reading.choices.append(
-            ColumnChoice(channel=channel, column=reading.column(channel), unit=really.symbol, reason=proposal.reason)
-        )
-        if proposal.treatment is Treatment.CORRECTED and not proposal.ruled:
-            reading.doubts.append(
-                f"column '{proposal.column}' says that it is corrected: say by which standard with 'received' in "
-                "session.toml, or it would be corrected twice"
-            )
-    _speed_must_be_sensible(reading)
-
-
-def _speed_must_be_sensible(reading: _Reading) -> None:
-    """Refuse an engine speed whose numbers cannot be in its unit: thousands written as rpm, rpm written as rad/s."""
-    speed = reading.channels.get(Channel.SPEED)
-    if speed is None:
-        return
-    top = float(np.nanmax(np.abs(speed)))
-    if top == 0.0 or _SLOWEST_TOP <= top <= _FASTEST_TOP or reading.chosen[Channel.SPEED][0].ruled:
-        return
-    stated = reading.units[Channel.SPEED].symbol
-    raise refuse_unit(
-        reading.chosen[Channel.SPEED][0], where=reading.where,
-        why=f" or wrong (in {stated} the fastest row would be {top:.4g} rpm)",
-    )  # fmt: skip
-
-
-def _derive(reading: _Reading) -> None:
+def _derive(reading: Reading) -> None:
     columns = {channel: reading.column(channel) for channel in reading.channels}
     derived, choices, kind, doubts = derive(reading.channels, columns)
     reading.channels.update(derived)
@@ -250,7 +137,7 @@ def _derive(reading: _Reading) -> None:
         reading.doubts.extend(doubts)
 
 
-def _misfit_doubts(reading: _Reading) -> None:
+def _misfit_doubts(reading: Reading) -> None:
     """Say what was left out for its unit, where nothing else fills the channel."""
     quiet = {Channel.LOAD_SIGNAL, Channel.VEHICLE_SPEED}
     reading.doubts.extend(
@@ -260,21 +147,33 @@ def _misfit_doubts(reading: _Reading) -> None:
     )
 
 
-def _signals(reading: _Reading) -> tuple[Proposal, ...]:
-    """Columns in volts that could be the load cell, for the remedy of a file without torque."""
-    table, ignored = reading.table, set(reading.proposals.ignored)
+def _signals(reading: Reading) -> tuple[Proposal, ...]:
+    """Columns that could be the load cell, for the remedy of a file without torque.
+
+    Those in volts whatever their name, and those that say load or torque in a unit of force or mass.
+    """
+    says_load = {says.split("'")[1] for channel, says in reading.proposals.misfits if channel in _LOADS}
     found: list[Proposal] = []
-    for index, (name, text) in enumerate(zip(table.names, table.units, strict=True)):
-        unit = read_unit(text)
-        if unit is None or unit.dimension is not Dimension.VOLTAGE or name not in ignored or _SUPPLY.search(name):
-            continue
-        found.append(
-            Proposal(index=index, column=name, channel=Channel.LOAD_SIGNAL, unit=unit, reason="it is in volts")
-        )
+    for proposal in _unused(reading, Channel.LOAD_SIGNAL):
+        unit = proposal.unit
+        in_volts = unit is not None and unit.dimension is Dimension.VOLTAGE and not _SUPPLY.search(proposal.column)
+        a_force = unit is not None and unit.dimension in {Dimension.FORCE, Dimension.MASS}
+        if in_volts or (a_force and proposal.column in says_load):
+            found.append(proposal)
     return tuple(found)
 
 
-def _log(source: SourceFile, reading: _Reading) -> Log:
+def _unused(reading: Reading, channel: Channel) -> list[Proposal]:
+    """Columns that became no channel, as proposals for one."""
+    ignored = set(reading.proposals.ignored)
+    return [
+        Proposal(index=index, column=name, channel=channel, unit=read_unit(text), reason="its unit")
+        for index, (name, text) in enumerate(zip(reading.table.names, reading.table.units, strict=True))
+        if name in ignored
+    ]
+
+
+def _log(source: SourceFile, reading: Reading) -> Log:
     relative = Channel.TORQUE not in reading.channels and Channel.LOAD_SIGNAL in reading.channels
     used = {p.column for proposals in reading.chosen.values() for p in proposals}
     log = Log(

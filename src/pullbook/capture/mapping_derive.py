@@ -7,15 +7,18 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from pullbook.capture.mapping_choice import lines_for
+from pullbook.capture.mapping_notes import stated_speed
 from pullbook.errors import FileRefusedError, MappingError
 from pullbook.quantities.channels import Channel
 from pullbook.records.pull import ColumnChoice, TorqueKind
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from pullbook.capture.mapping_proposals import Proposal
     from pullbook.quantities.arrays import FloatArray
+    from pullbook.records.table import RawTable
 
 __all__ = ["Derived", "derive", "refuse_without_speed", "refuse_without_torque"]
 
@@ -78,7 +81,7 @@ def _from_rollers(channels: Mapping[Channel, FloatArray], columns: Mapping[Chann
 
 
 def refuse_without_speed(
-    channels: Mapping[Channel, FloatArray], names: tuple[str, ...], *, constant: float | None = None, where: str
+    channels: Mapping[Channel, FloatArray], table: RawTable, turning: Sequence[Proposal], *, where: str
 ) -> None:
     """Refuse a table without an engine speed, or with one that is zero throughout.
 
@@ -86,34 +89,44 @@ def refuse_without_speed(
     ----------
     channels : mapping of Channel to (n,) array of float
         Channels found. [SI unit of the channel]
-    names : tuple of str
-        Columns of the table.
-    constant : float or None
-        Engine speed that the file states once, outside the table. [rpm]
+    table : RawTable
+        The table; its notes may state one constant speed.
+    turning : sequence of Proposal
+        Columns in a unit of rotation that are not the engine's by their name.
     where : str
         File, for the message.
 
     Raises
     ------
+    MappingError
+        If a column could be the engine's speed: the line that says so is given.
     FileRefusedError
-        If engine speed is missing, not a number anywhere, or zero in every row.
+        If engine speed is missing, stated once, or zero in every row.
     """
-    if Channel.SPEED not in channels and constant is not None:
+    if Channel.SPEED in channels:
+        if not np.nanmax(np.abs(channels[Channel.SPEED])) > 0.0:
+            raise FileRefusedError(
+                f"engine speed is zero in all {channels[Channel.SPEED].size} rows: the engine was not running",
+                where=where, remedy="give a file that was recorded during a pull",
+            )  # fmt: skip
+        return
+    if turning:
+        listed = ", ".join(f"'{proposal.column}'" for proposal in turning)
+        raise MappingError(
+            f"there is no engine speed; {listed} could stand for it, but the name does not say so", where=where,
+            remedy=f"if it does, put under [columns] in session.toml {lines_for(turning)}",
+        )  # fmt: skip
+    constant = stated_speed(table.preamble)
+    if constant is not None:
         raise FileRefusedError(
             f"engine speed is stated once as {constant:.0f} rpm and is no column: at constant speed there is no sweep",
             where=where, remedy="give a file in which the engine is swept over its speeds at full throttle",
         )  # fmt: skip
-    if Channel.SPEED not in channels:
-        on_rollers = " (road speed alone does not tell engine speed)" if Channel.VEHICLE_SPEED in channels else ""
-        raise FileRefusedError(
-            f"there is no engine speed among the {len(names)} columns{on_rollers}", where=where,
-            remedy='name it under [columns] in session.toml, for example speed = { column = "THE NAME", unit = "rpm" }',
-        )  # fmt: skip
-    if not np.nanmax(np.abs(channels[Channel.SPEED])) > 0.0:
-        raise FileRefusedError(
-            f"engine speed is zero in all {channels[Channel.SPEED].size} rows: the engine was not running", where=where,
-            remedy="give a file that was recorded during a pull",
-        )  # fmt: skip
+    on_rollers = " (road speed alone does not tell engine speed)" if Channel.VEHICLE_SPEED in channels else ""
+    raise FileRefusedError(
+        f"there is no engine speed among the {len(table.names)} columns{on_rollers}", where=where,
+        remedy='name it under [columns] in session.toml, for example speed = { column = "THE NAME", unit = "rpm" }',
+    )  # fmt: skip
 
 
 def refuse_without_torque(
@@ -133,7 +146,7 @@ def refuse_without_torque(
         return
     said = f" ({'; '.join(misfits)})" if misfits else ""
     if signals:
-        lines = " or ".join(_signal_line(signal) for signal in signals)
+        lines = lines_for(signals)
         listed = ", ".join(f"'{signal.column}'" for signal in signals)
         raise MappingError(
             f"there is no torque and no power{said}; {listed} could be the load cell, but nothing in the name says so",
@@ -143,8 +156,3 @@ def refuse_without_torque(
         f"there is no torque, power or load signal among the {len(names)} columns{said}", where=where,
         remedy='name one under [columns] in session.toml, for example torque = { column = "THE NAME", unit = "N m" }',
     )  # fmt: skip
-
-
-def _signal_line(signal: Proposal) -> str:
-    unit = "V" if signal.unit is None else signal.unit.symbol
-    return f'{Channel.LOAD_SIGNAL.value} = {{ column = "{signal.column}", unit = "{unit}" }}'

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["Kind", "Segmentation", "SetAside", "find_pulls", "fingerprint", "require_pulls"]
 
 _CONSTANT: Final = 0.03
+_TELLING: Final = (Kind.PART_THROTTLE, Kind.FREE_REV, Kind.TOO_SHORT, Kind.PLATEAU, Kind.COASTING, Kind.IDLE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +66,14 @@ class Segmentation:
     pulls: tuple[Pull, ...] = ()
     set_aside: tuple[SetAside, ...] = ()
     part_throttle: tuple[Pull, ...] = ()
+
+    @property
+    def why_no_pull(self) -> str:
+        """What the file holds instead of a pull, the weightiest three stretches; empty where nothing is known."""
+        ranked = sorted(
+            (aside for aside in self.set_aside if aside.kind in _TELLING), key=lambda aside: _TELLING.index(aside.kind)
+        )
+        return "; ".join(f"rows {aside.first_row} to {aside.last_row}: {aside.says}" for aside in ranked[:3])
 
 
 def find_pulls(log: Log, name: str) -> Segmentation:
@@ -113,11 +122,7 @@ def require_pulls(segmentation: Segmentation, name: str) -> tuple[Pull, ...]:
     """
     if segmentation.pulls:
         return segmentation.pulls
-    order = (Kind.PART_THROTTLE, Kind.FREE_REV, Kind.TOO_SHORT, Kind.PLATEAU, Kind.COASTING, Kind.IDLE)
-    ranked = sorted(
-        (aside for aside in segmentation.set_aside if aside.kind in order), key=lambda aside: order.index(aside.kind)
-    )
-    seen = "; ".join(dict.fromkeys(f"rows {a.first_row} to {a.last_row}: {a.says}" for a in ranked[:3]))
+    seen = segmentation.why_no_pull
     raise FileRefusedError(
         f"there is no full-throttle pull ({seen})" if seen else "there is no full-throttle pull", where=name,
         remedy="give a file in which the engine is swept over its speeds at full throttle",
@@ -163,6 +168,7 @@ def _pull(log: Log, view: View, stretch: Stretch, name: str) -> Pull:
         torque_kind=log.torque_kind,
         doubts=(*log.doubts, *stretch.doubts),
         fingerprint=fingerprint(channels),
+        choices=log.choices,
     )
 
 

@@ -25,6 +25,8 @@ _MANIFOLD_FULL: Final = 0.85
 _LOAD_FULL: Final = 0.70
 _POWER_FULL: Final = 0.80  # of the most power that the file shows, where load alone has to tell full throttle
 _REACH_FULL: Final = 0.75  # of the highest engine speed of the file, for the same
+_LOWEST_AIR: Final = 65e3  # Pa, 3,500 m above the sea
+_HIGHEST_AIR: Final = 108e3
 _AJAR: Final = 0.05
 _BINS: Final = 24
 
@@ -111,15 +113,19 @@ def _usable_throttle(throttle: FloatArray | None) -> FloatArray | None:
 
 
 def _manifold(channels: Mapping[Channel, FloatArray]) -> FloatArray | None:
-    """Manifold pressure over ambient; ambient is measured, or the most that the log reads below 108 kPa."""
+    """Manifold pressure over ambient; None where it cannot tell the throttle.
+
+    Ambient is measured, or the most that the log reads. A supercharged engine passes ambient at part throttle too,
+    and a gauge that reads zero at rest has no ambient in it: neither can be used.
+    """
     pressure = channels.get(Channel.MANIFOLD_PRESSURE)
     if pressure is None or not np.isfinite(pressure).any():
         return None
     air = channels.get(Channel.AIR_PRESSURE)
-    if air is not None and np.isfinite(air).any():
-        ambient = float(np.nanmedian(air))
-    else:
-        ambient = min(float(np.nanquantile(pressure, 0.995)), 108e3)
+    most = float(np.nanquantile(pressure, 0.995))
+    ambient = most if air is None or not np.isfinite(air).any() else float(np.nanmedian(air))
+    if not _LOWEST_AIR <= ambient <= _HIGHEST_AIR or most > 1.2 * ambient:
+        return None
     ratio: FloatArray = pressure / ambient
     return ratio
 
@@ -216,7 +222,7 @@ def _by_load(evidence: Evidence, leg: Leg) -> tuple[Opening, str, str]:
     reach = float(np.nanmax(evidence.speed[leg.part]) / np.nanmax(evidence.speed))
     if reach < _REACH_FULL:
         return Opening.PART, f"speed only up to {100 * reach:.0f} % of the most that the file shows", ""
-    doubt = "there is neither throttle nor manifold pressure: that the throttle was fully open was taken from the load"
+    doubt = "neither throttle nor manifold pressure tells: that the throttle was fully open was taken from the load"
     return Opening.FULL, words, doubt
 
 

@@ -76,6 +76,7 @@ _BY_DIMENSION: Final = {
     Dimension.MIXTURE: Channel.MIXTURE, Dimension.VELOCITY: Channel.VEHICLE_SPEED, Dimension.TIME: Channel.TIME,
 }  # fmt: skip
 _NO_UNIT_IN_A_NAME: Final = frozenset({"a", "c", "f", "g", "h", "m", "n", "v", "w", "l", "in", "la", "k", "s", "ch"})
+_CORRECTED_SHORT: Final = {"chp": "hp", "ctq": "tq", "ctrq": "trq"}
 _SELF_NAMED: Final = {
     "hp", "bhp", "whp", "rwhp", "fwhp", "chp", "kw", "ps", "cv", "pk", "nm", "rpm", "mph", "kph", "afr", "lambda",
     "horsepower",
@@ -114,6 +115,8 @@ _KEYS: Final = _catalogue()
 def _treatment(words: list[str]) -> tuple[Treatment, list[str]]:
     """What the words say about correction, and the words without it."""
     said = Treatment.UNSAID
+    if any(word in _CORRECTED_SHORT for word in words):
+        said, words = Treatment.CORRECTED, [_CORRECTED_SHORT.get(word, word) for word in words]
     if any(word in UNCORRECTED_WORDS for word in words) or ("not" in words and "corrected" in words):
         said = Treatment.UNCORRECTED
     elif any(word in CORRECTED_WORDS for word in words):

@@ -171,3 +171,19 @@ def test_two_rules_for_one_column_are_refused() -> None:
 def test_a_column_of_blanks_is_no_channel() -> None:
     log = understand(SOURCE, make_table(columns(**{"Oil Temp__C": SPEED * np.nan})))
     assert Channel.OIL_TEMPERATURE not in log.channels
+
+
+def test_a_load_in_pounds_is_offered_as_a_signal_and_not_taken() -> None:
+    said = refusal({("RPM", ""): SPEED, ("Load", "lb"): TORQUE / 3.0})
+    assert 'load_signal = { column = "Load", unit = "lb" }' in said
+
+
+def test_an_engine_load_in_per_cent_is_no_load_cell() -> None:
+    with pytest.raises(FileRefusedError, match="no torque, power or load signal"):
+        understand(SOURCE, make_table({("RPM", ""): SPEED, ("Calculated load", "%"): SPEED * 0 + 99.0}))
+
+
+def test_the_speed_of_the_brake_is_offered_as_engine_speed_and_not_taken() -> None:
+    said = refusal({("Dyno speed", "rpm"): SPEED, ("Torque", "N m"): TORQUE})
+    assert "there is no engine speed; 'Dyno speed' could stand for it" in said
+    assert 'speed = { column = "Dyno speed", unit = "rpm" }' in said

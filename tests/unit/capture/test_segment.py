@@ -247,3 +247,11 @@ def test_doubts_of_the_log_go_with_every_pull() -> None:
 
 def test_a_log_without_engine_speed_has_no_pulls() -> None:
     assert find_pulls(make_log({Channel.TORQUE: np.ones(9)}), "x") == Segmentation()
+
+
+@pytest.mark.parametrize("top", [180e3, 45e3])
+def test_boost_and_gauge_pressure_cannot_tell_the_throttle(top: float) -> None:
+    bench = one_pull()
+    pressure = np.array(bench.throttle) * top
+    (pull,) = find_pulls(without_throttle(bench, {Channel.MANIFOLD_PRESSURE: pressure}), "x").pulls
+    assert any("taken from the load" in doubt for doubt in pull.doubts)

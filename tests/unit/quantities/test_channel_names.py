@@ -102,7 +102,7 @@ def test_a_unit_inside_the_name_is_found(name: str, channel: Channel, unit: str)
         ("SAE Power", Treatment.CORRECTED),
         ("Torque Uncorr", Treatment.UNCORRECTED), ("Raw Torque", Treatment.UNCORRECTED), ("Torque", Treatment.UNSAID),
         ("Leistung korrigiert", Treatment.CORRECTED), ("Torque (not corrected)", Treatment.UNCORRECTED),
-        ("Couple corrigé", Treatment.CORRECTED), ("Par corregido", Treatment.CORRECTED),
+        ("Couple corrigé", Treatment.CORRECTED), ("CHP", Treatment.CORRECTED), ("Par corregido", Treatment.CORRECTED),
     ],
 )  # fmt: skip
 def test_what_a_name_says_about_correction_is_kept(name: str, treatment: Treatment) -> None:
