@@ -25,7 +25,7 @@ from pullbook.records.build import Build, Engine, Factor
 from pullbook.records.check import Check, Level
 from pullbook.records.corrected import CorrectedPull, CorrectionStep
 from pullbook.records.declaration import Air, Claim, Limit, PullEntry, Quantity, Standard
-from pullbook.records.pull import Direction, Pull, TorqueKind
+from pullbook.records.pull import ColumnChoice, Direction, Pull, TorqueKind
 from pullbook.records.result import PullStatus, SessionResult
 from pullbook.records.session import Session
 from pullbook.records.table import SourceFile
@@ -52,6 +52,10 @@ AIR = Air(temperature=297.25, pressure=99_200.0, humidity=0.46)
 ORDER = (("A", "a1"), ("A", "a2"), ("B", "b1"), ("B", "b2"), ("B", "b3"), ("B", "b4"), ("C", "c1"), ("C", "c2"),
          ("C", "c3"), ("D", "d1"), ("D", "d2"), ("D", "d3"), ("A", "a3"))  # fmt: skip
 SPOILT = "pulls/b3.csv"
+CHOICES = (
+    ColumnChoice(channel=Channel.SPEED, column="Engine speed", unit="rpm", reason="its name and unit say so"),
+    ColumnChoice(channel=Channel.TORQUE, column="Torque", unit="N m", reason="its name and unit say so"),
+)
 
 
 def make_source(name: str = "pulls/a1.csv", **changes: Any) -> SourceFile:
@@ -85,7 +89,7 @@ def make_pull(
     source = make_source(name.split("#", maxsplit=1)[0])
     pull = Pull(
         name=name, source=source, direction=Direction.UP, channels=values,
-        rows=np.arange(2, speed.size + 2), fingerprint=source.sha256[:16],
+        rows=np.arange(2, speed.size + 2), fingerprint=source.sha256[:16], choices=CHOICES,
     )  # fmt: skip
     return replace(pull, **changes)
 

@@ -56,7 +56,7 @@ def findings_to_json(result: SessionResult) -> JsonObject:
         "torque_kind": str(findings.torque_kind),
         "baseline": findings.baseline,
         "has_bands": findings.has_bands,
-        "seed": findings.seed,
+        "seed": str(findings.seed),  # 64 bits are more than some readers of JSON keep of a number
         "resolution_rpm": number(findings.resolution_rpm),
         "grid_rpm": numbers(findings.grid_rpm),
         "reference_torque": {

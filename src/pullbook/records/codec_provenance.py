@@ -52,6 +52,10 @@ def _pull(status: PullStatus) -> JsonObject:
         "first_row": int(rows.min()) if rows.size else None,
         "last_row": int(rows.max()) if rows.size else None,
         "samples": int(rows.size),
+        "columns": [
+            {"channel": str(choice.channel), "column": choice.column, "unit": choice.unit, "reason": choice.reason}
+            for choice in pull.choices
+        ],
         "standard": str(corrected.standard),
         "recipe": _recipe(corrected),
         "flags": list(corrected.flags),

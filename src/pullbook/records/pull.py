@@ -122,6 +122,8 @@ class Pull:
         Sentences about what had to be guessed.
     fingerprint : str
         Hash of the speed and torque values, the same for the same pull saved under another name.
+    choices : tuple of ColumnChoice
+        Which column became which channel, as in `Log`.
     """
 
     name: str
@@ -132,6 +134,7 @@ class Pull:
     torque_kind: TorqueKind = TorqueKind.MEASURED
     doubts: tuple[str, ...] = ()
     fingerprint: str = ""
+    choices: tuple[ColumnChoice, ...] = ()
 
     def __post_init__(self) -> None:
         frozen = {channel: frozen_floats(values) for channel, values in self.channels.items()}

@@ -205,6 +205,14 @@ def test_every_pull_is_traced_to_a_file_with_its_hash_and_to_its_recipe() -> Non
     assert {pull["file"] for pull in provenance["pulls"]} == set(names)
     assert all(len(file["sha256"]) == 64 and file["bytes"] > 0 for file in provenance["files"])
     assert {step["name"] for step in provenance["pulls"][0]["recipe"]} == {"dry-air pressure", "correction factor"}
+    assert provenance["pulls"][0]["columns"][1] == {
+        "channel": "torque", "column": "Torque", "unit": "N m", "reason": "its name and unit say so",
+    }  # fmt: skip
+
+
+def test_seed_of_64_bits_keeps_all_its_digits() -> None:
+    # A JSON number beyond 2^53 loses digits in readers that keep doubles.
+    assert written(make_result(findings=make_findings(seed=2**63 - 25)))["seed"] == "9223372036854775783"
 
 
 def test_findings_with_all_pulls_are_there_when_one_was_left_out_and_null_otherwise() -> None:
