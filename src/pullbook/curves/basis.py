@@ -124,7 +124,7 @@ def fit_spline(
 
     Notes
     -----
-    A cubic polynomial comes back with an error below 0.01 % of its second difference.
+    The penalty bends a curve by less than half a per cent of the second difference of its coefficients.
 
     References
     ----------

@@ -27,6 +27,8 @@ class ShapeModes:
         From spline coefficients to modes, whose white noise then has unit variance. [1/%]
     outward : (l, k, m) array of float
         From modes to spline coefficients. [%]
+    axes : (l, m, m) array of float
+        Directions of the modes among coordinates that do not depend on the length. [1]
     power : (l, m) array of float
         Mean square over the range of a curve that is one unit of one mode. [%^2]
     """
@@ -35,6 +37,7 @@ class ShapeModes:
     variance: FloatArray
     inward: FloatArray
     outward: FloatArray
+    axes: FloatArray
     power: FloatArray
 
 
@@ -71,5 +74,6 @@ def shape_modes(smooth: FloatArray, noise: FloatArray, on_grid: FloatArray, leng
         variance=np.maximum(variance, 0.0),
         inward=inward,
         outward=outward,
+        axes=axes,
         power=((on_grid @ outward) ** 2).mean(axis=-2),
     )

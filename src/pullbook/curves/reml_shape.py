@@ -230,6 +230,8 @@ def draw_shapes(scatter: ShapeScatter, node: IntArray, generator: np.random.Gene
         total = np.swapaxes(precision @ fitted.members, -1, -2)
         centre = np.swapaxes((precision * fitted.mean) @ fitted.members, -1, -2) / total
         normal = generator.standard_normal((back.size, cells, total.shape[-1]))
+        # Turned into the modes here and back by `outward`: the sign of an eigenvector must not decide a draw.
+        normal = normal @ modes.axes[which]
         normal *= (1.0 / np.sqrt(total))[back]
         outward = modes.outward[which].T
         mean[rows] = (centre @ outward)[back]
