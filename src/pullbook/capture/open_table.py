@@ -147,9 +147,9 @@ class OpenTable:
             return False
         before = [_loose(row.cells[column]) for row in self._pending[-20:]]
         history = np.array([*self.columns[column].values.tail(20).tolist(), *before])
-        history = history[~np.isnan(history)]
+        history = history[np.isfinite(history)]
         value = _loose(record.cells[column])
-        if history.size < 2 or np.isnan(value):
+        if history.size < 2 or not np.isfinite(value):
             return False
         return bool(np.sign(value - history[-1]) in {np.sign(np.median(np.diff(history))), 0.0})
 

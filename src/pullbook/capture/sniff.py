@@ -14,10 +14,18 @@ if TYPE_CHECKING:
 
 __all__ = ["Dialect", "fields_of", "sniff"]
 
-_DELIMITERS: Final = ("\t", ";", "|", ",")
+_DELIMITERS: Final = ("\t", ";", "|", ",", " ")
 _SAMPLE: Final = 8
 _ENOUGH: Final = 0.1  # numbers a line beyond the first
 _WIDE: Final = re.compile(r"\s{2,}|\t")
+_BLANK: Final = re.compile(r"\s")
+_POINTS: Final = {
+    CellKind.NUMBER: 1.0,
+    CellKind.CLOCK: 1.0,
+    CellKind.MISSING: 0.6,
+    CellKind.RANGE: 0.6,
+    CellKind.EMPTY: 0.1,
+}
 _SEP: Final = re.compile(r'"?sep=(.)"?\s*', re.IGNORECASE)
 _LETTERS: Final = re.compile(r"[^\W\d_]")
 _NO_LETTERS: Final = {code: None for code in range(128) if not chr(code).isalpha()}
@@ -103,35 +111,34 @@ def _spread(lines: Sequence[str], count: int = _SAMPLE) -> Sequence[str]:
 
 
 def _best(sample: Sequence[str]) -> str | None:
-    """Delimiter that makes most numbers; blanks only where nothing else separates, for they also group thousands."""
-    scores = {delimiter: _score(sample, delimiter) for delimiter in _DELIMITERS}
-    best = max(_DELIMITERS, key=lambda delimiter: scores[delimiter])
-    return best if scores[best] > _ENOUGH else _blanks(sample)
-
-
-def _blanks(sample: Sequence[str]) -> str | None:
-    return " " if _score(sample, " ") > _ENOUGH else None
+    """Delimiter whose cells are most surely numbers; blanks only where nothing else is as sure: they group thousands."""
+    tried = {delimiter: _score(sample, delimiter) for delimiter in _DELIMITERS}
+    told = [delimiter for delimiter in _DELIMITERS if tried[delimiter][0] > _ENOUGH]
+    return max(told, key=lambda delimiter: (tried[delimiter][1], delimiter != " ", tried[delimiter][0]), default=None)
 
 
 def _letter_count(line: str) -> int:
     return len(line.translate(_NO_LETTERS)) if line.isascii() else len(_LETTERS.findall(line))
 
 
-def _score(sample: Sequence[str], delimiter: str) -> float:
-    """How many numbers beyond the first a line gives, less what is none, in the lines of the usual width."""
+def _score(sample: Sequence[str], delimiter: str) -> tuple[float, float]:
+    """Numbers beyond the first that a usual line gives, and the share of its cells that are numbers."""
     split = [_split(line, delimiter) for line in sample if delimiter == " " or delimiter in line]
     if not split:
-        return 0.0
+        return 0.0, 0.0
     width = Counter(map(len, split)).most_common(1)[0][0]
-    usual = [cells for cells in split if len(cells) == width]
-    return sum(max(0.0, sum(_points(cell, delimiter) for cell in cells) - 1.0) for cells in usual) / len(sample)
+    points = [[_points(cell, delimiter) for cell in cells] for cells in split if len(cells) == width]
+    score = sum(max(0.0, sum(line) - 1.0) for line in points) / len(sample)
+    cells = [point for line in points for point in line if point != _POINTS[CellKind.EMPTY]]
+    sure = sum(point > 0.0 for point in cells) / max(len(cells), 1)
+    return score, round(20.0 * sure) / 20.0
 
 
 def _points(cell: str, delimiter: str) -> float:
     kind = kind_of(cell)
-    if kind is CellKind.NUMBER and (" " not in cell or delimiter != "," or split_suffix(cell) is not None):
-        return 1.0
-    return {CellKind.CLOCK: 1.0, CellKind.MISSING: 0.6, CellKind.RANGE: 0.6, CellKind.EMPTY: 0.1}.get(kind, -0.5)
+    if delimiter == "," and _BLANK.search(cell) and split_suffix(cell) is None and kind is not CellKind.CLOCK:
+        return -0.5  # "39 0" of "-100,39 0,29": a decimal comma, cut in two
+    return _POINTS.get(kind, -0.5)
 
 
 def _split(line: str, delimiter: str) -> list[str]:

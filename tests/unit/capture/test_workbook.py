@@ -104,7 +104,7 @@ def test_numbers_of_a_sheet_are_those_that_were_stored(write: Callable[[Sheets],
 
 @WRITERS
 def test_units_rows_preamble_summary_and_odd_cells_are_treated_as_in_text(write: Callable[[Sheets], bytes]) -> None:
-    sheet = [
+    sheet: list[list[Any]] = [
         ["Cell 2, barometer 99.2 kPa"],
         ["Speed", "Torque", "Lambda", "State"],
         ["1/min", "N m", "-", None],
@@ -125,7 +125,7 @@ def test_units_rows_preamble_summary_and_odd_cells_are_treated_as_in_text(write:
 
 @WRITERS
 def test_each_sheet_with_numbers_is_a_table(write: Callable[[Sheets], bytes]) -> None:
-    sheet = [["rpm", "Nm"], [1500.0, 98.2], [1600.0, 99.7]]
+    sheet: list[list[Any]] = [["rpm", "Nm"], [1500.0, 98.2], [1600.0, 99.7]]
     contents = read_tables(write({"Build A": sheet, "Notes": [["cold oil"]], "Build B": sheet}), "a1")
     assert [table.sheet for table in contents.tables] == ["Build A", "Build B"]
 
@@ -137,11 +137,12 @@ def test_numbers_kept_as_text_are_read_by_their_own_marks(write: Callable[[Sheet
 
 
 def test_times_of_day_and_durations_become_seconds() -> None:
-    sheet = [["Time", "rpm"], [dt.time(9, 12, 3, 500_000), 1500], [dt.time(9, 12, 4), 1600]]
+    sheet: list[list[Any]] = [["Time", "rpm"], [dt.time(9, 12, 3, 500_000), 1500], [dt.time(9, 12, 4), 1600]]
     (table,) = read_tables(xlsx({"P": sheet}), "a1").tables
     assert table.columns[0].tolist() == [33_123.5, 33_124.0]  # 9 h 12 min 3.5 s
-    sheet = [["Time", "rpm"], [dt.datetime(2026, 5, 4, 9, 12, 3), 1500], [dt.datetime(2026, 5, 4, 9, 12, 4), 1600]]  # noqa: DTZ001  # a bench clock has no zone
-    (table,) = read_tables(xlsx({"P": sheet}), "a1").tables
+    start = dt.datetime(2026, 5, 4, 9, 12, 3)  # noqa: DTZ001  # a bench clock has no zone
+    dated: list[list[Any]] = [["Time", "rpm"], [start, 1500], [start + dt.timedelta(seconds=1), 1600]]
+    (table,) = read_tables(xlsx({"P": dated}), "a1").tables
     assert table.columns[0].tolist() == [33_123.0, 33_124.0]
 
 
