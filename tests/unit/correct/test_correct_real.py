@@ -12,6 +12,7 @@ from pullbook.capture.reader import read_tables
 from pullbook.capture.segment import find_pulls
 from pullbook.correct.apply import correct_pull
 from pullbook.correct.inertia import acceleration_of
+from pullbook.curves.derivative import local_slope, slope_bandwidth
 from pullbook.errors import InputError
 from pullbook.quantities.channels import Channel
 from pullbook.records.build import Engine, Ignition, Induction
@@ -71,9 +72,11 @@ def test_temperature_and_humidity_come_from_the_file_and_pressure_from_the_summa
 
 
 def test_sweep_rate_keeps_its_sign_beside_the_gear_changes(pulls: tuple[Pull, ...]) -> None:
-    # Rows of the gear changes are left out; a derivative across them would show the engine slowing by 1000 rpm/s.
-    for pull in pulls:
+    # Rows of the gear changes are left out; one derivative across them shows the engine slowing by 120 to 150 rpm/s in
+    # pulls 2 and 3, measured with `local_slope` over the whole pull.
+    for pull in pulls[1:]:
+        time, speed = pull.channels[Channel.TIME], pull.channels[Channel.SPEED]
+        assert np.nanmin(local_slope(time, speed, slope_bandwidth(time, speed))) < -100.0
         rate = acceleration_of(pull).sweep_rate
-        assert np.isfinite(rate).mean() > 0.95
-        assert np.nanmin(rate) > -150.0
-        assert 150.0 < np.nanmean(rate) < 350.0
+        assert np.isfinite(rate).all()
+        assert np.min(rate) > 0.0
