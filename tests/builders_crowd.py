@@ -1,9 +1,9 @@
-"""A crowded session for tests of pictures and pages: eight builds, long labels, six windows, names that would break a page."""
+"""A crowded session for tests of pictures and pages: eight builds, long labels, six windows, hostile names."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from builders import make_corrected, make_pull, make_result
@@ -11,8 +11,11 @@ from builders_findings import GRID_RPM, make_findings, torque_of
 
 from pullbook.records.build import Build
 from pullbook.records.curve import CurveBand
-from pullbook.records.finding import BuildFinding, Difference
 from pullbook.records.result import PullStatus, SessionResult
+
+if TYPE_CHECKING:
+    from pullbook.quantities.arrays import FloatArray
+    from pullbook.records.finding import BuildFinding, Difference
 
 __all__ = ["HOSTILE", "make_crowd"]
 
@@ -30,13 +33,13 @@ def _build(number: int, name: str, full: BuildFinding) -> BuildFinding:
     return replace(full, name=name, torque=torque)
 
 
+def _shifted(band: CurveBand, shift: FloatArray) -> CurveBand:
+    return CurveBand(mean=band.mean + shift, low=band.low + shift, high=band.high + shift)
+
+
 def _difference(number: int, name: str, full: Difference) -> Difference:
-    shift = 3.0 * np.sin(GRID_RPM / 500.0 + number)
-    bands = {
-        key: CurveBand(mean=band.mean + shift, low=band.low + shift, high=band.high + shift)
-        for key, band in (("torque", full.torque), ("percent", full.percent))
-    }
-    return replace(full, of=name, **bands)
+    shift = np.asarray(3.0 * np.sin(GRID_RPM / 500.0 + number))
+    return replace(full, of=name, torque=_shifted(full.torque, shift), percent=_shifted(full.percent, shift))
 
 
 def make_crowd() -> SessionResult:
@@ -66,7 +69,9 @@ def make_crowd() -> SessionResult:
         findings,
         builds=tuple(_build(number, name, full) for number, name in enumerate(_NAMES)),
         differences=tuple(
-            replace(_difference(number, name, gain), windows=windows) for number, name in enumerate(_NAMES) if name != "A"
+            replace(_difference(number, name, gain), windows=windows)
+            for number, name in enumerate(_NAMES)
+            if name != "A"
         ),
         claims=tuple(replace(claim, id=f"{claim.id}-{n}") for n in range(2) for claim in findings.claims),
         assumptions=(HOSTILE,),

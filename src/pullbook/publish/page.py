@@ -11,7 +11,7 @@ from pullbook.publish.provenance import pull_cards
 from pullbook.publish.scripts import chart_data, plotly_source, resource
 from pullbook.publish.svg import style_rules
 from pullbook.publish.tables import both_table, claim_rows, peaks_table, windows_table
-from pullbook.publish.typeset import typeset
+from pullbook.publish.typeset import marked
 from pullbook.publish.wording import sentences
 from pullbook.quantities.showing import UnitSystem
 
@@ -87,7 +87,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["typeset"] = typeset
+    environment.filters["typeset"] = marked
     return environment
 
 

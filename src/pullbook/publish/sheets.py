@@ -27,9 +27,10 @@ __all__ = [
     "wrapped",
 ]
 
-_LETTER: Final = 0.56  # mean width of a letter of a sans-serif face [em], on the wide side
+_LETTER: Final = 0.61  # mean width of a letter of the widest sans-serif face that a reader may have [em]
+_BOLD_LETTER: Final = 0.68
 LEAD: Final = 38.0  # length of the piece of line that leads to a label [px]
-_LONGEST_LABEL: Final = 0.26  # of the width of the sheet
+_LONGEST_LABEL: Final = 0.28  # of the width of the sheet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +98,7 @@ class Frame:
         return self.y1 - (value - self.y.low) / (self.y.high - self.y.low) * (self.y1 - self.y0)
 
 
-def text_width(text: str, size: float) -> float:
+def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Width of a text, on the safe side.
 
     Parameters
@@ -106,17 +107,19 @@ def text_width(text: str, size: float) -> float:
         One line.
     size : float
         Size of the letters. [px]
+    bold : bool
+        The letters are bold.
 
     Returns
     -------
     float
         The width. [px]
     """
-    return len(text) * size * _LETTER
+    return len(text) * size * (_BOLD_LETTER if bold else _LETTER)
 
 
 def wrapped(text: str, width: float, size: float) -> list[str]:
-    """Lines of a text that fit a width.
+    """Lines of a bold text that fit a width.
 
     Parameters
     ----------
@@ -130,12 +133,12 @@ def wrapped(text: str, width: float, size: float) -> list[str]:
     list of str
         At least one line.
     """
-    return textwrap.wrap(typeset(text), max(int(width / (size * _LETTER)), 8), break_on_hyphens=False) or [""]
+    return textwrap.wrap(typeset(text), max(int(width / (size * _BOLD_LETTER)), 8), break_on_hyphens=False) or [""]
 
 
 def end_label(sheet: Sheet, label: str, short: str) -> str:
     """Label at the end of a curve: the words where the sheet has room for them, else the name."""
-    fits = text_width(label, sheet.text) <= _LONGEST_LABEL * sheet.width
+    fits = text_width(label, sheet.text, bold=True) <= _LONGEST_LABEL * sheet.width
     return label if sheet.long_labels and fits else short
 
 
@@ -147,7 +150,7 @@ def _right(sheet: Sheet, chart: Chart) -> float:
         return 12.0 + max(text_width(value, sheet.text) for value in values)
     if not labels:
         return 14.0
-    return LEAD + 8.0 + max(text_width(label, sheet.text) for label in labels)
+    return LEAD + 8.0 + max(text_width(label, sheet.text, bold=True) for label in labels)
 
 
 def _left(sheet: Sheet, chart: Chart) -> float:

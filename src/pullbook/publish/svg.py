@@ -122,7 +122,7 @@ def _x_labels(frame: Frame, sheet: Sheet, *, last: bool) -> str:
     marks, reached = [], -1e9
     for tick, label in zip(frame.x.ticks, frame.x.labels, strict=True):
         half = text_width(label, sheet.text) / 2.0
-        x = frame.across(tick)
+        x = min(max(frame.across(tick), half), sheet.width - half)  # a label at the edge stays on the sheet
         if x - half < reached + 6.0:
             continue
         reached = x + half

@@ -127,7 +127,7 @@ def rule_marks(sheet: Sheet, frame: Frame, panel: Panel) -> str:
             y = frame.down(rule.at)
             marks.append(f'<path d="M{frame.x0:.1f} {y:.1f}H{frame.x1:.1f}" class="rule"{_dashes(rule.dash, 1.3)}/>')
             if rule.label:
-                marks.append(text_mark((frame.x1 + 6.0, y + 4.0), rule.label, "soft"))
+                marks.append(text_mark((frame.x1 - 8.0, y - 6.0), rule.label, "halo soft", "end"))
     return "".join(marks)
 
 

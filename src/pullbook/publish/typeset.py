@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import re
-from typing import Final
+from html import escape
+from typing import TYPE_CHECKING, Final
 
-__all__ = ["typeset"]
+if TYPE_CHECKING:
+    from markupsafe import Markup
+
+__all__ = ["marked", "typeset"]
 
 _MINUS: Final = re.compile(r"(?<![\w.])-(?=\d)")
+_PARTED: Final = re.compile(r"\d+(?:-\d+)+")  # 4-2-1 is one word
 _UNIT: Final = re.compile(r"(?<=\d) (?=(?:N m|kW|hp|lb ft|rpm|%|kg m|K|°)(?:\W|$))")
 
 
@@ -22,3 +27,17 @@ def typeset(text: str) -> str:
     text = _MINUS.sub("\u2212", text)
     text = _UNIT.sub("\u00a0", text)
     return text.replace("N m", "N\u00a0m").replace("lb ft", "lb\u00a0ft").replace(" \u00b1 ", "\u00a0\u00b1\u00a0")
+
+
+def marked(text: str) -> Markup:
+    """Typeset text as HTML in which numbers with dashes, as in 4-2-1, stay on one line.
+
+    Examples
+    --------
+    >>> str(marked("<b> 4-2-1"))
+    '&lt;b&gt; <span class="nb">4-2-1</span>'
+    """
+    from markupsafe import Markup
+
+    safe = _PARTED.sub(r'<span class="nb">\g<0></span>', escape(typeset(text)))
+    return Markup(safe)  # noqa: S704 - escaped in the line above

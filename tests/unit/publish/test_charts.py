@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -52,7 +53,10 @@ def test_gain_loss_and_not_decided_differ_in_fill_and_not_in_colour_alone() -> N
 
 
 def test_curves_are_shown_in_the_readers_unit() -> None:
-    for system, factor in ((UnitSystem.METRIC, 1.0), (UnitSystem.US, 1.3558179483314004)):  # N m in a lb ft, NIST SP 811
+    for system, factor in (
+        (UnitSystem.METRIC, 1.0),
+        (UnitSystem.US, 1.3558179483314004),
+    ):  # N m in a lb ft, NIST SP 811
         line = torque_chart(Telling(result=make_result(), system=system)).panels[0].lines[1]
         assert line.y == pytest.approx(torque_of("B", line.x) / factor)
 
@@ -98,7 +102,7 @@ def test_builds_differ_in_colour_line_style_and_label() -> None:
     lines = torque_chart(Telling(result=make_crowd())).panels[0].lines
     assert len({line.ink for line in lines}) == len(lines)
     assert len({line.label for line in lines}) == len(lines)
-    assert all(one.dash is not other.dash for one, other in zip(lines, lines[1:], strict=False))
+    assert all(one.dash is not other.dash for one, other in pairwise(lines))
 
 
 def test_a_pair_chart_shows_the_two_builds_alone() -> None:

@@ -17,7 +17,12 @@ from pullbook.records.curve import Interval
     ("value", "low", "high", "shown"),
     [
         (11.46, 9.33, 13.59, "11.5 ± 2.1 N m"),  # half-width 2.13: two digits
-        (11.46, 4.46, 18.46, "11 ± 7 N m"),  # half-width 7.0: one digit is all that it earns (Review of Particle Physics)
+        (
+            11.46,
+            4.46,
+            18.46,
+            "11 ± 7 N m",
+        ),  # half-width 7.0: one digit is all that it earns (Review of Particle Physics)
         (0.42, 0.31, 0.63, "0.42 N m (0.31 to 0.63)"),  # one side is longer: the ends are told
         (11.463, math.nan, math.nan, "11.5 N m"),  # no doubt can be stated: three digits and no plus or minus
         (2345.6, 2311.0, 2380.2, "2,346 ± 35 N m"),  # half-width 34.6

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from itertools import islice
 
 import pytest
@@ -51,22 +50,20 @@ def test_a_report_is_a_page_findings_curves_and_stills_in_every_appearance() -> 
                 assert f"{stem}-{appearance}{end}" in files
     assert json.loads(files["findings.json"])["schema"] == "pullbook.findings/1"
     assert files["curves.csv"].count(b"\r\n") > 180
-    assert all(isinstance(content, bytes) and content for content in files.values())
+    assert all(len(content) > 1000 for content in files.values())
 
 
 def test_files_come_one_by_one_so_that_progress_can_be_shown() -> None:
-    assert [name for name, _ in islice(publish_files(make_crowd()), 3)] == ["report.html", "findings.json", "curves.csv"]
+    assert [name for name, _ in islice(publish_files(make_crowd()), 3)] == [
+        "report.html",
+        "findings.json",
+        "curves.csv",
+    ]
 
 
-def test_names_are_good_on_every_system_whatever_the_builds_are_called() -> None:
-    result = make_result(names="AB")
-    odd = {"A": "A", "B": "CON: 4/2\\1 *?"}
-    builds = tuple(replace(build, name=odd[build.name]) for build in result.session.builds)
-    differences = tuple(replace(gain, of=odd[gain.of]) for gain in result.findings.differences)
-    findings = replace(result.findings, differences=differences, claims=())
-    renamed = replace(result, session=replace(result.session, builds=builds), findings=findings)
-    for chart in still_charts(Telling(result=renamed)):
-        assert re.fullmatch(r"[A-Za-z0-9-]+", file_name(chart.key)), chart.key
+@pytest.mark.parametrize("key", ["CON: 4/2\\1 *?-minus-A", "größer", "..", "a b", "x\ny"])
+def test_names_are_good_on_every_system_whatever_the_builds_are_called(key: str) -> None:
+    assert re.fullmatch(r"[A-Za-z0-9-]+", file_name(key))
 
 
 def test_the_readers_units_are_on_the_stills_and_the_tables_stay_in_si() -> None:

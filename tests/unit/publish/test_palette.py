@@ -57,9 +57,7 @@ def test_contrast_is_that_of_the_published_examples(one: str, other: str, ratio:
 
 @pytest.mark.parametrize("theme", [LIGHT, DARK], ids=lambda theme: theme.name)
 def test_text_reads_on_paper_and_on_boxes(theme: Theme) -> None:
-    for ink, ground in itertools.product(
-        (Ink.INK, Ink.SOFT, Ink.GAIN_TEXT, Ink.LOSS_TEXT), (Ink.PAPER, Ink.RAISED)
-    ):
+    for ink, ground in itertools.product((Ink.INK, Ink.SOFT, Ink.GAIN_TEXT, Ink.LOSS_TEXT), (Ink.PAPER, Ink.RAISED)):
         assert contrast(theme[ink], theme[ground]) >= 4.5, (ink, ground)  # WCAG 2.2, 1.4.3 level AA
 
 

@@ -62,8 +62,8 @@ def test_plotly_and_matplotlib_draw_the_same_curves(name: str) -> None:
             assert len(drawn) == len(shown) == len(panel.lines) > 0
             for still, trace, line in zip(drawn, shown, panel.lines, strict=True):
                 y = np.array([np.nan if value is None else value for value in trace["y"]])
-                np.testing.assert_allclose(y, still.get_ydata(), rtol=1e-6)
-                np.testing.assert_allclose(trace["x"], still.get_xdata(), rtol=1e-6)
+                np.testing.assert_allclose(y, np.asarray(still.get_ydata(), dtype=float), rtol=1e-6)
+                np.testing.assert_allclose(trace["x"], np.asarray(still.get_xdata(), dtype=float), rtol=1e-6)
                 np.testing.assert_array_equal(still.get_ydata(), line.y)
 
 
@@ -72,7 +72,9 @@ def test_plotly_and_matplotlib_have_the_same_ranges_ticks_and_titles(name: str) 
     for chart in stacks(RESULTS[name]):
         figure, stills = plotly_figure(chart), axes_of(chart)
         layout = figure["layout"]
-        titles = {json.loads(note["name"])[1]: note["text"] for note in layout["annotations"] if "title" in note["name"]}
+        titles = {
+            json.loads(note["name"])[1]: note["text"] for note in layout["annotations"] if "title" in note["name"]
+        }
         for number, panel in enumerate(chart.panels, start=1):
             axis = layout["yaxis" if number == 1 else f"yaxis{number}"]
             still = stills[panel.key]
@@ -127,7 +129,9 @@ def test_plotly_knows_every_property(name: str) -> None:
     for chart in stacks(RESULTS[name]):
         figure = json.loads(json.dumps(plotly_figure(chart), allow_nan=False).replace("ink:", "").replace("/0.", "0."))
         plain = json.loads(json.dumps(figure), object_hook=_without_inks)
-        go.Figure({"data": plain["data"], "layout": plain["layout"]})  # raises ValueError on a property it does not know
+        go.Figure(
+            {"data": plain["data"], "layout": plain["layout"]}
+        )  # raises ValueError on a property it does not know
 
 
 def _without_inks(part: dict[str, Any]) -> dict[str, Any]:

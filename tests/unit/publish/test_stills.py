@@ -20,6 +20,7 @@ from pullbook.publish.telling import Telling
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+    from matplotlib.text import Text
     from matplotlib.transforms import BboxBase
 
     from pullbook.publish.chart import Chart
@@ -36,7 +37,7 @@ def size_of(png: bytes) -> tuple[int, int]:
 
 
 def first_pixel(png: bytes) -> tuple[int, ...]:
-    """Corner of a PNG with 8 bit RGBA; filters of the first row leave its first pixel as it is (PNG, ISO 15948, 9.2)."""
+    """Corner of a PNG with 8 bit RGBA; no filter changes the first pixel of the first row (PNG, ISO 15948, 9.2)."""
     assert png[24:26] == bytes([8, 6])
     at, data = 8, b""
     while at < len(png):
@@ -68,12 +69,16 @@ def test_the_same_chart_gives_the_same_bytes(kind: str) -> None:
     assert {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}[kind] == one[: 5 if kind == "svg" else 4]
 
 
-def boxes(figure: Figure) -> list[tuple[str, BboxBase]]:
-    """Every text of a figure with its rectangle in pixels."""
+def texts_of(figure: Figure) -> list[Text]:
     from matplotlib.text import Text
 
+    return [found for found in figure.findobj(Text) if isinstance(found, Text)]  # type: ignore[redundant-expr] # findobj is typed too narrowly in some releases
+
+
+def boxes(figure: Figure) -> list[tuple[str, BboxBase]]:
+    """Every text of a figure with its rectangle in pixels."""
     figure.canvas.draw()
-    texts = [text for text in figure.findobj(Text) if isinstance(text, Text) and text.get_visible()]
+    texts = [text for text in texts_of(figure) if text.get_visible()]
     return [(text.get_text(), text.get_window_extent()) for text in texts if text.get_text().strip()]
 
 
@@ -93,13 +98,10 @@ def test_no_text_is_cut_off_or_lies_on_other_text(chart: Chart) -> None:
 
 
 def test_text_is_large_enough_for_a_video() -> None:
-    from matplotlib.text import Text
-
     figure = draw_still(CHARTS["torque"], APPEARANCES[0], "footnote")
-    sizes = [text.get_fontsize() for text in figure.findobj(Text) if isinstance(text, Text) and text.get_text().strip()]
-    assert min(sizes) * 100 / 72 >= 19.0  # pixels at 1920 x 1080
-    fonts = {text.get_fontname() for text in figure.findobj(Text) if isinstance(text, Text) and text.get_text().strip()}
-    assert fonts == {"DejaVu Sans"}
+    written = [text for text in texts_of(figure) if text.get_text().strip()]
+    assert min(float(text.get_fontsize()) for text in written) * 100 / 72 >= 19.0  # pixels at 1920 x 1080
+    assert {text.get_fontname() for text in written} == {"DejaVu Sans"}
 
 
 @pytest.mark.parametrize("findings", [make_bandless_findings(), make_relative_findings()], ids=["bandless", "relative"])
@@ -116,6 +118,8 @@ def test_stills_have_names_of_their_own() -> None:
 
 
 def test_sentences_need_no_heavy_library() -> None:
-    code = "import sys, pullbook.publish.files; print([n for n in ('matplotlib', 'plotly', 'jinja2') if n in sys.modules])"
+    code = (
+        "import sys, pullbook.publish.files; print([n for n in ('matplotlib', 'plotly', 'jinja2') if n in sys.modules])"
+    )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

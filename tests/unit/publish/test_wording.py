@@ -117,8 +117,10 @@ def test_possible_crossover_is_never_told_with_a_single_speed() -> None:
     )
     told = [text for text in texts(sentences(with_difference(difference), METRIC), "findings") if "meet" in text]
     assert told == [
-        "The mean curves of B and A also meet between 2,400 and 2,900 rpm, but the scatter allows that there is no "
-        "crossover."
+        (
+            "The mean curves of B and A also meet between 2,400 and 2,900 rpm, but the scatter allows that there is no "
+            "crossover."
+        )
     ]
 
 
@@ -257,12 +259,13 @@ def test_an_interaction_that_is_not_proved_names_the_smallest_margin() -> None:
 
 def test_an_interaction_that_differs_says_where() -> None:
     result = make_result()
-    interaction = replace(
-        result.findings.interactions[0], differs=True, differs_from_rpm=2900.0, differs_to_rpm=3700.0
-    )
+    interaction = replace(result.findings.interactions[0], differs=True, differs_from_rpm=2900.0, differs_to_rpm=3700.0)
     findings = replace(result.findings, interactions=(interaction,))
     text = all_text(sentences(replace(result, findings=findings), METRIC))
-    assert "does not act the same with header 4-1 and 4-2-1: its gain differs between them from 2,900 to 3,700 rpm." in text
+    assert (
+        "does not act the same with header 4-1 and 4-2-1: its gain differs between them from 2,900 to 3,700 rpm."
+        in text
+    )
 
 
 @pytest.mark.parametrize(
@@ -275,9 +278,7 @@ def test_an_interaction_that_differs_says_where() -> None:
 )
 def test_a_moved_crossover_is_told_with_its_side_or_not_at_all(shift: tuple[float, float, float], says: str) -> None:
     result = make_result()
-    moved = replace(
-        result.findings.crossover_shifts[0], shift=Interval(value=shift[0], low=shift[1], high=shift[2])
-    )
+    moved = replace(result.findings.crossover_shifts[0], shift=Interval(value=shift[0], low=shift[1], high=shift[2]))
     text = all_text(sentences(replace(result, findings=replace(result.findings, crossover_shifts=(moved,))), METRIC))
     assert says in text
 
