@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 __all__ = ["Duplicate", "find_duplicates"]
 
 _FEWEST_ROWS: Final = 12
-_SHARE: Final = 0.5  # of the shorter pull that has to be in the other
 _AGREE: Final = 0.99  # of the rows compared
 _DECIMALS: Final = range(5)
 _SPEED_UNITS: Final = ("rpm", "rad/s")
@@ -86,7 +85,7 @@ def find_duplicates(pulls: Sequence[Pull]) -> tuple[Duplicate, ...]:
 
     Notes
     -----
-    Two pulls are the same when speed and load agree row by row, at one offset, over at least half of the shorter
+    Two pulls are the same when speed and load agree row by row, at one offset, over at least a third of the shorter
     and at least twelve rows, to within the rounding of the coarser file: exactly, where both are rounded to the
     same step. Two real repeats on the same rpm bins differ in the last digit of the load within a few rows.
     """
@@ -158,8 +157,7 @@ def _align(long: _Series, short: _Series) -> tuple[int, int] | None:
     by_load = _tolerance(long.load_step, short.load_step, long.load)
     for offset in _candidates(long, short, by_speed, by_load).tolist():
         first, last = max(0, -offset), min(short.speed.size, long.speed.size - offset)
-        fewest = min(short.speed.size, max(_FEWEST_ROWS, _SHARE * short.speed.size))
-        if last - first < fewest:
+        if last - first < min(short.speed.size, _FEWEST_ROWS):
             continue
         other = slice(first + offset, last + offset)
         same = _close(long.speed[other], short.speed[first:last], by_speed)
@@ -175,7 +173,10 @@ def _close(one: FloatArray, other: FloatArray, within: float) -> np.ndarray[tupl
 
 
 def _candidates(long: _Series, short: _Series, by_speed: float, by_load: float) -> IntArray:
-    """Offsets at which at least one of five rows of the short series is found in the long one, likeliest first."""
+    """Offsets at which two or more of five rows of the short series are in the long one, likeliest first.
+
+    The five rows stand at sixths of the short series, so that an overlap of a third holds two of them.
+    """
     anchors = np.unique(np.linspace(0, short.speed.size - 1, 7).astype(np.int64)[1:-1])
     offsets: list[IntArray] = []
     for anchor in anchors.tolist():

@@ -107,6 +107,12 @@ def test_real_repeats_sampled_by_a_clock_are_never_duplicates(seeds: list[int]) 
     assert find_duplicates([saved(f"r{seed}", *sampled(seed)) for seed in seeds]) == ()
 
 
+def test_an_overlap_of_two_fifths_is_the_same_pull() -> None:
+    speed, torque = sampled(1)
+    (found,) = find_duplicates([saved("a", speed[:260], torque[:260]), saved("b", speed[160:], torque[160:])])
+    assert found.rows == 100
+
+
 def test_two_parts_of_a_pull_that_hardly_overlap_are_two_pulls() -> None:
     speed, torque = sampled(1)
     assert find_duplicates([saved("a", speed[:220], torque[:220]), saved("b", speed[180:], torque[180:])]) == ()

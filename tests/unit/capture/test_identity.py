@@ -74,8 +74,9 @@ def test_the_probably_wrong_unit_is_named_with_its_constant(
     assert found.constant == pytest.approx(really.constant, rel=1e-6)
 
 
-def test_a_correction_of_one_column_alone_is_no_mistake_of_units() -> None:
-    found = power_identity(SPEED, TORQUE, WATTS * 1.043)
+@pytest.mark.parametrize("factor", [0.965, 1.02, 1.043])
+def test_a_correction_of_one_column_alone_is_no_mistake_of_units(factor: float) -> None:
+    found = power_identity(SPEED, TORQUE, WATTS * factor)
     assert found is not None
     assert not found.agrees
     assert found.probable == ()
@@ -94,6 +95,14 @@ def test_blanks_and_an_engine_at_rest_are_left_out() -> None:
     assert found is not None
     assert found.points == SPEED.size - 3 - 3 - 1
     assert found.ratio == pytest.approx(1.0, rel=1e-12)
+
+
+def test_rows_off_load_do_not_count() -> None:
+    idle = np.arange(SPEED.size) % 3 > 0  # two rows of three, with a tenth of the torque and no sense in the power
+    found = power_identity(SPEED, np.where(idle, 20.0, TORQUE), np.where(idle, 60_000.0, WATTS))
+    assert found is not None
+    assert found.ratio == pytest.approx(1.0, rel=1e-12)
+    assert found.worst < 1e-9
 
 
 def test_a_log_without_measured_power_has_no_identity() -> None:

@@ -187,3 +187,21 @@ def test_the_speed_of_the_brake_is_offered_as_engine_speed_and_not_taken() -> No
     said = refusal({("Dyno speed", "rpm"): SPEED, ("Torque", "N m"): TORQUE})
     assert "there is no engine speed; 'Dyno speed' could stand for it" in said
     assert 'speed = { column = "Dyno speed", unit = "rpm" }' in said
+
+
+def test_corrected_and_uncorrected_columns_that_happen_to_be_equal_are_still_refused() -> None:
+    said = refusal({("RPM", ""): SPEED, ("Torque Corr", "N m"): TORQUE, ("Torque Uncorr", "N m"): TORQUE})
+    assert "torque could be 'Torque Corr', 'Torque Uncorr'" in said
+
+
+def test_two_exhaust_temperatures_that_are_no_siblings_are_not_averaged() -> None:
+    log = understand(SOURCE, make_table(columns(**{"EGT__C": SPEED * 0 + 700.0, "Exhaust temp__C": SPEED * 0 + 800.0})))
+    assert Channel.EXHAUST_TEMPERATURE not in log.channels
+    assert any("could be 'EGT', 'Exhaust temp' and was left out" in doubt for doubt in log.doubts)
+
+
+def test_missing_units_that_no_pair_explains_are_refused() -> None:
+    # 8000 is no constant of any pair in use (5252, 7023, 7043, 7121, 9549).
+    said = refusal({("RPM", ""): SPEED, ("Torque", ""): TORQUE, ("Power", ""): TORQUE * SPEED / 8000.0})
+    assert "the unit of column" in said
+    assert "is missing" in said

@@ -10,6 +10,7 @@ import pytest
 from builders_tables import make_log, torque_curve
 
 from pullbook.capture.segment import Kind, Segmentation, find_pulls, require_pulls
+from pullbook.capture.segment_found import view_of
 from pullbook.errors import FileRefusedError
 from pullbook.quantities.channels import Channel
 from pullbook.records.pull import Direction
@@ -255,3 +256,39 @@ def test_boost_and_gauge_pressure_cannot_tell_the_throttle(top: float) -> None:
     pressure = np.array(bench.throttle) * top
     (pull,) = find_pulls(without_throttle(bench, {Channel.MANIFOLD_PRESSURE: pressure}), "x").pulls
     assert any("taken from the load" in doubt for doubt in pull.doubts)
+
+
+def test_boost_above_measured_air_pressure_is_no_full_throttle() -> None:
+    boosted = Bench().go(2.0, 900.0, 0.02, 0.0).go(2.0, 2000.0, 0.7, 0.5).go(10.0, 6500.0, 0.7, 0.5).go(3.0, 900.0, 0.0)
+    boosted.go(2.0, 2000.0, 1.0, 1.0).go(10.0, 6500.0, 1.0, 1.0).go(3.0, 900.0, 0.0)
+    pressure = {
+        Channel.MANIFOLD_PRESSURE: np.array(boosted.throttle) * 180e3,
+        Channel.AIR_PRESSURE: np.full(len(boosted.speed), 99e3),
+    }
+    found = find_pulls(without_throttle(boosted, pressure), "x")
+    assert len(found.pulls) == 1
+
+
+def test_slow_free_revs_with_hardly_any_torque_are_no_pulls() -> None:
+    revs = Bench().go(2.0, 900.0, 0.02, 0.0)
+    for _ in range(3):
+        revs.go(1.2, 6000.0, 1.0, 0.015).go(2.5, 900.0, 0.0, 0.0)
+    assert find_pulls(revs.log(), "x").pulls == ()
+
+
+def test_time_is_made_to_increase() -> None:
+    rows = np.arange(8)
+    speed = np.linspace(2000.0, 3000.0, 8)
+    held = np.array([0.0, 0.0, 0.2, 0.2, 0.4, 0.4, 0.6, 0.6])
+    restarted = np.array([0.0, 0.1, 0.2, 0.3, 0.0, 0.1, 0.2, 0.3])
+    blank = np.array([0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7])
+    for time, expected in (
+        (held, np.arange(8) * 0.1),
+        (restarted, np.arange(8) * 0.1),
+        (blank, blank),
+    ):
+        view = view_of({Channel.SPEED: speed, Channel.TIME: time}, rows)
+        assert view.time is not None
+        assert np.all(np.diff(view.time) > 0.0)
+        assert view.time[:7] == pytest.approx(expected[:7])
+    assert view_of({Channel.SPEED: speed, Channel.TIME: np.zeros(8)}, rows).time is None

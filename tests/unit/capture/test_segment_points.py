@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from builders_tables import curve_speed, make_log, torque_curve
 
+from pullbook.capture.mapping_notes import stated_speed
 from pullbook.capture.segment import Kind, find_pulls, require_pulls
 from pullbook.errors import FileRefusedError
 from pullbook.quantities.channels import Channel
@@ -76,3 +77,22 @@ def test_constant_speed_is_a_plateau_and_is_refused_by_its_value() -> None:
     assert [aside.kind for aside in found.set_aside] == [Kind.PLATEAU]
     with pytest.raises(FileRefusedError, match="engine speed stays at 1100 rpm in all 24 rows: that is no sweep"):
         require_pulls(found, "x.csv")
+
+
+@pytest.mark.parametrize(
+    ("lines", "speed"),
+    [
+        (("Date; Engine speed [RPM]", "20250325; 1100.0"), 1100.0),
+        (("Engine speed: 3000 1/min",), 3000.0),
+        (("Drehzahl = 52.5 Hz",), 3150.0),
+        (("Dyno speed [rpm]", "1500"), None),
+        (("Engine speed [RPM]", "fast"), None),
+        (("Engine speed", "1100"), None),
+        (("Oil Temp: 90 C",), None),
+        ((), None),
+    ],
+)
+def test_a_speed_stated_outside_the_table_is_found_with_its_unit_only(
+    lines: tuple[str, ...], speed: float | None
+) -> None:
+    assert stated_speed(lines) == speed
