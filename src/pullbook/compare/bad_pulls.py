@@ -104,7 +104,12 @@ def _most_extreme(comparison: Comparison, joint: JointDraws) -> list[BadPull]:
         residuals.weights[candidate],
         residuals.schedule,
         without.variances,
-        ShapeSpace(basis=scaled.basis, on_grid=residuals.on_grid, noise=scaled.noise),
+        ShapeSpace(
+            basis=scaled.basis,
+            on_grid=residuals.on_grid,
+            noise=scaled.noise,
+            noise_ratio=scaled.noise_ratio,
+        ),
         np.random.default_rng(without.seed),
     )
     scale = half_widths(draws, ONE_SIGMA)

@@ -20,8 +20,8 @@ from pullbook.records.verdict import ClaimFinding, Verdict
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from pullbook.compare.claim_needs import Planning
     from pullbook.compare.claim_quantities import ClaimQuantity
-    from pullbook.compare.design_variance import DesignVariance
     from pullbook.compare.drawn import DrawnCurves
     from pullbook.records.declaration import Claim
     from pullbook.records.verdict import Refusal
@@ -119,7 +119,7 @@ def _within(quantity: ClaimQuantity, margin: float, confidence: float) -> _Evide
 
 
 def decide_claims(
-    claims: Sequence[Claim], curves: DrawnCurves, design: DesignVariance | None, refusals: list[Refusal]
+    claims: Sequence[Claim], curves: DrawnCurves, plans: Planning | None, refusals: list[Refusal]
 ) -> tuple[ClaimFinding, ...]:
     """Verdicts on all claims of a session.
 
@@ -129,8 +129,8 @@ def decide_claims(
         The claims. [N m, W or 1]
     curves : DrawnCurves
         Curves of all builds. [N m, or %]
-    design : DesignVariance or None
-        Scatter of the session as it was run, for what would decide an undetermined claim; None where no doubt can be
+    plans : Planning or None
+        The session as it was run, for what would decide an undetermined claim; None where no doubt can be
         stated. [%]
     refusals : list of Refusal
         Claims that cannot be asked are added to it.
@@ -159,8 +159,8 @@ def decide_claims(
             found.append(_not_decided(claim, curves))
             continue
         finding = _finding(claim, evidence, p, curves.alpha, asked)
-        if finding.verdict is Verdict.UNDETERMINED and design is not None:
-            finding = replace(finding, needs=what_would_decide(claim, quantity, design, curves, asked))
+        if finding.verdict is Verdict.UNDETERMINED and plans is not None:
+            finding = replace(finding, needs=what_would_decide(claim, quantity, plans, curves, asked))
         found.append(finding)
     return tuple(found)
 

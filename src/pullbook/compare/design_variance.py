@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,7 +13,7 @@ from pullbook.curves.kernels import matern52
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from pullbook.curves.joint import JointDraws
+    from pullbook.curves.joint import JointDraws, VarianceDraws
     from pullbook.quantities.arrays import FloatArray, IntArray
     from pullbook.records.comparison import Comparison
 
@@ -48,6 +49,16 @@ class ScatterSizes:
     shape: float = 0.0
     refit_shape: float = 0.0
     length_rpm: float = 400.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Parts:
+    """Share of the variance of a pull, of a fitting and of a random walk of one hour, and of a trend, in a contrast."""
+
+    pull: float
+    same: float
+    walk: float
+    drift: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -87,8 +98,13 @@ class DesignVariance:
         """Pulls minus builds. [1]."""
         return int(self.cell.size - np.unique(self.cell).size)
 
+    @property
+    def fitting_freedom(self) -> int:
+        """Fittings minus builds. [1]."""
+        return int(np.unique(self.fitting).size - np.unique(self.cell).size)
+
     def sd(self, contrast: Mapping[str, float], window: FloatArray) -> float:
-        """Standard deviation of the mean of a gain over a window. [%].
+        """Standard deviation of the mean of a gain over a window, with the typical sizes. [%].
 
         Parameters
         ----------
@@ -97,29 +113,57 @@ class DesignVariance:
         window : (k,) array of float
             Weight of each speed, with sum 1. [1]
         """
+        sizes, parts = self.sizes, self._parts(contrast)
+        variance = (
+            sizes.pull**2 * parts.pull
+            + sizes.refit**2 * parts.same
+            + sizes.walk**2 * parts.walk
+            + sizes.drift**2 * parts.drift**2
+            + sizes.shape**2 * (parts.pull + sizes.refit_shape * parts.same) * self._window_share(window)
+        )
+        return sqrt(variance)
+
+    def drawn_sds(self, drawn: VarianceDraws, contrast: Mapping[str, float], window: FloatArray) -> FloatArray:
+        """The same for each draw of the sizes, of which large ones are rare but possible. [%]."""
+        parts = self._parts(contrast)
+        shape = drawn.shape_sd**2 * (parts.pull + drawn.refit_shape_ratio * parts.same)
+        variance: FloatArray = (
+            drawn.pull_sd**2 * parts.pull
+            + drawn.refit_sd**2 * parts.same
+            + drawn.walk_sd**2 * parts.walk
+            + self.sizes.drift**2 * parts.drift**2
+            + shape * self._window_share(window)
+        )
+        return np.sqrt(variance)
+
+    def _parts(self, contrast: Mapping[str, float]) -> _Parts:
+        """What the generalised least squares estimate of a contrast lets through of each source."""
         member = (self.cell[:, None] == np.arange(len(self.cells))).astype(np.float64)
         run = np.flatnonzero(member.any(axis=0))
-        weights = np.array([contrast.get(self.cells[number], 0.0) for number in run])
+        wanted = np.array([contrast.get(self.cells[number], 0.0) for number in run])
         same = (self.fitting[:, None] == self.fitting[None, :]).astype(np.float64)
-        one, sizes = np.eye(self.cell.size), self.sizes
-        centred = self.hours - self.hours.mean()
-        level = (
-            sizes.pull**2 * one
-            + sizes.refit**2 * same
-            + sizes.walk**2 * np.minimum(self.hours[:, None], self.hours[None, :])
+        walk, centred = np.minimum(self.hours[:, None], self.hours[None, :]), self.hours - self.hours.mean()
+        sizes = self.sizes
+        covariance = (
+            (sizes.pull**2 + sizes.shape**2) * np.eye(self.cell.size)
+            + (sizes.refit**2 + sizes.shape**2 * sizes.refit_shape) * same
+            + sizes.walk**2 * walk
             + sizes.drift**2 * np.outer(centred, centred)
         )
-        variance = _contrast_variance(member[:, run], level, weights)
-        if sizes.shape > 0.0:
-            shape = _contrast_variance(member[:, run], one + sizes.refit_shape * same, weights)
-            variance += shape * self._shape_variance(window)
-        return float(np.sqrt(variance))
+        solved = np.linalg.solve(covariance, member[:, run])
+        weights = solved @ np.linalg.solve(member[:, run].T @ solved, wanted)
+        return _Parts(
+            pull=float(weights @ weights),
+            same=float(weights @ same @ weights),
+            walk=max(float(weights @ walk @ weights), 0.0),
+            drift=float(weights @ centred),
+        )
 
-    def _shape_variance(self, window: FloatArray) -> float:
-        """Variance of the mean over a window of the shape error of one pull, whose own mean over the range is zero."""
+    def _window_share(self, window: FloatArray) -> float:
+        """Variance of the mean over a window of a unit shape error, whose own mean over the range is zero."""
         about = window - 1.0 / window.size
         near = self.speed_rpm[:, None] - self.speed_rpm[None, :]
-        return float(self.sizes.shape**2 * (about @ matern52(near, self.sizes.length_rpm) @ about))
+        return float(about @ matern52(near, self.sizes.length_rpm) @ about)
 
     def with_pulls(self, builds: Sequence[str], more: int) -> DesignVariance:
         """The same session with more pulls of some builds in the last fitting that each had."""
@@ -156,12 +200,6 @@ def _change_time(design: DesignVariance) -> float:
     order = np.argsort(design.hours, kind="stable")
     steps = np.diff(design.hours[order])[np.diff(design.fitting[order]) != 0]
     return float(np.median(steps)) if steps.size else _HOURS_BETWEEN_PULLS
-
-
-def _contrast_variance(member: FloatArray, covariance: FloatArray, weights: FloatArray) -> float:
-    """Variance of the generalised least squares estimate of a contrast of the builds."""
-    solved = np.linalg.solve(covariance, member)
-    return float(weights @ np.linalg.solve(member.T @ solved, weights))
 
 
 def design_variance(comparison: Comparison, joint: JointDraws, speed_rpm: FloatArray) -> DesignVariance:

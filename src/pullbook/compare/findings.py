@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from pullbook.compare.bad_pulls import bad_pulls_of
+from pullbook.compare.claim_needs import planning
 from pullbook.compare.claims import decide_claims
-from pullbook.compare.design_variance import design_variance
 from pullbook.compare.detectable import detectable_gains
 from pullbook.compare.differences import crossover_shifts, difference
 from pullbook.compare.drawn import drawn_curves
@@ -116,10 +116,10 @@ def _with_doubt(
     comparison: Comparison, joint: JointDraws, curves: DrawnCurves, plain: Findings, refusals: list[Refusal]
 ) -> Findings:
     """What needs a measure of scatter."""
-    design = design_variance(comparison, joint, curves.speed_rpm)
+    plans = planning(comparison, joint, curves.speed_rpm)
     pairs = [(one.of, one.from_) for one in plain.differences]
-    seen = detectable_gains(curves, design, pairs, comparison.windows)
-    claims = decide_claims(comparison.claims, curves, design, refusals)
+    seen = detectable_gains(curves, plans.design, pairs, comparison.windows)
+    claims = decide_claims(comparison.claims, curves, plans, refusals)
     ratio = selfcheck_ratio(comparison, joint)
     return replace(
         plain,

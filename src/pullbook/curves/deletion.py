@@ -54,12 +54,15 @@ class ShapeSpace:
     on_grid : (g, k) array of float
         Their values at the speeds wanted. [1]
     noise : (k, k) array of float
-        Covariance of the coefficients of a pull from sample noise. [%^2]
+        Mean covariance of the coefficients of a pull from sample noise. [%^2]
+    noise_ratio : (n,) array of float
+        That of each pull over the mean; a pull of few samples has more. [1]
     """
 
     basis: SplineBasis
     on_grid: FloatArray
     noise: FloatArray
+    noise_ratio: FloatArray
 
 
 def deletion_weights(schedule: PullSchedule, sizes: VarianceDraws) -> FloatArray:
@@ -134,6 +137,7 @@ def drawn_residuals(
     own = float(weights @ weights)
     same = float(weights @ schedule.same_fitting() @ weights)
     walk = max(float(weights @ schedule.shared_hours() @ weights), 0.0)
+    noisy = float(np.sqrt(weights**2 @ shape.noise_ratio))
     count = sizes.pull_sd.size
     level = np.sqrt(own * sizes.pull_sd**2 + same * sizes.refit_sd**2 + walk * sizes.walk_sd**2)
     normal = level * generator.standard_normal(count) + float(weights @ schedule.hours) * sizes.drift
@@ -146,7 +150,7 @@ def drawn_residuals(
         curves[rows] = smooth[rows] @ (on_grid @ _root(covariance)).T
     # The level has its own scatter: what the smooth error has of it is taken out.
     curves -= curves.mean(axis=1, keepdims=True)
-    curves += generator.standard_normal((count, on_grid.shape[1])) @ (np.sqrt(own) * on_grid @ _root(shape.noise)).T
+    curves += generator.standard_normal((count, on_grid.shape[1])) @ (noisy * on_grid @ _root(shape.noise)).T
     curves += normal[:, None]
     return curves
 
