@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pullbook.compare.design import estimability
 from pullbook.compare.differences import window_gains
 from pullbook.compare.drawn import gain_of
 from pullbook.compare.words import listed
@@ -15,8 +16,8 @@ from pullbook.records.effect import Effect
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from pullbook.compare.design import Estimability
     from pullbook.compare.drawn import DrawnCurves
-    from pullbook.quantities.arrays import FloatArray
     from pullbook.records.build import Build, Factor
     from pullbook.records.comparison import Comparison
     from pullbook.records.verdict import Refusal
@@ -81,25 +82,20 @@ def factor_contrasts(builds: Sequence[Build], factors: Sequence[Factor], baselin
     design = np.array(
         [[1.0, *(float(build.levels.get(name) == level) for name, _, level in changes)] for build in builds]
     )
-    inverse = np.linalg.pinv(design)
-    projector = inverse @ design
     found: list[FactorContrast] = []
     for number, (name, from_level, to_level) in enumerate(changes, start=1):
-        row = projector[number].copy()
-        row[number] -= 1.0
-        estimable = bool(np.abs(row).max() < _TOLERANCE)
-        weights = inverse[number] if estimable else np.zeros(len(builds))
+        one = estimability(design, np.eye(len(changes) + 1)[number])
         found.append(
             FactorContrast(
                 factor=name,
                 from_level=from_level,
                 to_level=to_level,
                 weights={
-                    build.name: round(float(weight), 12)
-                    for build, weight in zip(builds, weights, strict=True)
+                    build.name: round(weight, 12)
+                    for build, weight in zip(builds, one.weights.tolist(), strict=True)
                     if abs(weight) > _TOLERANCE
                 },
-                aliased_with="" if estimable else _alias_words(design, changes, number),
+                aliased_with="" if one.estimable else _alias_words(one, changes, number),
             )
         )
     return tuple(found)
@@ -116,12 +112,9 @@ def _changes(builds: Sequence[Build], factors: Sequence[Factor], baseline: str) 
     return changes
 
 
-def _alias_words(design: FloatArray, changes: Sequence[tuple[str, str, str]], number: int) -> str:
+def _alias_words(one: Estimability, changes: Sequence[tuple[str, str, str]], number: int) -> str:
     """What was changed together with it, from the combinations of changes that no build can see."""
-    _, size, right = np.linalg.svd(design)
-    rank = int((size > _TOLERANCE * size[0]).sum())
-    unseen = right[rank:]
-    involved = np.abs(unseen[np.abs(unseen[:, number]) > _TOLERANCE]).max(axis=0) > _TOLERANCE
+    involved = np.abs(one.aliases).max(axis=0) > _TOLERANCE
     others = [
         f"{name} ({from_level} to {to_level})"
         for place, (name, from_level, to_level) in enumerate(changes, start=1)

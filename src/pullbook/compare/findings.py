@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from pullbook.compare.bad_pulls import bad_pulls_of
 from pullbook.compare.claim_needs import planning
 from pullbook.compare.claims import decide_claims
+from pullbook.compare.design import describe_design
 from pullbook.compare.detectable import detectable_gains
 from pullbook.compare.differences import crossover_shifts, difference
 from pullbook.compare.drawn import drawn_curves
@@ -189,6 +190,7 @@ def _assumptions(comparison: Comparison, joint: JointDraws) -> tuple[str, ...]:
     return assumptions(
         joint,
         DEFAULT_PRIOR,
+        describe_design(comparison),
         each_pull_fitted=len(fittings) == len(comparison.pulls),
         timed=len({pull.time for pull in comparison.pulls}) > 1,
     )

@@ -9,6 +9,7 @@ from pullbook.records.verdict import Verdict
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from pullbook.compare.design import DesignReport
     from pullbook.curves.joint import JointDraws
     from pullbook.curves.reml_prior import ScatterPrior
     from pullbook.records.declaration import Claim
@@ -131,7 +132,9 @@ def refit_word(joint: JointDraws, prior: ScatterPrior) -> str:
     return f"The standard deviation of re-fitting is learnt from the session, from a half-Cauchy of scale {scale:g} %."
 
 
-def assumptions(joint: JointDraws, prior: ScatterPrior, *, each_pull_fitted: bool, timed: bool) -> tuple[str, ...]:
+def assumptions(
+    joint: JointDraws, prior: ScatterPrior, report: DesignReport, *, each_pull_fitted: bool, timed: bool
+) -> tuple[str, ...]:
     """Everything that the findings rest on beside the pulls.
 
     Parameters
@@ -140,6 +143,8 @@ def assumptions(joint: JointDraws, prior: ScatterPrior, *, each_pull_fitted: boo
         The draws. [%]
     prior : ScatterPrior
         What was believed of re-fitting and drift. [%]
+    report : DesignReport
+        What the builds and their order cannot tell apart.
     each_pull_fitted : bool
         Every pull is a fitting of its own.
     timed : bool
@@ -155,14 +160,19 @@ def assumptions(joint: JointDraws, prior: ScatterPrior, *, each_pull_fitted: boo
         said.append("Every pull is a fitting of its own, so that the scatter of re-fitting is part of that of a pull.")
     else:
         said.append(refit_word(joint, prior))
+        said += () if joint.refit_assumed else report.refit
     if joint.drift_assumed:
         said.append("No build was returned to: the effect of a part and the drift of the day cannot be told apart.")
+    else:
+        said += report.drift
     if timed:
         said.append(
             "The drift of the day is a line and a random walk that change torque by the same share at all speeds; "
             f"before the pulls were looked at, half-normal of {prior.drift_scale:g} %/h and "
-            f"{prior.walk_scale:g} % per square root of an hour."
+            f"{prior.walk_scale:g} % per square root of an hour. The curve of a build is that of the middle of the "
+            "session: what the day does to all builds alike is not in its band, and cancels in a difference."
         )
+    said += (*report.mixed, *report.untested)
     said.append(
         f"Features narrower than {joint.resolution_rpm:.0f} rpm are smoothed, and what scatters from pull to pull is "
         "taken as normal and smooth over speed."
