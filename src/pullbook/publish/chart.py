@@ -130,6 +130,8 @@ class Marker:
         A bar is drawn from x = 0 to the point.
     hollow : bool
         The point is drawn as a ring.
+    label_left : bool
+        The label stands left of the interval, where a rising curve leaves room above; otherwise right.
     """
 
     key: str
@@ -141,6 +143,7 @@ class Marker:
     ink: Ink = Ink.INK
     bar: bool = False
     hollow: bool = False
+    label_left: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

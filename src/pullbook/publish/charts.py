@@ -118,7 +118,7 @@ def difference_panel(telling: Telling, difference: Difference, axis: Axis) -> Pa
     crossings = tuple(
         Marker(
             key=key, x=crossover.rpm, y=0.0, low=crossover.low, high=crossover.high, hollow=True,
-            label=rpm_range(crossover.low, crossover.high),
+            label=rpm_range(crossover.low, crossover.high), label_left=crossover.sign_above > 0,
         ) for crossover in difference.crossovers
     )  # fmt: skip
     return Panel(

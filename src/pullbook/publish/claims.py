@@ -9,7 +9,6 @@ from pullbook.publish.differences import gain_words
 from pullbook.publish.figures import Measure, rpm_range, rpm_stated
 from pullbook.publish.story import Paragraph, Tone
 from pullbook.publish.zones import Sign, sign_zones
-from pullbook.quantities.showing import UnitSystem
 from pullbook.records.curve import Interval
 from pullbook.records.verdict import Verdict
 
@@ -80,22 +79,18 @@ def claim_paragraph(telling: Telling, finding: ClaimFinding) -> Paragraph:
     claim = next(claim for claim in telling.session.claims if claim.id == finding.id)
     limit, _ = claim_limit(telling, claim, finding)
     verdict = VERDICT_WORDS[finding.verdict]
-    why = f" {claim_reason(telling, finding)}" if claim_reason(telling, finding) else ""
-    needs = f" To decide it: {finding.needs.rstrip('.')}." if finding.needs else ""
     text = (
         f"\u201c{claim.says.rstrip('.')}\u201d ({limit} {claim_place(claim)}, {claim.of} against {claim.from_}): "
-        f"{verdict}. The pulls show {claim_shown(telling, finding)}.{why}{needs}"
-    )
+        f"{verdict}. The pulls show {claim_shown(telling, finding)}. {claim_reason(finding)}"
+    ).rstrip()
     tone = Tone.OPEN if finding.verdict is Verdict.UNDETERMINED else Tone.DECIDED
     return Paragraph(text=text, about=finding.id, tone=tone)
 
 
-def claim_reason(telling: Telling, finding: ClaimFinding) -> str:
-    """The reason of the verdict as a sentence; only where it is written in the reader's units."""
-    why = finding.why.strip().rstrip(".")
-    if not why or (telling.system is UnitSystem.US and finding.unit != "%"):
-        return ""
-    return f"{why[0].upper()}{why[1:]}."
+def claim_reason(finding: ClaimFinding) -> str:
+    """Reason of the verdict and what would decide it, each as a sentence; they name no torque and no power."""
+    parts = (part.strip().rstrip(".") for part in (finding.why, finding.needs))
+    return " ".join(f"{part[0].upper()}{part[1:]}." for part in parts if part)
 
 
 def claim_place(claim: Claim) -> str:

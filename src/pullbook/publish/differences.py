@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pullbook.publish.figures import listed, rpm, rpm_range
+from pullbook.publish.figures import rpm, rpm_range
+from pullbook.publish.phrases import listed
 from pullbook.publish.story import Paragraph, Tone
 from pullbook.publish.zones import Sign, sign_zones
 from pullbook.records.curve import Interval

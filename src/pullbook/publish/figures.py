@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from pullbook.quantities.rounding import decimals_for_doubt, digits, round_to_doubt
+from pullbook.quantities.rounding import digits, round_to_doubt
 from pullbook.quantities.showing import UnitSystem, shown_unit
 from pullbook.quantities.units import Dimension
 
@@ -15,10 +15,58 @@ if TYPE_CHECKING:
     from pullbook.quantities.arrays import FloatArray
     from pullbook.records.curve import Interval
 
-__all__ = ["Measure", "counted", "listed", "rpm", "rpm_range", "rpm_stated", "separated"]
+__all__ = ["Measure", "places", "rounded", "rpm", "rpm_range", "rpm_stated", "separated"]
 
 _LONG: Final = re.compile(r"\d{4,}(?=\D|$)")
-_WORDS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def places(half_width: float) -> int:
+    """Decimals that keep two significant digits of a half-width.
+
+    One digit more than the shortest honest form, because in a sentence "6 ± 6 N m" would contradict the word "gains".
+
+    Parameters
+    ----------
+    half_width : float
+        Half the width of an interval, in the unit that is shown. [any]
+
+    Returns
+    -------
+    int
+        Decimals after the point; negative to round to tens, hundreds and so on.
+
+    References
+    ----------
+    .. [1] JCGM 100:2008, "Evaluation of measurement data (GUM)", 7.2.6: at most two significant digits of an
+       uncertainty (from memory).
+
+    Examples
+    --------
+    >>> [places(half) for half in (5.9, 0.962, 0.997, 23.0, 480.0)]
+    [1, 2, 1, 0, -1]
+    """
+    mantissa, exponent = f"{half_width:.1e}".split("e")
+    return len(mantissa) - 2 - int(exponent)
+
+
+def rounded(value: float, half_width: float, *, signed: bool = False) -> str:
+    """Digits of a value with two significant digits of its half-width; three of its own where there is none.
+
+    Parameters
+    ----------
+    value, half_width : float
+        The number and half the width of its interval, in the unit that is shown. [any]
+    signed : bool
+        Write the plus of a positive number.
+
+    Returns
+    -------
+    str
+        Digits without unit.
+    """
+    if not (math.isfinite(half_width) and half_width > 0.0):
+        return round_to_doubt(value, math.nan, signed=signed)
+    return digits(value, places(half_width), signed=signed)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +158,7 @@ class Measure:
         --------
         >>> from pullbook.records.curve import Interval
         >>> Measure.power(UnitSystem.METRIC).stated(Interval(value=9100.0, low=8200.0, high=10000.0))
-        '9.1 ± 0.9 kW'
+        '9.10 ± 0.90 kW'
         >>> Measure.percent().stated(Interval(value=0.42, low=0.31, high=0.63))
         '0.42 % (0.31 to 0.63)'
         """
@@ -118,10 +166,10 @@ class Measure:
         value, *ends = (turn * number / self.factor for number in (interval.value, interval.low, interval.high))
         low, high = sorted(ends)
         doubt = (high - low) / 2.0
-        shown = round_to_doubt(value, doubt, signed=signed)
+        shown = rounded(value, doubt, signed=signed)
         if not (math.isfinite(doubt) and doubt > 0.0):
             return f"{separated(shown)} {self.symbol}"
-        below, above = (round_to_doubt(side, doubt) for side in (value - low, high - value))
+        below, above = (rounded(side, doubt) for side in (value - low, high - value))
         if below == above:
             return f"{separated(shown)} ± {separated(above)} {self.symbol}"
         return f"{separated(shown)} {self.symbol} ({self.range(low, high, doubt, signed=signed)})"
@@ -141,7 +189,7 @@ class Measure:
         str
             As in "-0.7 to 1.9".
         """
-        return " to ".join(separated(round_to_doubt(end, doubt, signed=signed)) for end in (low, high))
+        return " to ".join(separated(rounded(end, doubt, signed=signed)) for end in (low, high))
 
     def ends(self, interval: Interval) -> str:
         """Ends of an interval with the unit, as in "8.2 to 10.0 kW"."""
@@ -179,7 +227,7 @@ def rpm(speed: float, doubt: float = 0.5) -> str:
     >>> rpm(4183.2, 195.0)
     '4,180 rpm'
     """
-    return f"{separated(digits(speed, min(decimals_for_doubt(doubt), 0)))} rpm"
+    return f"{separated(digits(speed, min(places(doubt), 0)))} rpm"
 
 
 def rpm_range(low: float, high: float, joint: str = "to") -> str:
@@ -208,7 +256,7 @@ def rpm_range(low: float, high: float, joint: str = "to") -> str:
 def _place(end: float, other: float) -> str:
     half = abs(end - other) / 2.0
     coarse = half > 0.0 and end % 50.0 != 0.0
-    return separated(digits(end, max(min(decimals_for_doubt(half), 0), -1) if coarse else 0))
+    return separated(digits(end, max(min(places(half), 0), -1) if coarse else 0))
 
 
 def rpm_stated(interval: Interval) -> str:
@@ -234,27 +282,4 @@ def rpm_stated(interval: Interval) -> str:
     low, high = sorted((turn * interval.low, turn * interval.high))
     doubt = (high - low) / 2.0
     ends = Measure(symbol="rpm", factor=1.0).range(low, high, doubt)
-    return f"{separated(round_to_doubt(turn * interval.value, doubt))} rpm ({ends})"
-
-
-def counted(number: int, one: str, many: str = "") -> str:
-    """Number and noun, small numbers in words.
-
-    Examples
-    --------
-    >>> counted(1, "pull"), counted(3, "pull"), counted(12, "pull")
-    ('one pull', 'three pulls', '12 pulls')
-    """
-    word = _WORDS[number] if number < len(_WORDS) else str(number)
-    return f"{word} {one if number == 1 else many or one + 's'}"
-
-
-def listed(parts: list[str]) -> str:
-    """Parts joined as in a sentence.
-
-    Examples
-    --------
-    >>> listed(["A", "B", "C"])
-    'A, B and C'
-    """
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}" if parts else ""
+    return f"{separated(rounded(turn * interval.value, doubt))} rpm ({ends})"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from pullbook.publish.figures import counted, rpm, rpm_range
+from pullbook.publish.figures import rpm, rpm_range
+from pullbook.publish.phrases import counted
 from pullbook.publish.story import Paragraph, Tone
 from pullbook.quantities.rounding import digits
 from pullbook.quantities.showing import show
@@ -91,7 +92,7 @@ def method_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
         )
     told.append(
         f"Curves are compared from {rpm_range(*telling.ends_rpm)}, the range that all pulls share. Features narrower "
-        f"than about {rpm(findings.resolution_rpm, 10.0)} are smoothed."
+        f"than about {rpm(findings.resolution_rpm, 100.0)} are smoothed."
     )
     if findings.has_bands:
         level = digits(100.0 * findings.confidence, 0)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
+from pullbook.publish.figures import rounded
 from pullbook.publish.palette import Fill, Ink
-from pullbook.quantities.rounding import round_to_doubt
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -122,8 +122,8 @@ def _readings(panel: Panel, line: Line) -> list[str]:
     for x, y in zip(line.x.tolist(), line.y.tolist(), strict=True):
         low, high = ends.get(x, (math.nan, math.nan))
         half = (high - low) / 2.0
-        value = round_to_doubt(y, half, signed=signed)
-        doubt = f" ({round_to_doubt(low, half, signed=signed)} to {round_to_doubt(high, half, signed=signed)})"
+        value = rounded(y, half, signed=signed)
+        doubt = f" ({rounded(low, half, signed=signed)} to {rounded(high, half, signed=signed)})"
         told.append(f"{value}{doubt if math.isfinite(half) else ''} {unit}".replace("-", "\u2212"))
     return told
 
@@ -139,7 +139,7 @@ def _marker(panel: Panel, marker: Marker, axis: str) -> dict[str, Any]:
         "yaxis": axis,
         "hoverinfo": "skip",
         "text": [marker.label],
-        "textposition": "top left",
+        "textposition": "top left" if marker.label_left else "top right",
         "textfont": {"color": ink(Ink.SOFT)},
         "cliponaxis": False,
         "marker": {"size": 9, "color": fill, "line": {"width": 2.2, "color": ink(marker.ink)}},

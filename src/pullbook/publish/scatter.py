@@ -24,16 +24,6 @@ __all__ = ["both_results", "check_paragraphs", "left_out_paragraphs", "pull_name
 def scatter_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
     """Repeatability, re-fitting, drift, and what this session could have seen."""
     findings = telling.findings
-    seen = (
-        Paragraph(
-            text=(
-                f"A true mean difference of {digits(seen.percent, 1)} % between {seen.of} and {seen.from_} from "
-                f"{rpm_range(seen.from_rpm, seen.to_rpm)} would have been found in four of five such sessions; smaller "
-                f"ones can easily be missed."
-            )
-        )
-        for seen in findings.detectable
-    )
     odd = (
         Paragraph(
             text=(
@@ -46,7 +36,22 @@ def scatter_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
         )
         for odd in findings.bad_pulls
     )
-    return (*_repeatability(telling), *seen, *odd)
+    return (*_repeatability(telling), *_detectable(telling), *odd)
+
+
+def _detectable(telling: Telling) -> Iterator[Paragraph]:
+    """One sentence for each pair, over all of its windows."""
+    pairs: dict[tuple[str, str], list[float]] = {}
+    for seen in telling.findings.detectable:
+        pairs.setdefault((seen.of, seen.from_), []).append(seen.percent)
+    for (of, from_), shares in pairs.items():
+        low, high = digits(min(shares), 1), digits(max(shares), 1)
+        size = f"{low} %" if low == high else f"{low} to {high} %, depending on the window,"
+        text = (
+            f"A true mean difference between {of} and {from_} of {size} would have been found in four of five such "
+            f"sessions; a smaller one can easily be missed."
+        )
+        yield Paragraph(text=text, about=f"{of}-{from_}")
 
 
 def _chance(probability: float) -> str:

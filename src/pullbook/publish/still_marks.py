@@ -178,8 +178,10 @@ def _marker(axes: Axes, marker: Marker, theme: Theme, *, halo: bool) -> None:
         )
         return
     low = marker.low if math.isfinite(marker.low) else marker.x
-    left = low - axes.get_xlim()[0] > 0.22 * (axes.get_xlim()[1] - axes.get_xlim()[0])
     high = marker.high if math.isfinite(marker.high) else marker.x
+    start, end = axes.get_xlim()
+    room = 0.22 * (end - start)  # what "3,980 to 4,370 rpm" needs
+    left = low - start > room if marker.label_left else end - high < room
     axes.annotate(
         words,
         (low if left else high, marker.y),

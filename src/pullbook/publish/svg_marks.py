@@ -165,8 +165,10 @@ def _marker_label(sheet: Sheet, frame: Frame, marker: Marker, taken: list[tuple[
         return text_mark((frame.x1 + 8.0, y + 4.5), marker.label)
     if not sheet.long_labels:  # on a narrow sheet it would lie on the curve; a sentence says it too
         return ""
-    start = frame.across(low) - 8.0 - width
-    start = start if start >= frame.x0 else min(frame.across(high) + 8.0, frame.x1 - width)
+    left, right = frame.across(low) - 8.0 - width, frame.across(high) + 8.0
+    start = left if marker.label_left else right
+    start = start if frame.x0 <= start <= frame.x1 - width else (right if marker.label_left else left)
+    start = min(max(start, frame.x0), frame.x1 - width)
     if any(start < other[1] and other[0] < start + width for other in taken):
         return ""
     taken.append((start - 6.0, start + width + 6.0))

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from pullbook.publish.claims import VERDICT_WORDS, claim_limit, claim_place, claim_reason, claim_shown
-from pullbook.publish.figures import Measure, rpm, rpm_range, separated
+from pullbook.publish.figures import Measure, places, rpm, rpm_range, separated
 from pullbook.publish.scatter import both_results
-from pullbook.quantities.rounding import decimals_for_doubt, digits
+from pullbook.quantities.rounding import digits
 from pullbook.records.curve import Interval
 
 if TYPE_CHECKING:
@@ -107,8 +107,7 @@ def claim_rows(telling: Telling) -> tuple[dict[str, str], ...]:
             "shown": claim_shown(telling, finding),
             "verdict": VERDICT_WORDS[finding.verdict],
             "kind": str(finding.verdict),
-            "why": claim_reason(telling, finding),
-            "needs": f"To decide it: {finding.needs.rstrip('.')}." if finding.needs else "",
+            "why": claim_reason(finding),
         } for finding in telling.findings.claims
     )  # fmt: skip
 
@@ -139,7 +138,7 @@ def chart_table(chart: Chart) -> Table:
             low = [band for band in panel.bands if band.key == line.key]
             head.append(line.label or panel.title)
             half = max((float(np.max(band.high - band.low)) / 2.0 for band in low), default=math.nan)
-            decimals = decimals_for_doubt(half) if half > 0.0 else 1
+            decimals = places(half) if half > 0.0 else 1
             values = np.interp(at, line.x, line.y)
             columns.append([separated(digits(float(value), decimals, signed=line.y.min() < 0.0)) for value in values])
     rows = tuple(zip(*columns, strict=True))

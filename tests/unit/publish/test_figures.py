@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pullbook.publish.figures import Measure, counted, listed, rpm_range, separated
+from pullbook.publish.figures import Measure, rpm_range, separated
+from pullbook.publish.phrases import counted, listed
 from pullbook.quantities.showing import UnitSystem
 from pullbook.records.curve import Interval
 
@@ -21,8 +22,8 @@ from pullbook.records.curve import Interval
             11.46,
             4.46,
             18.46,
-            "11 ± 7 N m",
-        ),  # half-width 7.0: one digit is all that it earns (Review of Particle Physics)
+            "11.5 ± 7.0 N m",
+        ),  # half-width 7.0: two digits, so that a decided gain never reads "6 ± 6"
         (0.42, 0.31, 0.63, "0.42 N m (0.31 to 0.63)"),  # one side is longer: the ends are told
         (11.463, math.nan, math.nan, "11.5 N m"),  # no doubt can be stated: three digits and no plus or minus
         (2345.6, 2311.0, 2380.2, "2,346 ± 35 N m"),  # half-width 34.6

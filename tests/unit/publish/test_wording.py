@@ -136,8 +136,11 @@ def test_an_interval_with_zero_is_called_not_decided_and_never_no_difference(res
 
 def test_window_gain_is_told_with_all_its_units() -> None:
     told = texts(sentences(make_result(names="AB"), METRIC), "windows")
-    # builders_findings gives every window a half-width of 1.3 N m; 7.1 is its mean gain of B from 5000 to 6500 rpm.
-    assert told[2].startswith("From 5,000 to 6,500 rpm B gains 7.1 ± 1.3 N m (3.5 ± 0.6 %, 4.2 ± 0.8 kW) on average")
+    # builders_findings gives every window a half-width of 1.3 N m, which is 0.65 % of its mean baseline, 200 N m, and
+    # 0.78 kW at its mean speed, 5750 rpm; 7.1 is its mean gain of B there.
+    assert told[2].startswith(
+        "From 5,000 to 6,500 rpm B gains 7.1 ± 1.3 N m (3.51 ± 0.65 %, 4.20 ± 0.78 kW) on average"
+    )
     assert told[1] == "From 3,500 to 5,000 rpm the mean gain of B on A is not decided: -0.7 ± 1.3 N m."
 
 
@@ -145,16 +148,22 @@ def test_claim_is_told_with_limit_verdict_number_reason_and_what_would_decide_it
     told = texts(sentences(make_result(), METRIC), "claims")
     assert told[0] == (
         "“Short runners are worth at least 8 kW at the top” (at least 8 kW of peak power, B against A): supported. "
-        "The pulls show +9.1 ± 0.9 kW. The whole interval lies above 8 kW."
+        "The pulls show +9.10 ± 0.90 kW. The whole interval lies above 8 kW."
     )
-    assert told[2].endswith("To decide it: 6 more pulls of each.")
+    assert told[2].endswith("6 more pulls of each.")
     assert "not decided" in told[2]
 
 
 def test_us_reader_gets_no_metric_unit_except_in_the_testers_own_words() -> None:
     result = make_result()
     claims = tuple(replace(claim, says="a claim") for claim in result.session.claims)
-    plain = replace(result, session=replace(result.session, claims=claims), checks=())
+    told = tuple(replace(claim, why="", needs="") for claim in result.findings.claims)
+    plain = replace(
+        result,
+        session=replace(result.session, claims=claims),
+        checks=(),
+        findings=replace(result.findings, claims=told),
+    )
     text = all_text(sentences(plain, US))
     assert not re.search(r"\d (N m|kW|kg m)", text)
     assert re.search(r"\d lb ft", text)
