@@ -118,16 +118,23 @@ def test_most_glitches_of_four_per_cent_are_found(width: float) -> None:
 
 @pytest.mark.simulation
 @pytest.mark.parametrize(
-    "noise",
-    [IID, BENCH, Noise(heteroscedastic=True), Noise(rough=True), Noise(offset=0.8, smooth=0.6, white=1.0)],
+    ("noise", "first_pull"),
+    [
+        (IID, 0.1),
+        (BENCH, 0.1),
+        (Noise(heteroscedastic=True), 0.1),
+        (Noise(rough=True), 0.1),
+        # First pulls are judged with the scatter of a good bench mixed in; one twice as bad is asked to look more often.
+        (Noise(offset=0.8, smooth=0.6, white=1.0), 0.2),
+    ],
     ids=["iid", "bench", "not constant", "rough", "doubled"],
 )
-def test_rates_of_all_false_alarms(noise: Noise) -> None:
+def test_rates_of_all_false_alarms(noise: Noise, first_pull: float) -> None:
     measured = rates(noise, sessions=1000, seed=3)
     print(noise, measured)  # noqa: T201 - the table of the simulation
     assert measured.alone <= 0.015
     assert measured.unfit <= 0.01
-    assert measured.first_pull <= 0.1
+    assert measured.first_pull <= first_pull
 
 
 @pytest.mark.simulation

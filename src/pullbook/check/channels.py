@@ -30,6 +30,8 @@ _CLIPPING: Final = (
 _FEW: Final = 15  # samples; below that a run of equal values says nothing
 _FROZEN_SHARE: Final = 0.2  # of the speed range: no torque curve is flat to the last digit for that long
 _CLIPPED_RUN: Final = 5
+# In coarse steps the top of a parabola is up to 2 / (sqrt(2) - 1) = 4.8 times as long as the step below it.
+_TOP_OF_A_PARABOLA: Final = 6
 _DROPPED_LOOK, _DROPPED_UNFIT = 0.01, 0.10
 _GAP_RPM: Final = 300.0  # about the width of the narrowest feature that the curves can show
 _GAP_STEPS: Final = 5.0
@@ -140,7 +142,7 @@ def _flat_top(values: FloatArray) -> tuple[int, int] | None:
     top = values[starts] == values.max()
     longest = int(np.argmax(np.where(top, lengths, 0)))
     elsewhere = int(lengths[~top].max(initial=1))
-    if lengths[longest] < max(_CLIPPED_RUN, 3 * elsewhere):
+    if lengths[longest] < max(_CLIPPED_RUN, _TOP_OF_A_PARABOLA * elsewhere):
         return None
     return int(starts[longest]), int(starts[longest] + lengths[longest] - 1)
 

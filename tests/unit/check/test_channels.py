@@ -76,10 +76,11 @@ def test_torque_cut_off_at_its_top_is_seen_with_its_range() -> None:
     assert check.rpm_high - check.rpm_low > 500.0
 
 
-def test_coarse_steps_of_a_logger_are_not_cut_off() -> None:
-    pull = noisy_pull(5)
-    torque = np.round(pull.channels[Channel.TORQUE])
-    assert level_of(answers(pull_with(pull, torque=torque)), "clipped") is Level.OK
+@pytest.mark.parametrize("shift", [0.0, 0.25, 0.45, 0.55, 0.75])
+def test_coarse_steps_of_a_logger_are_not_cut_off(shift: float) -> None:
+    for pull in (noisy_pull(5), make_pull()):
+        torque = np.round(pull.channels[Channel.TORQUE] + shift)
+        assert level_of(answers(pull_with(pull, torque=torque)), "clipped") is Level.OK
 
 
 @pytest.mark.parametrize(("share", "level"), [(0.005, Level.OK), (0.05, Level.LOOK), (0.2, Level.UNFIT)])

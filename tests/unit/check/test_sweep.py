@@ -79,8 +79,10 @@ def test_a_throttle_that_is_not_open_makes_no_full_throttle_pull(opened: float, 
 
 
 def test_a_throttle_that_opens_half_way_through_is_not_full() -> None:
-    throttle = np.where(sweep(make_pull()) < 4500.0, 0.5, 1.0)
-    assert level_of(answers(pull_with(throttle=throttle)), "throttle") is Level.UNFIT
+    late = np.where(sweep(make_pull()) < 4500.0, 0.5, 1.0)
+    assert level_of(answers(pull_with(throttle=late)), "throttle") is Level.UNFIT
+    soon = np.where(sweep(make_pull()) < 3000.0, 0.5, 1.0)
+    assert level_of(answers(pull_with(throttle=soon)), "throttle") is Level.LOOK
 
 
 def test_a_declared_throttle_range_wins_over_what_is_usual() -> None:
