@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from pullbook.quantities.arrays import FloatArray
 
-__all__ = ["Header", "OpenTable", "Record", "Writing", "filled_width"]
+__all__ = ["Header", "OpenTable", "Record", "Writing", "filled_width", "is_record", "kinds_of"]
 
 _FLUSH: Final = 50_000  # rows kept as text until the decimal mark is decided
 _ODD_SHARE: Final = 0.05

@@ -46,7 +46,7 @@ class RawTable:
     units : tuple of str
         Units as written, from the header or the units row; empty where the file names none.
     columns : tuple of (n,) array of float
-        Values as written, not yet converted; NaN where blank or not a number.
+        Values as written, not yet converted; NaN where blank or not a number. [as `units`]
     rows : (n,) array of int
         Row of the file (counted from 1) that each record came from.
     preamble : tuple of str

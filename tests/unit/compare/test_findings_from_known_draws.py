@@ -22,7 +22,7 @@ OMEGA = GRID_RPM * np.pi / 30.0
 
 
 def _findings(**changes: object) -> Findings:
-    comparison = replace(flat_comparison("AAABBB", windows=((3000.0, 4000.0),)), **changes)  # type: ignore[arg-type]
+    comparison = replace(flat_comparison("AAABBB", windows=((3000.0, 4000.0),)), **changes)  # type: ignore[arg-type] # any field
     return findings_from(comparison, known_joint({"A": FLAT, "B": FLAT + TILT}))
 
 
