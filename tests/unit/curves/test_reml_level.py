@@ -23,8 +23,9 @@ SESSION = LevelData(
 )
 
 
-def covariance(data: LevelData, refit: float, walk: float, drift: float, pull: float) -> FloatArray:
-    """V of the statistics note, section 8 step 4, written out."""
+def covariance(data: LevelData, sources: FloatArray, pull: float) -> FloatArray:
+    """V of the statistics note, section 8 step 4, written out; sources are re-fitting, walk and drift."""
+    refit, walk, drift = (float(source) for source in sources)
     z = data.fitting[:, None] == data.fitting
     t = data.hours - data.hours.mean()
     v: FloatArray = (
@@ -37,7 +38,8 @@ def covariance(data: LevelData, refit: float, walk: float, drift: float, pull: f
 
 
 def design_of(data: LevelData) -> FloatArray:
-    return (data.cell[:, None] == np.arange(data.cell.max() + 1)).astype(np.float64)
+    design: FloatArray = (data.cell[:, None] == np.arange(data.cell.max() + 1)).astype(np.float64)
+    return design
 
 
 def at_one_node(scatter: LevelScatter, node: int) -> LevelScatter:
@@ -51,7 +53,7 @@ def test_weights_are_the_restricted_likelihood_written_out() -> None:
     x = design_of(SESSION)
     differences = []
     for node, step in ((0, 20), (57, 30), (200, 25), (587, 35)):
-        v = covariance(SESSION, *scatter.nodes.sd[node], scatter.pull_sd[step])
+        v = covariance(SESSION, scatter.nodes.sd[node], float(scatter.pull_sd[step]))
         inverse = np.linalg.inv(v)
         normal = x.T @ inverse @ x
         residual = SESSION.level - x @ np.linalg.solve(normal, x.T @ inverse @ SESSION.level)
@@ -66,7 +68,7 @@ def test_draws_at_one_node_have_the_generalised_least_squares_mean_and_covarianc
     scatter = level_scatter(SESSION, PRIOR)
     step = 28
     draws = draw_levels(at_one_node(scatter, node), np.full(60_000, step), np.random.default_rng(2))
-    v = covariance(SESSION, *scatter.nodes.sd[node], scatter.pull_sd[step])
+    v = covariance(SESSION, scatter.nodes.sd[node], float(scatter.pull_sd[step]))
     x = design_of(SESSION)
     inverse = np.linalg.inv(v)
     expected_covariance = np.linalg.inv(x.T @ inverse @ x)
@@ -84,7 +86,7 @@ def test_drift_of_the_session_is_drawn_from_what_the_pulls_say_of_it() -> None:
     draws = draw_levels(at_one_node(scatter, node), np.full(60_000, step), np.random.default_rng(3))
     # joint normal of levels (flat prior) and slope: ridge regression on [X, t]
     refit, walk, drift = scatter.nodes.sd[node]
-    v = covariance(SESSION, refit, walk, 0.0, scatter.pull_sd[step])
+    v = covariance(SESSION, np.array([refit, walk, 0.0]), float(scatter.pull_sd[step]))
     t = SESSION.hours - SESSION.hours.mean()
     xt = np.column_stack((design_of(SESSION), t))
     posterior = np.linalg.inv(xt.T @ np.linalg.inv(v) @ xt + np.diag([0.0, 0.0, 1 / drift**2]))

@@ -23,7 +23,8 @@ NOISE = np.array([1.0, 0.5, 2.0, 1.0, 1.5, 1.0, 0.7])
 
 def modes() -> ShapeModes:
     values = BASIS.values(np.linspace(2000.0, 4000.0, 70))
-    return shape_modes(projected_matern52(BASIS, LENGTHS), 0.25 * np.linalg.inv(values.T @ values), GRID, LENGTHS)
+    noise = np.asarray(0.25 * np.linalg.inv(values.T @ values), dtype=np.float64)
+    return shape_modes(projected_matern52(BASIS, LENGTHS), noise, GRID, LENGTHS)
 
 
 def data() -> ShapeData:
