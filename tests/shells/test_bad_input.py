@@ -113,7 +113,9 @@ _WRONG: dict[str, tuple[Change, tuple[str, ...]]] = {
     "two claims of one name": (_add(CLAIM), ("more-at-the-top",)),
     "claim without a number": (_edit('at_least = "2 N m"\n', ""), ("claim", "at_least")),
     "claim in the wrong unit": (_edit('"2 N m"', '"2 kW"'), ("claim", "kW", "N m")),
-    "which beyond the file": (_edit('file = "pulls/02-a.csv"', 'file = "pulls/02-a.csv"\nwhich = 4'), ("which", "4", "1 pull")),
+    "which beyond the file": (
+        _edit('file = "pulls/02-a.csv"', 'file = "pulls/02-a.csv"\nwhich = 4'), ("which", "4", "1 pull")
+    ),
 }  # fmt: skip
 
 

@@ -6,6 +6,7 @@ import json
 import shutil
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pytest
 from session_folder import CLAIM, write_session
 
@@ -165,3 +166,20 @@ def test_publish_leaves_what_was_there_when_it_fails(tmp_path: Path, capsys: pyt
     assert _status(["publish", str(folder), "--to", str(out)]) == 2
     capsys.readouterr()
     assert (out / "report.html").read_text() == "mine"
+
+
+def test_inertia_is_estimated_from_pulls_at_two_rates(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    # 0.30 kg m^2 at 300 rpm/s takes 9.4248 N m off the torque (J alpha, standards: 0.3 x 31.4159).
+    files = []
+    for number, rate in enumerate((150.0, 600.0, 300.0, 450.0)):
+        time = np.arange(0, 4000 / rate, 0.02)
+        rpm = 2000 + rate * time
+        torque = 200 - 20 * ((rpm - 4000) / 2000) ** 2 - 0.30 * rate * np.pi / 30
+        rows = [f"{t:.3f},{n:.3f},{m:.4f}" for t, n, m in zip(time, rpm, torque, strict=True)]
+        path = tmp_path / f"{number}.csv"
+        path.write_text("Time [s],RPM,Torque [Nm]\n" + "\n".join(rows) + "\n")
+        files.append(str(path))
+    assert _status(["capture", *files, "--inertia", "--json", "-"]) == 0
+    assert json.loads(capsys.readouterr().out)[-1]["value"] == pytest.approx(0.30, rel=0.01)
+    assert _status(["capture", files[0], "--inertia"]) == 2
+    assert "two sweep rates" in capsys.readouterr().err

@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import os
 import sys
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -91,10 +92,15 @@ def demo(
 def capture(
     files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Files that the bench wrote.")],
     columns: Columns = None,
+    inertia: Annotated[
+        bool,
+        typer.Option("--inertia", help="Estimate the rotating inertia from pulls of one build at two sweep rates."),
+    ] = False,
     units: Units = _METRIC,
     json_to: Json = None,
 ) -> None:
     """Show what is understood of each file; nothing is stored."""
+    from pullbook.app.find_inertia import inertia_of
     from pullbook.app.read_pulls import capture_file, each_with_errors
     from pullbook.cli.show_capture import captured_as_json, print_captured
     from pullbook.cli.watch import Bar
@@ -108,10 +114,14 @@ def capture(
             return capture_file(Path(name), name, rules)
 
         results = each_with_errors(names, read)
+    estimate = inertia_of(results) if inertia else None
     if json_to is None:
         print_captured(results, units)
+        if estimate is not None:
+            print(f"\n{estimate.says}")
     else:
-        _write_json(captured_as_json(results), json_to)
+        found: list[object] = [*captured_as_json(results), *([asdict(estimate)] if estimate else [])]
+        _write_json(found, json_to)
     if any(isinstance(result, PullbookError) for _, result in results):
         raise typer.Exit(InputError.exit_status)
 
