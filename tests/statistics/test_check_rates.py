@@ -124,7 +124,7 @@ def test_most_glitches_of_four_per_cent_are_found(width: float) -> None:
         (BENCH, 0.1),
         (Noise(heteroscedastic=True), 0.1),
         (Noise(rough=True), 0.1),
-        # First pulls are judged with the scatter of a good bench mixed in; one twice as bad is asked to look more often.
+        # The scatter of a good bench is mixed in; a bench twice as bad is asked to look more often.
         (Noise(offset=0.8, smooth=0.6, white=1.0), 0.2),
     ],
     ids=["iid", "bench", "not constant", "rough", "doubled"],
