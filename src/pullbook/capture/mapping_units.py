@@ -45,6 +45,7 @@ _SENSIBLE: Final[dict[Channel, tuple[tuple[str, float, float], ...]]] = {
 _PERCENT_ABOVE: Final = 1.5
 _LEANEST_LAMBDA: Final = 5.0
 _FIT: Final = 0.004
+_EXACT: Final = 0.0005  # columns computed from each other agree so; measured ones may be off by more than 0.28 %
 
 
 def refuse_unit(proposal: Proposal, *, where: str, why: str = "") -> MappingError:
@@ -103,7 +104,7 @@ def by_identity(columns: dict[Channel, FloatArray], units: dict[Channel, Unit | 
     Notes
     -----
     Offered are N m, lb ft and kgf m with kW, hp and PS. kW with lb ft (7043.2) and PS with N m (7023.5) are 0.3 %
-    apart: both are returned unless the columns are exact enough.
+    apart: both are returned unless one fits to 0.05 %.
     """
     speed_unit = units[Channel.SPEED] or UNITS["rpm"]
     speed_rpm = to_si(columns[Channel.SPEED], speed_unit)
@@ -121,7 +122,8 @@ def by_identity(columns: dict[Channel, FloatArray], units: dict[Channel, Unit | 
     best = off[0][0]
     if best > _FIT:
         return ()
-    return tuple(s for distance, s in off if distance <= best + max(4.0 * spread, 1e-4))
+    within = best + max(4.0 * spread, 1e-4) if best <= _EXACT else _FIT
+    return tuple(s for distance, s in off if distance <= within)
 
 
 def convert(proposal: Proposal, values: FloatArray, unit: Unit) -> tuple[FloatArray, Unit, str]:

@@ -205,3 +205,9 @@ def test_missing_units_that_no_pair_explains_are_refused() -> None:
     said = refusal({("RPM", ""): SPEED, ("Torque", ""): TORQUE, ("Power", ""): TORQUE * SPEED / 8000.0})
     assert "the unit of column" in said
     assert "is missing" in said
+
+
+def test_missing_units_between_two_pairs_are_refused_rather_than_guessed() -> None:
+    # PS with N m is 7023.5 and kW with lb ft is 7043.2 (standards note 2.2): 7037 is nearer to the second by a hair.
+    said = refusal({("RPM", ""): SPEED, ("Torque", ""): TORQUE, ("Power", ""): TORQUE * SPEED / 7037.0})
+    assert "is missing" in said
