@@ -22,7 +22,7 @@ __all__ = ["find_in_time"]
 
 _SMALLEST_SPAN: Final = 0.12  # of the highest speed of the log
 _NARROWEST: Final = 0.15  # of the highest speed of the pull
-_FEWEST: Final = 8
+_FEWEST: Final = 6
 _FAST: Final = 2500.0  # rpm/s: faster than this, a loaded engine is the exception and has to be shown by its load
 _TOO_FAST: Final = 6000.0  # rpm/s: no load worth the name
 _FEWEST_HOLDS: Final = 4

@@ -58,6 +58,10 @@ class Evidence:
         Throttle opening, None where there is no usable channel. [1]
     manifold : (n,) array of float or None
         Manifold pressure over the pressure of the air around. [1]
+    loaded_above : float
+        Load from which an engine is pulling; NaN where `rest` is. [N m or as recorded]
+    lowest_throttle : float
+        Least that the throttle channel reads; NaN where there is none. [1]
     power_share : (n,) array of float
         Load times speed over the most of it that the log shows (99.5th percentile). [1]
     """
@@ -68,6 +72,8 @@ class Evidence:
     envelope: FloatArray
     throttle: FloatArray | None
     manifold: FloatArray | None
+    loaded_above: float
+    lowest_throttle: float
     power_share: FloatArray
 
 
@@ -85,13 +91,17 @@ def gather_evidence(channels: Mapping[Channel, FloatArray], legs: tuple[Leg, ...
     for leg in legs:
         outside[leg.part] = False
     waiting = load[outside & np.isfinite(load)]
+    rest = float(np.quantile(waiting, 0.1)) if waiting.size >= 10 else float("nan")
+    throttle = _usable_throttle(channels.get(Channel.THROTTLE))
     return Evidence(
         speed=speed,
         load=load,
-        rest=float(np.quantile(waiting, 0.1)) if waiting.size >= 10 else float("nan"),
+        rest=rest,
         envelope=_envelope(speed, load),
-        throttle=_usable_throttle(channels.get(Channel.THROTTLE)),
+        throttle=throttle,
         manifold=_manifold(channels),
+        loaded_above=_loaded_above(load, rest),
+        lowest_throttle=float("nan") if throttle is None else float(np.nanmin(throttle)),
         power_share=_power_share(speed, load),
     )
 
@@ -160,7 +170,7 @@ def judge_opening(evidence: Evidence, leg: Leg) -> tuple[Opening, str, str]:
         Doubt to state with the pull; empty where there is none.
     """
     if evidence.throttle is not None:
-        return _by_throttle(evidence.throttle[leg.part], float(np.nanmin(evidence.throttle)))
+        return _by_throttle(evidence.throttle[leg.part], evidence.lowest_throttle)
     if evidence.manifold is not None:
         return _by_manifold(evidence.manifold[leg.part])
     return _by_load(evidence, leg)
@@ -242,7 +252,14 @@ def is_loaded(evidence: Evidence, leg: Leg) -> bool | None:
     typical = float(np.median(inside))
     if np.isnan(evidence.rest):
         return True if typical > 0.0 else None
-    known = evidence.load[np.isfinite(evidence.load)]
+    return typical > evidence.loaded_above
+
+
+def _loaded_above(load: FloatArray, rest: float) -> float:
+    """Load from which an engine is pulling: a fifth of the way from rest to the most, and clear of the noise."""
+    known = load[np.isfinite(load)]
+    if known.size < 2 or np.isnan(rest):
+        return float("nan")
     high = float(np.quantile(known, 0.99))
     noise = 1.05 * float(np.median(np.abs(np.diff(known))))  # 1.4826 over the square root of two
-    return typical > evidence.rest + max(0.2 * (high - evidence.rest), 5.0 * noise)
+    return rest + max(0.2 * (high - rest), 5.0 * noise)
