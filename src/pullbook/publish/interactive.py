@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.publish.palette import Ink
 from pullbook.publish.plotly_traces import escaped, ink, traces
-from pullbook.publish.sheets import WIDE, end_label
+from pullbook.publish.sheets import NARROW, WIDE, end_label, wrapped
 from pullbook.publish.ticks import fine_ticks, spread
+from pullbook.publish.typeset import typeset
 
 if TYPE_CHECKING:
     from pullbook.publish.chart import Axis, Chart, Panel
@@ -80,7 +81,7 @@ def plotly_figure(chart: Chart) -> dict[str, Any]:
         data += traces(panel, "y" if number == 1 else f"y{number}", pairs)
     layout["xaxis"]["anchor"] = "y" if len(chart.panels) == 1 else f"y{len(chart.panels)}"
     panels = [
-        {"key": panel.key, "title": panel.title, "weight": panel.weight, "builds": list(panel.builds)}
+        {"key": panel.key, "narrow": _narrow_title(panel), "weight": panel.weight, "builds": list(panel.builds)}
         for panel in chart.panels
     ]
     return {"data": data, "layout": layout, "config": CONFIG, "panels": panels, "panel": _PANEL, "gap": _GAP}
@@ -106,7 +107,7 @@ def _layout(chart: Chart, height: float) -> dict[str, Any]:
         "xaxis": {
             "range": [x.low, x.high],
             "tickvals": list(x.ticks),
-            "ticktext": list(x.labels),
+            "ticktext": [typeset(label) for label in x.labels],
             "minor": _minor(x),
             "gridcolor": ink(Ink.GRID),
             "zeroline": False,
@@ -153,7 +154,7 @@ def _y_axis(axis: Axis, domain: tuple[float, float]) -> dict[str, Any]:
     return {
         "range": [axis.low, axis.high],
         "tickvals": list(axis.ticks),
-        "ticktext": list(axis.labels),
+        "ticktext": [typeset(label) for label in axis.labels],
         "domain": list(domain),
         "minor": _minor(axis),
         "gridcolor": ink(Ink.GRID),
@@ -182,6 +183,12 @@ def _title(panel: Panel, domain: tuple[float, float]) -> dict[str, Any]:
         "xshift": -_EDGES["l"] + 4,
         "font": {"color": ink(Ink.INK)},
     }
+
+
+def _narrow_title(panel: Panel) -> str:
+    """Title in two lines or more, for a phone."""
+    lines = wrapped(panel.title, NARROW.width - 20.0, NARROW.text)
+    return "<br>".join(f"<b>{escaped(line)}</b>" for line in lines)
 
 
 def _end_labels(panel: Panel, axis: str) -> list[dict[str, Any]]:

@@ -74,7 +74,9 @@
     const tall = figure.panel * scale, gap = figure.gap;
     const height = visible.reduce((sum, panel) => sum + tall * panel.weight + gap, -gap);
     layout.height = height + layout.margin.t + layout.margin.b;
-    if (narrow) Object.assign(layout.margin, { l: 44, r: 44 });
+    if (narrow) Object.assign(layout.margin, { l: 44, r: 60 });
+    // On a touch screen dragging has to scroll the page; the fields above the chart set the range.
+    if (matchMedia("(pointer: coarse)").matches) layout.dragmode = false;
     const range = shown.range ?? layout.xaxis.range;
     layout.xaxis.range = [...range];
     if (shown.range) {  // the ticks of the whole range are too few for a part of it
@@ -98,7 +100,12 @@
       const [kind, key, line] = JSON.parse(note.name);
       if (kind === "axis") return true;
       if (!(key in domains)) return false;
-      if (kind === "title") { note.y = domains[key][1]; note.xshift = 4 - layout.margin.l; return true; }
+      if (kind === "title") {
+        note.y = domains[key][1];
+        note.xshift = 4 - layout.margin.l;
+        if (narrow) Object.assign(note, { text: panels.find((panel) => panel.key === key).narrow, align: "left" });
+        return true;
+      }
       note.trace = figure.data.find((one) => one.meta.panel === key && one.meta.key === line && one.meta.part === "line");
       return note.trace.visible;
     });
