@@ -10,7 +10,7 @@ from typing import Any, Final
 import pytest
 from packaging.requirements import Requirement
 from packaging.version import Version
-from repo.tree import PACKAGE, ROOT, functions_of, parse, python_files, shown
+from repo.tree import PACKAGE, ROOT, functions_of, parse, python_files, shown, source_files
 
 from pullbook import STAGES
 
@@ -71,6 +71,23 @@ def test_every_dependency_is_locked_installed_and_explained(line: str) -> None:
     rows = [row for row in page.splitlines() if row.startswith(f"| `{requirement.name}`")]
     assert len(rows) == 1, f"{requirement.name} needs one row in docs/dependencies.md"
     assert len([cell for cell in rows[0].split("|") if cell.strip()]) >= 4, "name, home, why, licence"
+
+
+IMPORTED_AS: Final = {"python-calamine": "python_calamine"}
+
+
+@pytest.mark.parametrize("line", [*PROJECT["dependencies"], *OPTIONAL], ids=lambda line: Requirement(line).name)
+def test_every_dependency_is_used_in_the_home_that_the_page_names(line: str) -> None:
+    name = Requirement(line).name
+    module = IMPORTED_AS.get(name, name)
+    use = re.compile(rf"^\s*(import|from) {module}\b|files\(\"{module}\"\)", flags=re.MULTILINE)
+    users = {path for path in source_files() if use.search(path.read_text(encoding="utf-8"))}
+    assert users, f"nothing uses {name}: take it out of the dependencies"
+    page = (ROOT / "docs" / "dependencies.md").read_text(encoding="utf-8")
+    row = next(row for row in page.splitlines() if row.startswith(f"| `{name}`"))
+    homes = re.findall(r"`([^`]+)`", row.split("|")[2])
+    packages = {path.relative_to(PACKAGE).parts[0] for path in users}
+    assert name == "numpy" or packages == {home.split("/")[0] for home in homes}
 
 
 def test_every_locked_file_has_a_hash() -> None:
