@@ -48,7 +48,7 @@ def test_a_labelled_comparison_at_part_throttle_gets_no_winner(
     named = '\n[columns]\nload_signal = { column = "Battery Volt", unit = "V" }\n'
     status, found, said = _compare(_session(tmp_path / "named", shared_data, pulls, named), capsys)
     assert (status, found) == (2, None)
-    assert "no full-throttle pull" in said
+    assert "there is no full-throttle pull" in said
 
 
 def test_a_pull_that_is_the_tail_of_another_log_is_counted_once(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pullbook.app.folder import read_bytes
-from pullbook.capture.mapping import understand
+from pullbook.capture.mapping import survey, understand
 from pullbook.capture.reader import read_tables
 from pullbook.capture.segment import find_pulls
 from pullbook.errors import FileRefusedError, MappingError, PullbookError
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from pullbook.capture.segment import Segmentation
     from pullbook.records.declaration import ColumnRule
     from pullbook.records.pull import Log, Pull
-    from pullbook.records.table import SourceFile
+    from pullbook.records.table import RawTable, SourceFile
 
 __all__ = ["CapturedFile", "CapturedTable", "capture_file", "each_with_errors", "only_pull"]
 
@@ -34,7 +34,7 @@ class CapturedTable:
     rows : int
         Number of records.
     log : Log or None
-        What was understood.
+        What was understood; where the table was refused, what it holds all the same.
     segmentation : Segmentation or None
         Pulls found and stretches set aside.
     refused : PullbookError or None
@@ -58,15 +58,30 @@ class CapturedFile:
         The bytes.
     tables : tuple of CapturedTable
         Its tables, in order.
+    cut_row : int
+        Row in whose middle the file ends; 0 where it is whole.
     """
 
     source: SourceFile
     tables: tuple[CapturedTable, ...]
+    cut_row: int = 0
 
     @property
     def pulls(self) -> tuple[Pull, ...]:
         """All pulls of the file, in order."""
         return tuple(pull for table in self.tables if table.segmentation for pull in table.segmentation.pulls)
+
+    @property
+    def refused(self) -> PullbookError | None:
+        """Why no table of the file is understood; None where one is.
+
+        A question to the tester goes first, because an answer makes the file readable; then the largest table speaks.
+        """
+        if not all(table.refused for table in self.tables):
+            return None
+        errors = [table.refused for table in sorted(self.tables, key=lambda table: -table.rows) if table.refused]
+        questions = [error for error in errors if isinstance(error, MappingError)]
+        return (questions or errors)[0]
 
 
 def capture_file(path: Path, name: str, rules: Sequence[ColumnRule] = ()) -> CapturedFile:
@@ -89,9 +104,7 @@ def capture_file(path: Path, name: str, rules: Sequence[ColumnRule] = ()) -> Cap
     Raises
     ------
     FileRefusedError
-        If the file cannot be read, or no table of it is understood.
-    MappingError
-        If the only table of it is ambiguous.
+        If the file cannot be read as tables of numbers.
     """
     contents = read_tables(read_bytes(path, name), name)
     tables: list[CapturedTable] = []
@@ -101,24 +114,23 @@ def capture_file(path: Path, name: str, rules: Sequence[ColumnRule] = ()) -> Cap
         try:
             log = understand(contents.source, table, tuple(rules))
         except (FileRefusedError, MappingError) as error:
-            refused = CapturedTable(sheet=table.sheet, rows=len(table.rows), log=None, segmentation=None, refused=error)
-            tables.append(refused)
+            held = _surveyed(contents.source, table, tuple(rules))
+            tables.append(
+                CapturedTable(sheet=table.sheet, rows=len(table.rows), log=held, segmentation=None, refused=error)
+            )
             continue
         found = find_pulls(log, label)
         tables.append(CapturedTable(sheet=table.sheet, rows=len(table.rows), log=log, segmentation=found, refused=None))
-    if all(table.refused for table in tables):
-        raise _worst(tables)
-    return CapturedFile(source=contents.source, tables=tuple(tables))
+    cut_row = max(table.cut_row for table in contents.tables)
+    return CapturedFile(source=contents.source, tables=tuple(tables), cut_row=cut_row)
 
 
-def _worst(tables: Sequence[CapturedTable]) -> PullbookError:
-    """Reason to give for a file none of whose tables is understood.
-
-    A question to the tester goes first, because an answer makes the file readable; then the largest table speaks.
-    """
-    errors = [table.refused for table in sorted(tables, key=lambda table: -table.rows) if table.refused]
-    questions = [error for error in errors if isinstance(error, MappingError)]
-    return (questions or errors)[0]
+def _surveyed(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...]) -> Log | None:
+    """What a table holds that cannot be compared; None where even that is not clear."""
+    try:
+        return survey(source, table, rules)
+    except (FileRefusedError, MappingError):
+        return None
 
 
 def only_pull(captured: CapturedFile, which: int, where: str) -> Pull:
@@ -140,15 +152,27 @@ def only_pull(captured: CapturedFile, which: int, where: str) -> Pull:
 
     Raises
     ------
+    MappingError
+        If the file is ambiguous.
     FileRefusedError
-        If the file has no full-throttle pull, fewer than `which`, or several and `which` is 0.
+        If the file is not understood, ends within a row, has no full-throttle pull, fewer than `which`, or several
+        and `which` is 0.
     """
+    if captured.refused is not None:
+        raise captured.refused
     pulls = captured.pulls
     name = captured.source.name
-    if not pulls:
+    if captured.cut_row:
+        # Nobody knows how much of the pull is missing, and a comparison that is to be defended cannot rest on it.
         raise FileRefusedError(
-            f"no full-throttle pull was found{_reasons(captured)}", where=name,
-            remedy="use a file with a sweep at full throttle; 'pullbook capture' shows what is in this one",
+            f"the file ends in the middle of row {captured.cut_row}", where=name,
+            remedy="export it again; if the pull is whole without that row, delete the row",
+        )  # fmt: skip
+    if not pulls:
+        seen = [table.segmentation.why_no_pull for table in captured.tables if table.segmentation]
+        raise FileRefusedError(
+            f"there is no full-throttle pull{f' ({seen[0]})' if seen and seen[0] else ''}", where=name,
+            remedy="give a file with a sweep at full throttle; 'pullbook capture' shows what is in this one",
         )  # fmt: skip
     if which == 0 and len(pulls) > 1:
         listed = "; ".join(f"which = {n}: {_span(pull)}" for n, pull in enumerate(pulls, start=1))
@@ -166,11 +190,6 @@ def only_pull(captured: CapturedFile, which: int, where: str) -> Pull:
 
 def _span(pull: Pull) -> str:
     return f"rows {int(pull.rows[0])} to {int(pull.rows[-1])}"
-
-
-def _reasons(captured: CapturedFile) -> str:
-    said = [aside.says for table in captured.tables if table.segmentation for aside in table.segmentation.set_aside]
-    return f" ({said[0].rstrip('.')})" if said else ""
 
 
 def each_with_errors(

@@ -187,7 +187,7 @@ class OpenTable:
             If more than one row in twenty has too few or too many fields, the last row of the file aside.
         """
         self.flush()
-        self._judge_misfits(at_end=at_end)
+        cut_row = self._judge_misfits(at_end=at_end)
         rows = self.rows.take()
         kept = [(number, column) for number, column in enumerate(self.columns, start=1) if self._keep(number, column)]
         if not kept or not rows.size:
@@ -198,7 +198,7 @@ class OpenTable:
         return RawTable(
             names=tuple(column.name or f"column {number}" for number, column in kept),
             units=tuple(column.unit for _, column in kept),
-            columns=arrays, rows=rows, preamble=tuple(self.notes), doubts=self.doubts.said(),
+            columns=arrays, rows=rows, preamble=tuple(self.notes), doubts=self.doubts.said(), cut_row=cut_row,
         )  # fmt: skip
 
     def _keep(self, number: int, column: Column) -> bool:
@@ -213,9 +213,10 @@ class OpenTable:
             self.doubts.say(f"column {number} has no name")
         return True
 
-    def _judge_misfits(self, *, at_end: bool) -> None:
+    def _judge_misfits(self, *, at_end: bool) -> int:
+        """Row in whose middle the file ends, or 0."""
         if not self._misfits:
-            return
+            return 0
         last = int(self._misfits[-1])
         cut = at_end and (not len(self.rows) or last > self.rows.latest)
         inside = len(self._misfits) - (1 if cut else 0)
@@ -231,6 +232,7 @@ class OpenTable:
             self.doubts.about("the file ends in the middle of this row; it was left out", last)
         for row in self._misfits:
             self.doubts.about("too few or too many fields; left out", row)
+        return last if cut else 0
 
 
 def _loose(cell: Cell) -> float:

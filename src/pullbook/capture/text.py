@@ -94,6 +94,7 @@ class _TextReader:
         self._row = 1
         self._doubts: list[str] = list(decoder.doubts)
         self._recent: list[str] = []
+        self._cut_row = 0
         self.dialect = _dialect_of(decoder, name)
         dialect = self.dialect
         writing = Writing(decimal=dialect.decimal, comma_between=dialect.delimiter == ",")
@@ -110,7 +111,15 @@ class _TextReader:
     def finish(self) -> tuple[RawTable, ...]:
         """The tables, with what is in doubt about the file as a whole."""
         doubts = tuple(self._doubts) + self._decoder.late_doubts()
-        return tuple(replace(table, doubts=(*doubts, *table.doubts)) for table in self._reader.finish())
+        tables = self._reader.finish()
+        return tuple(
+            replace(
+                table,
+                doubts=(*doubts, *table.doubts),
+                cut_row=table.cut_row or (self._cut_row if table is tables[-1] else 0),
+            )
+            for table in tables
+        )
 
     def _next_block(self) -> bytes:
         start = self._position
@@ -185,6 +194,7 @@ class _TextReader:
             return False
         if usual <= last:
             return False
+        self._cut_row = self._row
         self._doubts.append(f"row {self._row}: the file ends in the middle of its last number; the row was left out")
         return True
 

@@ -122,7 +122,7 @@ def capture(
     else:
         found: list[object] = [*captured_as_json(results), *([asdict(estimate)] if estimate else [])]
         _write_json(found, json_to)
-    if any(isinstance(result, PullbookError) for _, result in results):
+    if any(isinstance(result, PullbookError) or result.refused for _, result in results):
         raise typer.Exit(InputError.exit_status)
 
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from pullbook.app.read_pulls import CapturedFile, CapturedTable
+    from pullbook.capture.segment import Segmentation
     from pullbook.quantities.showing import UnitSystem
     from pullbook.records.pull import Log, Pull
 
@@ -32,13 +33,11 @@ def print_captured(results: Sequence[_Result], system: UnitSystem) -> None:
             print()
         if isinstance(result, PullbookError):
             print(f"{name}\n  refused: {_without_name(str(result), name)}")
-            for option in _options(result):
-                print(f"  to try it here: {option}")
             continue
         source = result.source
         print(f"{name}\n  {source.layout}; {source.size:,} bytes, sha256 {source.sha256[:12]}")
         for table in result.tables:
-            for line in _table_lines(table, system):
+            for line in _table_lines(table, system, name):
                 print(f"  {line}")
 
 
@@ -52,22 +51,26 @@ def _without_name(sentence: str, name: str) -> str:
     return sentence.removeprefix(f"{name}: ")
 
 
-def _table_lines(table: CapturedTable, system: UnitSystem) -> Iterator[str]:
+def _table_lines(table: CapturedTable, system: UnitSystem, name: str) -> Iterator[str]:
     if table.sheet:
         yield f"[{table.sheet}] {table.rows:,} records"
+    if table.log is not None:
+        yield from _channel_lines(table.log, system)
     if table.refused is not None:
-        yield f"refused: {table.refused}"
-        return
-    if table.log is None or table.segmentation is None:
-        return
-    yield from _channel_lines(table.log, system)
-    pulls = table.segmentation.pulls
-    yield f"pulls: {len(pulls)}" if pulls else "pulls: none at full throttle"
-    for pull in pulls:
+        yield f"refused: {_without_name(str(table.refused), name)}"
+        for option in _options(table.refused):
+            yield f"to try it here: {option}"
+    if table.log is not None and table.segmentation is not None:
+        yield from _pull_lines(table.log, table.segmentation, system)
+
+
+def _pull_lines(log: Log, found: Segmentation, system: UnitSystem) -> Iterator[str]:
+    yield f"pulls: {len(found.pulls)}" if found.pulls else "pulls: none at full throttle"
+    for pull in found.pulls:
         yield f"  {_pull_line(pull, system)}"
-    for says, times in Counter(aside.says for aside in table.segmentation.set_aside).items():
+    for says, times in Counter(aside.says for aside in found.set_aside).items():
         yield f"  set aside: {says}" + (f" ({times} times)" if times > 1 else "")
-    for doubt in dict.fromkeys((*table.log.doubts, *(doubt for pull in pulls for doubt in pull.doubts))):
+    for doubt in dict.fromkeys((*log.doubts, *(doubt for pull in found.pulls for doubt in pull.doubts))):
         yield f"doubt: {doubt}"
 
 
@@ -111,7 +114,8 @@ def _file_as_json(name: str, result: CapturedFile | PullbookError) -> dict[str, 
     if isinstance(result, PullbookError):
         return {"file": name, "refused": _error_as_json(result)}
     source = result.source
-    return {
+    refused = {"refused": _error_as_json(result.refused)} if result.refused else {}
+    return refused | {
         "file": name, "sha256": source.sha256, "size": source.size, "layout": source.layout,
         "tables": [_table_as_json(table) for table in result.tables],
     }  # fmt: skip
@@ -124,9 +128,10 @@ def _error_as_json(error: PullbookError) -> dict[str, str]:
 def _table_as_json(table: CapturedTable) -> dict[str, object]:
     plain: dict[str, object] = {"sheet": table.sheet, "records": table.rows}
     if table.refused is not None:
-        return plain | {"refused": _error_as_json(table.refused)}
-    if table.log is None or table.segmentation is None:
+        plain["refused"] = _error_as_json(table.refused)
+    if table.log is None:
         return plain
+    found = table.segmentation
     choices = [
         {
             "channel": str(choice.channel), "column": choice.column, "unit": choice.unit, "because": choice.reason,
@@ -144,7 +149,7 @@ def _table_as_json(table: CapturedTable) -> dict[str, object]:
                 "last_row": int(pull.rows[-1]), "samples": len(pull.rows), "torque": str(pull.torque_kind),
                 "doubts": list(pull.doubts),
             }
-            for pull in table.segmentation.pulls
+            for pull in (found.pulls if found else ())
         ],
-        "set_aside": [aside.says for aside in table.segmentation.set_aside],
+        "set_aside": [aside.says for aside in (found.set_aside if found else ())],
     }  # fmt: skip

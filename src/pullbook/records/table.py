@@ -55,6 +55,8 @@ class RawTable:
         Sentences about what had to be guessed or left out.
     sheet : str
         Sheet, channel group or block of the file; empty where a file has only one table.
+    cut_row : int
+        Row in whose middle the file ends, which was left out; 0 where the file is whole.
     """
 
     names: tuple[str, ...]
@@ -64,6 +66,7 @@ class RawTable:
     preamble: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
     sheet: str = ""
+    cut_row: int = 0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "columns", tuple(frozen_floats(column) for column in self.columns))
