@@ -102,7 +102,12 @@ def readings(line: str) -> set[float]:
     """Every number that anybody could read in a line, whatever the marks mean."""
     found: set[float] = set()
     for chunk in _TOKEN.findall(line.replace("\u2212", "-")):
-        parts = {chunk, *re.split(r"[,; \u00a0]", chunk), *re.findall(r"[-+]?[0-9.,]+(?:[eE][-+]?[0-9]+)?", chunk)}
+        parts = {
+            chunk,
+            *re.split(r"[,; \u00a0]", chunk),
+            *re.split(r"[,;]", chunk),
+            *re.findall(r"[-+]?[0-9.,]+(?:[eE][-+]?[0-9]+)?", chunk),
+        }
         found.update(value for part in parts for text in spellings(part) if (value := number(text)) is not None)
     return found
 

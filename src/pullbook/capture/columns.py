@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -32,7 +33,9 @@ class Column:
         self.values: GrowingArray[np.float64] = GrowingArray(np.float64)
         self.decimal: str | None = None
         self._doubts = doubts
-        self._two_parts = ""
+        self._reads_clock: bool | None = None  # decided by the first cells, so that a column means one thing
+        self._grouped = 0
+        self._grouped_example = ""
         self._counts = dict.fromkeys(CellKind, 0)
 
     @property
@@ -49,11 +52,13 @@ class Column:
     def add_numbers(self, values: FloatArray) -> None:
         """Add numbers that a fast reader has parsed."""
         self._counts[CellKind.NUMBER] += values.size
+        self._reads_clock = self._reads_clock or False
         self.values.extend(values)
 
     def add_odd_numbers(self, values: FloatArray, first_row: int) -> None:
         """Add numbers of which some are blank or stand for none."""
         self._counts[CellKind.NUMBER] += int(np.count_nonzero(~np.isnan(values)))
+        self._reads_clock = self._reads_clock or False
         self.values.extend(values)
         self._blank_sentinels(values, first_row + np.arange(values.size))
 
@@ -71,15 +76,15 @@ class Column:
         kinds = [kind_of(cell) for cell in cells]
         for kind in kinds:
             self._counts[kind] += 1
-        if self._counts[CellKind.CLOCK] and not self._two_parts:
-            self._two_parts = self._settle_clock([c for c, k in zip(cells, kinds, strict=True) if k is CellKind.CLOCK])
-        read_clock = self._counts[CellKind.CLOCK] > self._counts[CellKind.NUMBER]
+        if self._reads_clock is None:
+            self._begin(cells, kinds)
+        read_clock = self._reads_clock is True
         values = np.full(len(cells), np.nan)
         for index, (cell, kind) in enumerate(zip(cells, kinds, strict=True)):
             if kind is CellKind.NUMBER and not read_clock:
                 values[index] = self._number(cell, rows[index])
             elif kind is CellKind.CLOCK and read_clock:
-                values[index] = clock_seconds(str(cell), two_parts=self._two_parts)
+                values[index] = clock_seconds(str(cell))
             elif kind is not CellKind.EMPTY:
                 self._blank(str(cell), kind, rows[index])
         self.values.extend(values)
@@ -96,18 +101,29 @@ class Column:
     def finished(self) -> FloatArray:
         """The numbers, read-only; clock times run on over midnight."""
         values = self.values.take()
-        if self._two_parts:
+        if self._reads_clock:
             values = _over_midnight(values)
             self.unit = "s"
-            what = "hours and minutes" if self._two_parts == "hh:mm" else "clock times"
-            self._doubts.say(f"column '{self.name}': {what} were read as seconds since midnight or zero")
+            self._doubts.say(f"column '{self.name}': clock times were read as seconds since midnight or zero")
+        if self._grouped and int(np.count_nonzero(np.abs(values) >= 1000.0)) > 2 * self._grouped:
+            self._doubts.say(
+                f"column '{self.name}': '{self._grouped_example}' was read as one number of grouped digits"
+            )
         return values
 
-    def _settle_clock(self, cells: Sequence[Cell]) -> str:
-        two_parts = [str(cell) for cell in cells if str(cell).count(":") == 1]
-        if two_parts and all("." not in cell and "," not in cell for cell in two_parts):
-            self._doubts.say(f"column '{self.name}': '{two_parts[0]}' was taken for minutes and seconds")
-        return "mm:ss"
+    def _begin(self, cells: Sequence[Cell], kinds: Sequence[CellKind]) -> None:
+        """Decide whether the column holds clock times, and which unit its cells carry if the header names none."""
+        clocks = [str(cell) for cell, kind in zip(cells, kinds, strict=True) if kind is CellKind.CLOCK]
+        numbers = [cell for cell, kind in zip(cells, kinds, strict=True) if kind is CellKind.NUMBER]
+        if not clocks and not numbers:
+            return
+        self._reads_clock = len(clocks) > len(numbers)
+        if clocks and self._reads_clock and all(_is_short(clock) for clock in clocks):
+            self._doubts.say(f"column '{self.name}': '{clocks[0]}' was taken for minutes and seconds")
+        if not self.unit:
+            carried = Counter(split[1] for cell in numbers if isinstance(cell, str) and (split := split_suffix(cell)))
+            unit, count = max(carried.items(), key=lambda item: item[1], default=("", 0))
+            self.unit = unit if 2 * count > len(numbers) else ""  # a unit in one cell says nothing of the others
 
     def _number(self, cell: Cell, row: int) -> float:
         if not isinstance(cell, str):
@@ -122,12 +138,14 @@ class Column:
     def _careful(self, cell: str, row: int) -> float:
         split = split_suffix(cell)
         number, unit = split if split is not None else (cell, "")
-        if unit and not self.unit:
-            self.unit = unit
-        elif unit and find_unit(unit) != find_unit(self.unit):
-            self._doubts.about(f"'{cell}' in column '{self.name}' is not in {self.unit} and was left blank", row)
+        if unit and (not self.unit or find_unit(unit) != find_unit(self.unit)):
+            than = f"is not in {self.unit}" if self.unit else "carries a unit, and its column none,"
+            self._doubts.about(f"'{cell}' in column '{self.name}' {than} and was left blank", row)
             return float("nan")
         value = read_number(number, self.decimal or ".")
+        if abs(value) >= 1000.0 and not number.replace(self.decimal or ".", "", 1).lstrip("+-\u2212").isdigit():
+            self._grouped += 1
+            self._grouped_example = self._grouped_example or number
         if np.isnan(value):
             self._doubts.about(f"'{cell}' in column '{self.name}' is not written like its neighbours; left blank", row)
         return value
@@ -150,6 +168,11 @@ class Column:
         self.values.blank_last(values.size, bad)
         for row in rows[bad].tolist():
             self._doubts.about(f"1E30 or more in column '{self.name}' stands for no number and was left blank", row)
+
+
+def _is_short(clock: str) -> bool:
+    """Whether a clock time has two parts and no fraction, so that it could be hours and minutes."""
+    return clock.count(":") == 1 and "." not in clock and "," not in clock
 
 
 def _bare(cell: str) -> str:

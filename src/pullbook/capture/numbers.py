@@ -110,15 +110,14 @@ def split_suffix(cell: str) -> tuple[str, str] | None:
     return number, unit
 
 
-def clock_seconds(cell: str, *, two_parts: str = "mm:ss") -> float:
+def clock_seconds(cell: str) -> float:
     """Seconds since midnight (or since zero) that a time of day stands for; NaN where it is none.
 
     Parameters
     ----------
     cell : str
-        "12:03:04.5", "3:04.5", also with a date in front and "pm" behind; the date is not read.
-    two_parts : str
-        Whether two parts without a fraction mean "mm:ss" or "hh:mm".
+        "12:03:04.5", "3:04.5", also with a date in front and "pm" behind; the date is not read. Two parts are
+        minutes and seconds, unless "am" or "pm" follows.
 
     Returns
     -------
@@ -137,7 +136,7 @@ def clock_seconds(cell: str, *, two_parts: str = "mm:ss") -> float:
         return float("nan")
     first, second, third, fraction, half_day = found.groups()
     part = float(f"0.{fraction}") if fraction else 0.0
-    if third is None and (fraction or (two_parts == "mm:ss" and not half_day)):
+    if third is None and not half_day:
         return int(first) * 60.0 + int(second) + part
     hours = int(first)
     if half_day:

@@ -111,7 +111,7 @@ def _spread(lines: Sequence[str], count: int = _SAMPLE) -> Sequence[str]:
 
 
 def _best(sample: Sequence[str]) -> str | None:
-    """Delimiter whose cells are most surely numbers; blanks only where nothing else is as sure: they group thousands."""
+    """Delimiter whose cells are most surely numbers; blanks, which group thousands, only where nothing else is as sure."""
     tried = {delimiter: _score(sample, delimiter) for delimiter in _DELIMITERS}
     told = [delimiter for delimiter in _DELIMITERS if tried[delimiter][0] > _ENOUGH]
     return max(told, key=lambda delimiter: (tried[delimiter][1], delimiter != " ", tried[delimiter][0]), default=None)
@@ -122,7 +122,7 @@ def _letter_count(line: str) -> int:
 
 
 def _score(sample: Sequence[str], delimiter: str) -> tuple[float, float]:
-    """Numbers beyond the first that a usual line gives, and the share of its cells that are numbers."""
+    """Numbers beyond the first in a usual line, and the share of its cells that are numbers."""
     split = [_split(line, delimiter) for line in sample if delimiter == " " or delimiter in line]
     if not split:
         return 0.0, 0.0

@@ -246,6 +246,18 @@ def test_times_of_day_in_many_spellings(cell: str, seconds: float) -> None:
     assert table.columns[0].tolist() == [seconds] * 3
 
 
+def test_one_clock_time_in_a_column_of_numbers_changes_no_other_number() -> None:
+    table = one("rpm;Nm\n99000;1\n98000;2\n12:03;3\n1500;4\n1600;5\n")
+    assert table.columns[0][[0, 1, 3, 4]].tolist() == [99_000.0, 98_000.0, 1500.0, 1600.0]
+    assert table.units[0] == "rpm"
+
+
+def test_a_unit_in_one_cell_is_not_the_unit_of_the_column() -> None:
+    table = one("x,y\n15,98.2\n16,99.75\n17 A,99.5\n18,99.1\n")
+    assert table.units == ("", "")
+    assert np.isnan(table.columns[0]).tolist() == [False, False, True, False]
+
+
 def test_a_column_that_is_thousands_by_its_own_numbers_needs_no_doubt() -> None:
     table = one("x;y\n950;1\n1.000;2\n1.050;3\n")
     assert table.columns[0].tolist() == [950.0, 1000.0, 1050.0]
