@@ -157,18 +157,28 @@ def _cell(value: float, digits: int = 1) -> str:
     return "" if np.isnan(value) else f"{value:.{digits}f}"
 
 
+def tables(counters: dict[str, Counter]) -> str:
+    """Tables of the documentation: even scatter beside the figures of the note, and orders with re-fitting and drift."""
+    parts = []
+    for even in (True, False):
+        chosen = {one.name: counters[one.name] for one in ALL if (one.noise is IID) is even and one.name in counters}
+        whats = dict.fromkeys(what for counter in chosen.values() for what in counter.tries)
+        rows = {
+            what: [NOTE.get(what, "")] * even + [_cell(one.rate(what)) for one in chosen.values()] for what in whats
+        }
+        for what in dict.fromkeys(what for counter in chosen.values() for what in counter.widths):
+            medians = [float(np.median(one.widths[what])) if what in one.widths else np.nan for one in chosen.values()]
+            rows[f"{what}, median [rpm or N m]"] = [""] * even + [_cell(median, 2) for median in medians]
+        parts.append(_table("per cent of sessions", rows, ["note"] * even + list(chosen)))
+    return "\n\n".join(parts)
+
+
 @pytest.mark.simulation
 def test_full_error_rates(capsys: pytest.CaptureFixture[str]) -> None:
-    """Table of the documentation: 1,000 sessions a scenario."""
+    """Tables of the documentation: 1,000 sessions a scenario."""
     counters = {scenario.name: study(scenario, FULL, seed=40) for scenario in ALL}
-    whats = dict.fromkeys(what for counter in counters.values() for what in counter.tries)
-    rows = {what: [NOTE.get(what, ""), *(_cell(counter.rate(what)) for counter in counters.values())] for what in whats}
-    widths = dict.fromkeys(what for counter in counters.values() for what in counter.widths)
-    for what in widths:
-        medians = [float(np.median(one.widths[what])) if what in one.widths else np.nan for one in counters.values()]
-        rows[f"{what}, median [rpm or N m]"] = ["", *(_cell(median, 2) for median in medians)]
     with capsys.disabled():
-        print(_table("per cent of sessions", rows, ["note", *counters]))  # noqa: T201 - a study prints
+        print(tables(counters))  # noqa: T201 - a study prints
     for name in (scenario.name for scenario in ALL):
         for what in FALSE_CLAIMS:
             _at_most(counters[name], what, 5.0)

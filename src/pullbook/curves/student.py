@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import atan2, cos, pi, sin, sqrt
+from math import atan2, cos, nan, pi, sin, sqrt
 
 __all__ = ["t_probability", "t_quantile"]
 
@@ -66,7 +66,7 @@ def t_quantile(probability: float, degrees_of_freedom: int) -> float:
     Returns
     -------
     float
-        Quantile. [1]
+        Quantile; NaN below one degree of freedom. [1]
 
     Notes
     -----
@@ -77,6 +77,8 @@ def t_quantile(probability: float, degrees_of_freedom: int) -> float:
     >>> round(t_quantile(0.975, 4), 6)
     2.776445
     """
+    if degrees_of_freedom < 1:
+        return nan
     if probability < 0.5:
         return -t_quantile(1.0 - probability, degrees_of_freedom)
     low, high = 0.0, 1.0

@@ -9,6 +9,9 @@ import pytest
 from gaussian_joint import GRID_RPM, flat_comparison, known_joint
 from scipy.stats import norm
 
+from pullbook.compare.claim_needs import planning
+from pullbook.compare.claims import decide_claims
+from pullbook.compare.drawn import drawn_curves
 from pullbook.compare.findings import findings_from
 from pullbook.records.declaration import Claim, Quantity
 from pullbook.records.pull import TorqueKind
@@ -30,7 +33,8 @@ def decide(*claims: Claim, gain: float = 4.0, **changes: Any) -> list[ClaimFindi
     """Verdicts where B is `gain` N m above A at all speeds, with an error of the level only."""
     joint = known_joint({"A": FLAT, "B": FLAT + gain / 2.0, "C": FLAT + gain / 2.0 + 5.0, "D": FLAT + 1.0})
     comparison = flat_comparison("AAABBBCCCDDD", claims=claims, **changes)
-    return list(findings_from(comparison, joint).claims)
+    curves = drawn_curves(joint, "A", comparison.torque_kind, comparison.confidence)
+    return list(decide_claims(claims, curves, planning(comparison, joint, curves.speed_rpm), []))
 
 
 @pytest.mark.parametrize("where", [(3000.0, 4000.0), (3300.0, 3300.0), None])
@@ -64,6 +68,11 @@ def test_probabilities_are_those_of_the_normal_distribution() -> None:
     assert found.p_false == pytest.approx(norm.sf(1.2), abs=0.012)
     assert found.p_true == pytest.approx(norm.cdf(1.2), abs=0.012)
     assert (found.low, found.high) == pytest.approx((4.0 - 1.96 * SD, 4.0 + 1.96 * SD), rel=0.04)
+
+
+def test_the_interval_of_a_claim_of_sameness_is_that_of_its_two_one_sided_tests() -> None:
+    (found,) = decide(claim(within=9.0))
+    assert (found.low, found.high) == pytest.approx((4.0 - 1.645 * SD, 4.0 + 1.645 * SD), rel=0.04)
 
 
 def test_a_claim_and_its_mirror_have_the_same_evidence_to_the_last_bit() -> None:

@@ -16,6 +16,10 @@ def test_student_agrees_with_scipy(freedom: int) -> None:
         assert t_quantile(p, freedom) == pytest.approx(stats.t.ppf(p, freedom), rel=1e-10)
 
 
+def test_without_degrees_of_freedom_there_is_no_quantile() -> None:
+    assert np.isnan(t_quantile(0.975, 0))
+
+
 def test_half_width_of_normal_draws_is_the_normal_quantile() -> None:
     draws = stats.norm.ppf((np.arange(20_000) + 0.5) / 20_000)
     assert half_width(draws, 0.95) == pytest.approx(1.959964, rel=2e-3)  # tables of the normal distribution
