@@ -23,6 +23,7 @@ __all__ = [
     "frames",
     "has_x_labels",
     "has_x_title",
+    "shortened",
     "text_width",
     "wrapped",
 ]
@@ -30,6 +31,7 @@ __all__ = [
 _LETTER: Final = 0.61  # mean width of a letter of the widest sans-serif face that a reader may have [em]
 _BOLD_LETTER: Final = 0.68
 LEAD: Final = 38.0  # length of the piece of line that leads to a label [px]
+_LONGEST_VALUE: Final = 0.34  # of the width of the sheet, for the value beside a bar
 _LONGEST_LABEL: Final = 0.28  # of the width of the sheet
 
 
@@ -136,8 +138,33 @@ def wrapped(text: str, width: float, size: float) -> list[str]:
     return textwrap.wrap(typeset(text), max(int(width / (size * _BOLD_LETTER)), 8), break_on_hyphens=False) or [""]
 
 
+def shortened(text: str, width: float, size: float) -> str:
+    """Bold text cut with an ellipsis where it does not fit a width.
+
+    Parameters
+    ----------
+    text : str
+        One line.
+    width, size : float
+        Room, and size of the letters. [px]
+
+    Returns
+    -------
+    str
+        The text, or its beginning.
+
+    Examples
+    --------
+    >>> shortened("baseline as delivered", 80.0, 10.0)
+    'baseline a…'
+    """
+    most = max(int(width / (size * _BOLD_LETTER)), 2)
+    return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
+
+
 def end_label(sheet: Sheet, label: str, short: str) -> str:
     """Label at the end of a curve: the words where the sheet has room for them, else the name."""
+    short = shortened(short, _LONGEST_LABEL * sheet.width, sheet.text)
     fits = text_width(label, sheet.text, bold=True) <= _LONGEST_LABEL * sheet.width
     return label if sheet.long_labels and fits else short
 
@@ -147,7 +174,7 @@ def _right(sheet: Sheet, chart: Chart) -> float:
     labels = [end_label(sheet, line.label, line.short) for panel in chart.panels for line in panel.lines if line.label]
     values = [m.label for panel in chart.panels for m in panel.markers if m.bar]
     if values:
-        return 12.0 + max(text_width(value, sheet.text) for value in values)
+        return 12.0 + min(max(text_width(value, sheet.text) for value in values), _LONGEST_VALUE * sheet.width)
     if not labels:
         return 14.0
     return LEAD + 8.0 + max(text_width(label, sheet.text, bold=True) for label in labels)

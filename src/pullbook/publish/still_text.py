@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from pullbook.publish.palette import Ink, Theme
+from pullbook.publish.sheets import shortened, text_width
 from pullbook.publish.ticks import spread
 
 if TYPE_CHECKING:
@@ -15,8 +16,21 @@ if TYPE_CHECKING:
 
     from pullbook.publish.chart import Line, Panel
 
-__all__ = ["LINE", "POINT", "TEXT", "dashes", "edge", "end_labels", "panel_titles", "text_style"]
+__all__ = [
+    "LABEL_SHARE",
+    "LINE",
+    "PIXELS",
+    "POINT",
+    "TEXT",
+    "dashes",
+    "edge",
+    "end_labels",
+    "panel_titles",
+    "text_style",
+]
 
+PIXELS: Final = 1920.0  # width of a still
+LABEL_SHARE: Final = 0.28  # of the width, for the longest label at the end of a curve
 POINT: Final = 0.72  # of a pixel at 100 dpi
 TEXT: Final = 24.0 * POINT
 LINE: Final = 4.2 * POINT
@@ -104,7 +118,7 @@ def _end_label(axes: Axes, line: Line, end: tuple[float, float], height: float, 
     axes.text(
         1.0 + 60.0 / width,
         height,
-        line.label,
+        shortened(line.label, LABEL_SHARE * PIXELS, TEXT / POINT),
         transform=blend,
         va="center_baseline",
         gid=f"label:{line.key}",
@@ -128,11 +142,12 @@ def panel_titles(axes: Axes, panel: Panel, theme: Theme, *, halo: bool, small: b
     small : bool
         A little picture of a strip.
     """
+    box = axes.get_position()
     if small:
         axes.text(
             0.04,
             0.96,
-            panel.title,
+            shortened(panel.title, box.width * PIXELS * 0.9, TEXT / POINT),
             transform=axes.transAxes,
             va="top",
             **text_style(theme, Ink.INK, halo=halo, weight="bold"),
@@ -150,8 +165,9 @@ def panel_titles(axes: Axes, panel: Panel, theme: Theme, *, halo: bool, small: b
             axes.plot([0.0, 1.0], [0.0, 1.0], transform=axes.transAxes, color=theme[Ink.LOSS], linewidth=LINE)
         return
     if panel.title:
+        room = (0.975 - box.x0) * PIXELS - (text_width(panel.aside, TEXT / POINT, bold=True) + 40.0)
         axes.annotate(
-            panel.title,
+            shortened(panel.title, room, TEXT / POINT),
             (0.0, 1.0),
             xycoords="axes fraction",
             xytext=(0, 7),

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.publish.chart import Arrangement
 from pullbook.publish.palette import DARK, LIGHT, Ink, Theme
+from pullbook.publish.sheets import shortened
 from pullbook.publish.still_marks import draw_panel
-from pullbook.publish.still_text import POINT, text_style
+from pullbook.publish.still_text import LABEL_SHARE, PIXELS, POINT, text_style
 
 if TYPE_CHECKING:
     from contextlib import AbstractContextManager
@@ -98,8 +99,9 @@ def draw_still(chart: Chart, appearance: Appearance, footnote: str = "") -> Figu
         figure.set_facecolor("none" if appearance.transparent else theme[Ink.PAPER])
         halo = appearance.transparent
         title = text_style(theme, Ink.INK, halo=halo, size=34 * POINT, weight="bold")
-        figure.text(0.025, 0.965, chart.title, va="top", **title)
-        figure.text(0.025, 0.022, footnote, va="bottom", **text_style(theme, Ink.SOFT, halo=halo, size=19 * POINT))
+        figure.text(0.025, 0.965, shortened(chart.title, 0.95 * PIXELS, 34), va="top", **title)
+        small = text_style(theme, Ink.SOFT, halo=halo, size=19 * POINT)
+        figure.text(0.025, 0.022, shortened(footnote, 0.95 * PIXELS, 19), va="bottom", **small)
         for panel, box, last in _boxes(chart):
             axes = figure.add_axes(box, label=panel.key)
             draw_panel(
@@ -139,7 +141,7 @@ def _columns(chart: Chart) -> tuple[float, float]:
     values = [marker.label for panel in chart.panels for marker in panel.markers if marker.bar]
     right = max((len(text) for text in [*ends, *values]), default=0)
     left = max(0.03, 0.022 + 0.0088 * longest)
-    return left, 0.975 - left - (0.034 + 0.0083 * right if right else 0.0)
+    return left, 0.975 - left - (0.034 + min(0.0083 * right, LABEL_SHARE) if right else 0.0)
 
 
 def _strip_boxes(chart: Chart) -> list[tuple[Any, tuple[float, float, float, float], bool]]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from pullbook.publish.chart import Arrangement
 from pullbook.publish.palette import Fill, Ink
-from pullbook.publish.sheets import Frame, frames, has_x_labels, has_x_title, text_width, wrapped
+from pullbook.publish.sheets import Frame, frames, has_x_labels, has_x_title, shortened, text_width, wrapped
 from pullbook.publish.svg_marks import (
     band_mark,
     end_labels,
@@ -155,7 +155,8 @@ def _cell(panel: Panel, sheet: Sheet, box: tuple[float, float, float, float]) ->
     css = "cell struck" if panel.struck else "cell"
     marks = [f'<rect x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" height="{height:.1f}" rx="2" class="{css}"/>']
     marks += [line_mark(frame, line, 1.7) for line in panel.lines]
-    marks.append(text_mark((left + 6.0, top + sheet.text * 1.15), panel.title, "name"))
+    name = shortened(panel.title, width - 10.0, sheet.text)
+    marks.append(text_mark((left + 6.0, top + sheet.text * 1.15), name, "name"))
     if panel.struck:
         marks.append(
             f'<path d="M{left + 4:.1f} {top + height - 4:.1f}L{left + width - 4:.1f} {top + 4:.1f}" class="strike"/>'

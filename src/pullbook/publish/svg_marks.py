@@ -162,7 +162,8 @@ def _marker_label(sheet: Sheet, frame: Frame, marker: Marker, taken: list[tuple[
     low = marker.low if math.isfinite(marker.low) else marker.x
     high = marker.high if math.isfinite(marker.high) else marker.x
     if marker.bar:
-        return text_mark((frame.x1 + 8.0, y + 4.5), marker.label)
+        value = marker.label if width <= sheet.width - frame.x1 - 8.0 else marker.label.partition(" (")[0]
+        return text_mark((frame.x1 + 8.0, y + 4.5), value)
     if not sheet.long_labels:  # on a narrow sheet it would lie on the curve; a sentence says it too
         return ""
     left, right = frame.across(low) - 8.0 - width, frame.across(high) + 8.0

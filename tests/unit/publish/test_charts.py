@@ -61,6 +61,17 @@ def test_curves_are_shown_in_the_readers_unit() -> None:
         assert line.y == pytest.approx(torque_of("B", line.x) / factor)
 
 
+def test_bands_of_differences_are_in_the_readers_unit_too() -> None:
+    result = make_result(names="AB")
+    band = result.findings.differences[0].torque
+    for system, factor in ((UnitSystem.METRIC, 1.0), (UnitSystem.US, 1.3558179483314004)):
+        panel = torque_chart(Telling(result=result, system=system)).panels[1]
+        for part in panel.bands:
+            at = np.searchsorted(result.findings.grid_rpm, part.x)
+            assert part.low == pytest.approx(band.low[at] / factor)
+            assert part.high == pytest.approx(band.high[at] / factor)
+
+
 def test_without_bands_no_band_is_drawn_anywhere() -> None:
     telling = Telling(result=make_result(names="AB", findings=make_bandless_findings()))
     for chart in (torque_chart(telling), power_chart(telling)):

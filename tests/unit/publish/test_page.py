@@ -16,7 +16,10 @@ import pytest
 from builders import make_bandless_findings, make_relative_findings, make_result
 from builders_crowd import HOSTILE, make_crowd
 
+from pullbook.publish.charts import torque_chart
 from pullbook.publish.page import render_page
+from pullbook.publish.scripts import chart_data, plotly_source
+from pullbook.publish.telling import Telling
 from pullbook.publish.typeset import typeset
 from pullbook.publish.wording import sentences
 from pullbook.quantities.showing import UnitSystem
@@ -186,6 +189,19 @@ def test_chart_data_is_json_in_both_unit_systems() -> None:
     titles = {system: json.dumps(data["torque"][system]["layout"]["annotations"]) for system in ("metric", "us")}
     assert "torque, N m" in titles["metric"]
     assert "torque, lb ft" in titles["us"]
+
+
+def test_chart_data_cannot_end_its_script_element() -> None:
+    telling = Telling(result=RESULTS["four builds"])
+    chart = torque_chart(telling)
+    hostile = replace(chart, panels=(replace(chart.panels[0], key="</script><b>"),))
+    text = chart_data({"torque": hostile}, {"torque": hostile})
+    assert "<" not in text
+    assert json.loads(text)["torque"]["us"]["panels"][0]["key"] == "</script><b>"
+
+
+def test_chart_library_cannot_end_its_script_element() -> None:
+    assert "</script" not in plotly_source().lower()
 
 
 @pytest.mark.parametrize("system", list(UnitSystem))

@@ -7,6 +7,7 @@ import struct
 import subprocess
 import sys
 import zlib
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -95,6 +96,22 @@ def test_no_text_is_cut_off_or_lies_on_other_text(chart: Chart) -> None:
         wide = min(first.x1, second.x1) - max(first.x0, second.x0)
         tall = min(first.y1, second.y1) - max(first.y0, second.y0)
         assert wide < 2.0 or tall < 4.0, (one, other)  # a box holds room for letters that reach lower
+
+
+def with_long_words() -> list[Chart]:
+    result = make_result()
+    long = "a claim that goes on and on about runners and headers and cams " * 3
+    claims = tuple(replace(claim, says=long) for claim in result.session.claims)
+    builds = tuple(replace(build, label=f"{build.label} {long}") for build in result.session.builds)
+    session = replace(result.session, title=long, claims=claims, builds=builds)
+    return list(still_charts(Telling(result=replace(result, session=session))))
+
+
+@pytest.mark.parametrize("chart", with_long_words(), ids=lambda chart: chart.key)
+def test_very_long_words_of_the_user_stay_on_the_still(chart: Chart) -> None:
+    for text, box in boxes(draw_still(chart, APPEARANCES[0], "a long footnote " * 20)):
+        assert box.x0 >= 0.0, text
+        assert box.x1 <= HD[0], text
 
 
 def test_text_is_large_enough_for_a_video() -> None:
