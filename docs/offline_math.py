@@ -20,6 +20,7 @@ def draw(formula: str) -> str:
     from matplotlib.mathtext import math_to_image
 
     plain = re.sub(r"\s+", " ", formula).strip()
+    plain = re.sub(r"\\sqrt (\w)", r"\\sqrt{\1}", plain)
     simple = re.sub(r"\\frac(\d)(\d)", r"\\frac{\1}{\2}", re.sub(r"\\[bB]igg?[lr]?\b", "", plain))
     buffer = io.BytesIO()
     try:
