@@ -111,7 +111,7 @@ def _spread(lines: Sequence[str], count: int = _SAMPLE) -> Sequence[str]:
 
 
 def _best(sample: Sequence[str]) -> str | None:
-    """Delimiter whose cells are most surely numbers; blanks, which group thousands, only where nothing else is as sure."""
+    """Delimiter whose cells are most surely numbers; blanks, which group thousands, only where none is as sure."""
     tried = {delimiter: _score(sample, delimiter) for delimiter in _DELIMITERS}
     told = [delimiter for delimiter in _DELIMITERS if tried[delimiter][0] > _ENOUGH]
     return max(told, key=lambda delimiter: (tried[delimiter][1], delimiter != " ", tried[delimiter][0]), default=None)
