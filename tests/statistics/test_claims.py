@@ -158,7 +158,7 @@ def _cell(value: float, digits: int = 1) -> str:
 
 
 def tables(counters: dict[str, Counter]) -> str:
-    """Tables of the documentation: even scatter beside the figures of the note, and orders with re-fitting and drift."""
+    """Tables of the documentation: even scatter beside the figures of the note, then re-fitting and drift."""
     parts = []
     for even in (True, False):
         chosen = {one.name: counters[one.name] for one in ALL if (one.noise is IID) is even and one.name in counters}

@@ -61,9 +61,9 @@ def difference(
     """
     of, from_ = pair
     gain = gain_of(curves, {of: 1.0, from_: -1.0})
-    torque = curves.band(gain.centre, gain.deviations)
-    power = None if curves.relative else curves.band(gain.centre, gain.deviations, curves.angular_speed)
-    certain, possible = _crossovers(curves, gain, pair, refusals)
+    limits = curves.limits(gain.centre, gain.deviations)
+    torque, power = curves.bands(gain.centre, limits)
+    certain, possible = _crossovers(curves, gain, limits, pair, refusals)
     windows = window_gains(comparison, curves, gain, f"{of} - {from_}", refusals)
     return Difference(
         of=of,
@@ -89,14 +89,18 @@ def _peak_gain(
 
 
 def _crossovers(
-    curves: DrawnCurves, gain: Gain, pair: tuple[str, str], refusals: list[Refusal]
+    curves: DrawnCurves,
+    gain: Gain,
+    limits: tuple[FloatArray, FloatArray],
+    pair: tuple[str, str],
+    refusals: list[Refusal],
 ) -> tuple[tuple[Crossover, ...], tuple[PossibleCrossover, ...]]:
     """Crossovers stretch by stretch; a change of the certain sign over a gap is told as a refusal."""
     certain: list[Crossover] = []
     possible: list[PossibleCrossover] = []
     if not curves.has_bands:
         return (), ()
-    low, high = curves.limits(gain.centre, gain.deviations)
+    low, high = limits
     last_sign, last_end = 0, 0.0
     for stretch in curves.stretches:
         speed = curves.speed_rpm[stretch]

@@ -103,18 +103,24 @@ class DrawnCurves:
                 return weights
         return None
 
-    def band(self, centre: FloatArray, deviations: FloatArray, factor: FloatArray | float = 1.0) -> CurveBand:
-        """Simultaneous band of a curve, times a factor at each speed. [as `centre` times `factor`]."""
-        if not self.has_bands:
-            nothing = np.full(self.grid_rpm.shape, nan)
-            return CurveBand(mean=self.on_grid(centre * factor), low=nothing, high=nothing)
-        low, high = self.limits(centre, deviations)
-        return CurveBand(
-            mean=self.on_grid(centre * factor), low=self.on_grid(low * factor), high=self.on_grid(high * factor)
-        )
+    def band(self, centre: FloatArray, deviations: FloatArray) -> CurveBand:
+        """Simultaneous band of a curve. [as `centre`]."""
+        return self._given(centre, *self.limits(centre, deviations))
+
+    def bands(self, centre: FloatArray, limits: tuple[FloatArray, FloatArray]) -> tuple[CurveBand, CurveBand | None]:
+        """Torque with given limits, and power, which is the same times angular speed. [N m, W]."""
+        lever = self.angular_speed
+        power = None if self.relative else self._given(centre * lever, limits[0] * lever, limits[1] * lever)
+        return self._given(centre, *limits), power
+
+    def _given(self, centre: FloatArray, low: FloatArray, high: FloatArray) -> CurveBand:
+        return CurveBand(mean=self.on_grid(centre), low=self.on_grid(low), high=self.on_grid(high))
 
     def limits(self, centre: FloatArray, deviations: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Ends of the simultaneous band at the measured speeds. [as `centre`]."""
+        """Ends of the simultaneous band at the measured speeds, NaN where no doubt can be stated. [as `centre`]."""
+        if not self.has_bands:
+            nothing = np.full(centre.shape, nan)
+            return nothing, nothing
         low, high, _, _ = simultaneous_band(np.zeros_like(centre), deviations.T, self.confidence)
         return centre + low, centre + high
 

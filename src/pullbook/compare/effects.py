@@ -156,12 +156,13 @@ def _effect(comparison: Comparison, curves: DrawnCurves, contrast: FactorContras
             aliased_with=contrast.aliased_with,
         )
     gain = gain_of(curves, contrast.weights)
+    torque, power = curves.bands(gain.centre, curves.limits(gain.centre, gain.deviations))
     what = f"{contrast.factor} {contrast.from_level} to {contrast.to_level}"
     return Effect(
         factor=contrast.factor,
         from_level=contrast.from_level,
         to_level=contrast.to_level,
-        torque=curves.band(gain.centre, gain.deviations),
-        power=None if curves.relative else curves.band(gain.centre, gain.deviations, curves.angular_speed),
+        torque=torque,
+        power=power,
         windows=window_gains(comparison, curves, gain, what, refusals),
     )

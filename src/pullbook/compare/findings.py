@@ -170,14 +170,15 @@ def _builds(comparison: Comparison, curves: DrawnCurves, peaks: Mapping[str, Bui
         pulls = [pull for pull in comparison.pulls if pull.build == name]
         centre = curves.centre[number]
         deviations = curves.draws[number] - centre[:, None]
+        torque, power = curves.bands(centre, curves.limits(centre, deviations))
         own = peaks.get(name)
         found.append(
             BuildFinding(
                 name=name,
                 pulls=len(pulls),
                 fittings=len({pull.fitting for pull in pulls}),
-                torque=curves.band(centre, deviations),
-                power=None if curves.relative else curves.band(centre, deviations, lever),
+                torque=torque,
+                power=power,
                 peak_torque=None if own is None else peak_of(curves, name, own.torque),
                 peak_power=None if own is None else peak_of(curves, name, own.power, lever),
             )
