@@ -129,3 +129,11 @@ def test_the_tasks_that_the_documents_name_exist() -> None:
     named = {name for page in pages for name in re.findall(r"tasks\.py (\w+)", page.read_text(encoding="utf-8"))}
     assert named
     assert named <= recipes
+
+
+def test_the_files_that_contributing_names_exist() -> None:
+    text = (ROOT / "CONTRIBUTING.md").read_text(encoding="utf-8")
+    named = re.findall(r"`((?:[\w.-]+/)+[\w.-]*|[\w.-]+/[\w.-]+\.\w+)`", text)
+    assert len(named) > 10
+    missing = [name for name in named if not ((ROOT / name).exists() or (PACKAGE / name).exists())]
+    assert missing == []
