@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from pullbook.quantities.arrays import FloatArray, IntArray
     from pullbook.records.comparison import Comparison
 
-__all__ = ["draw_jointly"]
+__all__ = ["draw_jointly", "draw_scaled"]
 
 _LENGTHS_RPM = np.geomspace(150.0, 1000.0, 8)
 
@@ -56,7 +56,26 @@ def draw_jointly(comparison: Comparison, prior: ScatterPrior = DEFAULT_PRIOR) ->
     The same data give the same digits, whatever the pulls and builds are called and in whatever order they are given;
     swapping the names of two builds swaps their draws.
     """
-    scaled = scale_pulls(comparison)
+    return draw_scaled(scale_pulls(comparison), comparison, prior)
+
+
+def draw_scaled(scaled: ScaledPulls, comparison: Comparison, prior: ScatterPrior = DEFAULT_PRIOR) -> JointDraws:
+    """As `draw_jointly`, for pulls that have been scaled already.
+
+    Parameters
+    ----------
+    scaled : ScaledPulls
+        The pulls of the comparison. [%]
+    comparison : Comparison
+        The number of draws and the order of the builds.
+    prior : ScatterPrior
+        What is believed of re-fitting and drift. [%]
+
+    Returns
+    -------
+    JointDraws
+        The draws. [%]
+    """
     order = scaled.order
     level_of, on_grid = _level_functional(scaled)
     levels = scaled.coefficients @ level_of

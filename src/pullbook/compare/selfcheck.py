@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pullbook.compare.joint import draw_jointly
+from pullbook.compare.joint import draw_scaled
 from pullbook.compare.order import run_order
 from pullbook.compare.scale import scale_pulls
 from pullbook.curves.bands import simultaneous_band
@@ -112,8 +112,8 @@ def selfcheck_ratio(comparison: Comparison, draws: JointDraws) -> float | None:
     bare = _without_history(comparison)
     if bare is None:
         return None
-    joint = draw_jointly(bare)
     scaled = scale_pulls(bare)
+    joint = draw_scaled(scaled, bare)
     cell = np.array([joint.cells.index(pull.build) for pull in scaled.order.pulls])
     curves = scaled.percent(scaled.coefficients @ scaled.basis.values(scaled.grid_rpm).T)[:, scaled.measured]
     other = averaged_variance_band(curves, cell, comparison.confidence, draws.seed)
