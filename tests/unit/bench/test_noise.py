@@ -46,7 +46,7 @@ def test_drift_is_a_line_over_time() -> None:
 def test_random_walk_grows_with_the_root_of_time() -> None:
     scatter = Scatter(**{**_fields(QUIET), "walk": 0.25})
     rng = np.random.default_rng(8)
-    ends = [draw_scatter([SPEED[:2]] * 2, [0.0, 4.0], [1, 2], scatter, rng)[1][0] for _ in range(2000)]
+    ends = [draw_scatter([SPEED[:2]] * 3, [0.0, 2.0, 4.0], [1, 2, 3], scatter, rng)[2][0] for _ in range(2000)]
     assert np.std(ends) == pytest.approx(0.25 * 2.0, rel=0.06)
 
 
