@@ -216,8 +216,8 @@
   }, { rootMargin: "-20% 0px -70% 0px" });
   document.querySelectorAll("main > section").forEach((section) => here.observe(section));
 
-  // Closed details would be missing on paper.
-  addEventListener("beforeprint", () => document.querySelectorAll("details:not(.numbers)").forEach((one) => { one.open = true; }));
+  // Closed details would be missing on paper. The recipes stay on the screen: of each pull, paper shows file, rows and hash.
+  addEventListener("beforeprint", () => document.querySelectorAll(".all-pulls").forEach((one) => { one.open = true; }));
 
   // Two frames after loading, the pictures are on the screen.
   addEventListener("load", () => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(start, 0))));
