@@ -36,6 +36,19 @@ def test_the_order_of_the_files_and_their_names_change_nothing() -> None:
     assert first.seed == second.seed
 
 
+def test_pulls_of_one_time_are_put_in_order_by_their_numbers() -> None:
+    comparison = simulate("ABABAB", IID, np.random.default_rng(5), own_fitting=True, timed=False, draws=300).comparison
+    other = [replace(pull, name=f"z{9 - index}") for index, pull in enumerate(reversed(comparison.pulls))]
+    assert np.array_equal(draw_jointly(comparison).draws, draw_jointly(with_pulls(comparison, other)).draws)
+
+
+def test_per_cent_refer_to_the_geometric_mean_of_all_builds() -> None:
+    simulated = simulate("AAABBBBBCC", QUIET, np.random.default_rng(2), draws=300)
+    joint = draw_jointly(simulated.comparison)
+    product = np.prod([simulated.torque(name, joint.grid_rpm) for name in "ABC"], axis=0)
+    np.testing.assert_allclose(joint.reference, np.cbrt(product), rtol=2e-4)
+
+
 @pytest.mark.parametrize("order", ["AAABBBAAA", "ABCABC"])
 def test_swapping_two_builds_swaps_their_curves_to_the_last_bit(order: str) -> None:
     comparison = session(order).comparison
