@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from pathlib import Path
 
@@ -41,7 +42,15 @@ def _include_error_rates(app: object, docname: str, source: list[str]) -> None:
     del app
     if docname == "error-rates":
         tables = sorted(Path(__file__).parent.glob("error-rates-*.md"))
-        source[0] += "\n\n".join(path.read_text(encoding="utf-8").replace("\n# ", "\n## ") for path in tables)
+        source[0] += "\n\n".join(_with_heading(path) for path in tables)
+
+
+def _with_heading(path: Path) -> str:
+    """Text of a table, under a heading of its own or one that its file name gives."""
+    text = path.read_text(encoding="utf-8")
+    if re.search(r"^#{1,2} ", text, flags=re.MULTILINE):
+        return re.sub(r"^# ", "## ", text, flags=re.MULTILINE)
+    return f"## {path.stem.removeprefix('error-rates-').replace('-', ' ').capitalize()}\n\n{text}"
 
 
 def setup(app: object) -> None:
