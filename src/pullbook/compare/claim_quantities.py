@@ -68,6 +68,8 @@ def why_not_asked(curves: DrawnCurves, claim: Claim) -> str:
     missing = sorted({name for name in builds if name not in curves.cells})
     if missing:
         return f"There are no pulls of {' and '.join(missing)}, which the claim is about."
+    if claim.of == claim.from_ or (claim.same_as is not None and claim.same_as[0] == claim.same_as[1]):
+        return "A build cannot gain on itself."
     if curves.relative and not claim.in_percent:
         return "The torque signal is not calibrated, so that only a claim in per cent can be decided."
     if claim.where is None:

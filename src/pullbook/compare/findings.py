@@ -17,7 +17,7 @@ from pullbook.compare.interactions import interactions_of
 from pullbook.compare.joint import draw_jointly
 from pullbook.compare.peaks import build_peaks, peak_of
 from pullbook.compare.prior import DEFAULT_PRIOR
-from pullbook.compare.refusals import no_bands, not_run, peaks_with_gap
+from pullbook.compare.refusals import itself, no_bands, not_run, peaks_with_gap
 from pullbook.compare.repeatability import repeatability_of
 from pullbook.compare.selfcheck import selfcheck_ratio
 from pullbook.compare.words import assumptions, peak_at_end, unlike_model
@@ -148,6 +148,8 @@ def _run_pairs(comparison: Comparison, curves: DrawnCurves, refusals: list[Refus
         missing = tuple(dict.fromkeys(name for name in (of, from_) if name not in curves.cells))
         if missing:
             refusals.append(not_run(f"{of} - {from_}", missing))
+        elif of == from_:
+            refusals.append(itself(of))
         else:
             pairs.append((of, from_))
     return pairs

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pullbook.records.verdict import Refusal
 
-__all__ = ["claim_refused", "crossover_in_gap", "no_bands", "not_run", "peaks_with_gap", "window_outside"]
+__all__ = ["claim_refused", "crossover_in_gap", "itself", "no_bands", "not_run", "peaks_with_gap", "window_outside"]
 
 
 def no_bands() -> Refusal:
@@ -20,6 +20,11 @@ def not_run(what: str, missing: tuple[str, ...]) -> Refusal:
     """A difference with a build that has no pulls."""
     names = " and ".join(missing)
     return Refusal(what=what, why=f"There are no pulls of {names} to compare.")
+
+
+def itself(build: str) -> Refusal:
+    """A difference of a build with itself."""
+    return Refusal(what=f"{build} - {build}", why="A build cannot be compared with itself.")
 
 
 def window_outside(what: str, window: tuple[float, float], span: tuple[float, float], *, gap: bool) -> Refusal:

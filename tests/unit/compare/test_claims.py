@@ -151,6 +151,12 @@ def test_claims_about_builds_and_speeds_that_were_not_run_are_refused() -> None:
     assert "they share 2000 to 6000 rpm" in found[1].why
 
 
+def test_a_build_cannot_be_claimed_to_gain_on_itself() -> None:
+    (found,) = decide(claim(of="A", at_least=-1.0))
+    assert found.verdict is UNDETERMINED
+    assert found.why == "A build cannot gain on itself."
+
+
 def test_without_bands_a_claim_keeps_its_estimate_and_stays_open() -> None:
     joint = known_joint({"A": FLAT, "B": FLAT + 2.0}, degrees_of_freedom=0)
     (found,) = findings_from(flat_comparison("AB", claims=(claim(at_least=1.0),)), joint).claims

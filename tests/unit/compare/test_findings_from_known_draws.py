@@ -175,6 +175,12 @@ def test_a_build_that_was_not_run_is_refused_by_name() -> None:
     assert [(no.what, no.why) for no in findings.refusals] == [("C - A", "There are no pulls of C to compare.")]
 
 
+def test_a_build_is_not_compared_with_itself() -> None:
+    findings = _findings(pairs=(("A", "A"), ("B", "A")))
+    assert len(findings.differences) == 1
+    assert [no.why for no in findings.refusals] == ["A build cannot be compared with itself."]
+
+
 def test_a_window_beyond_the_pulls_is_refused_with_the_range_they_share() -> None:
     findings = _findings(windows=((1500.0, 2500.0), (2000.0, 2500.0)))
     assert [window.from_rpm for window in findings.differences[0].windows] == [2000.0]
