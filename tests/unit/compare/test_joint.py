@@ -46,7 +46,7 @@ def test_per_cent_refer_to_the_geometric_mean_of_all_builds() -> None:
     simulated = simulate("AAABBBBBCC", QUIET, np.random.default_rng(2), draws=300)
     joint = draw_jointly(simulated.comparison)
     product = np.prod([simulated.torque(name, joint.grid_rpm) for name in "ABC"], axis=0)
-    np.testing.assert_allclose(joint.reference, np.cbrt(product), rtol=2e-4)
+    np.testing.assert_allclose(joint.reference, np.cbrt(product), rtol=5e-4)  # smoothing of the humps by the splines
 
 
 @pytest.mark.parametrize("order", ["AAABBBAAA", "ABCABC"])
