@@ -23,6 +23,15 @@ ONE_CORE: Final = {
 }
 BROWSERS: Final = ("/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome")
 
+# Two frames after the first picture stands in the page, it has been drawn.
+WATCH_FIRST_CHART: Final = """
+new MutationObserver((changes, observer) => {
+  if (!document.querySelector("figure svg")) return;
+  observer.disconnect();
+  requestAnimationFrame(() => requestAnimationFrame(() => { window.firstChart = performance.now(); }));
+}).observe(document, { childList: true, subtree: true });
+"""
+
 
 def line(what: str, value: float, unit: str, limit: float) -> None:
     """Print one figure and whether it keeps its limit."""
@@ -49,7 +58,7 @@ def median_time(*command: str, times: int) -> float:
 
 
 def first_chart_time(page: Path, times: int = 5) -> float:
-    """Median time from opening a report until its first chart is drawn, in seconds."""
+    """Median time from the start of loading a report until its first chart is drawn, in seconds, by the page's clock."""
     from playwright.sync_api import sync_playwright
 
     taken = []
@@ -58,10 +67,9 @@ def first_chart_time(page: Path, times: int = 5) -> float:
         browser = player.chromium.launch(executable_path=path, args=["--no-sandbox"])
         for _ in range(times + 1):
             view = browser.new_page(viewport={"width": 1280, "height": 900})
-            start = time.perf_counter()
-            view.goto(page.as_uri(), wait_until="commit")
-            view.wait_for_selector("figure svg", state="visible")
-            taken.append(time.perf_counter() - start)
+            view.add_init_script(WATCH_FIRST_CHART)
+            view.goto(page.as_uri())
+            taken.append(float(view.wait_for_function("window.firstChart").json_value()) / 1000.0)
             view.close()
         browser.close()
     return statistics.median(taken[1:])
