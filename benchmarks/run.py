@@ -58,7 +58,7 @@ def median_time(*command: str, times: int) -> float:
 
 
 def first_chart_time(page: Path, times: int = 5) -> float:
-    """Median time from the start of loading a report until its first chart is drawn, in seconds, by the page's clock."""
+    """Median time from the start of loading a report until its first chart is drawn, by the page's clock, in s."""
     from playwright.sync_api import sync_playwright
 
     taken = []
