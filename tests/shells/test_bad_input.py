@@ -28,7 +28,10 @@ def _edit(old: str, new: str, count: int = 1) -> Change:
 
 
 def _content(data: bytes) -> Change:
-    return lambda folder: (folder / "pulls/02-a.csv").write_bytes(data) and None
+    def change(folder: Path) -> None:
+        (folder / "pulls/02-a.csv").write_bytes(data)
+
+    return change
 
 
 def _without(column: int) -> Change:

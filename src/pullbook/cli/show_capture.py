@@ -114,7 +114,7 @@ def _file_as_json(name: str, result: CapturedFile | PullbookError) -> dict[str, 
     if isinstance(result, PullbookError):
         return {"file": name, "refused": _error_as_json(result)}
     source = result.source
-    refused = {"refused": _error_as_json(result.refused)} if result.refused else {}
+    refused: dict[str, object] = {"refused": _error_as_json(result.refused)} if result.refused else {}
     return refused | {
         "file": name, "sha256": source.sha256, "size": source.size, "layout": source.layout,
         "tables": [_table_as_json(table) for table in result.tables],
