@@ -20,7 +20,7 @@ __all__ = ["publish_session", "write_report"]
 
 
 def publish_session(
-    folder: Path, goal: Path, question: Question, progress: Progress
+    folder: Path, goal: Path, question: Question, progress: Progress, *, quick: bool = False
 ) -> tuple[SessionResult, list[Path]]:
     """Compare a session and write its report.
 
@@ -34,6 +34,8 @@ def publish_session(
         What is asked.
     progress : Progress
         Is told how far the work is.
+    quick : bool
+        Only light stills of 1920 by 1080 pixels.
 
     Returns
     -------
@@ -48,14 +50,16 @@ def publish_session(
         As `compare_session`, or if the goal cannot be written to; nothing was written then.
     """
     result = compare_session(folder, question, progress)
-    return result, write_report(result, goal, question, progress)
+    return result, write_report(result, goal, question, progress, quick=quick)
 
 
-def write_report(result: SessionResult, goal: Path, question: Question, progress: Progress) -> list[Path]:
+def write_report(
+    result: SessionResult, goal: Path, question: Question, progress: Progress, *, quick: bool = False
+) -> list[Path]:
     """Write the report of a result: all of its files, or none."""
 
     def watched() -> Iterator[tuple[str, bytes]]:
-        for number, (name, content) in enumerate(publish_files(result, system=question.system)):
+        for number, (name, content) in enumerate(publish_files(result, system=question.system, quick=quick)):
             progress.step(f"drawing {name}", number, number + 1)
             yield name, content
 

@@ -19,7 +19,7 @@ __all__ = ["run_demo"]
 
 
 def run_demo(goal: Path, bench: DemoBench, question: Question, progress: Progress) -> tuple[SessionResult, Path]:
-    """Write the demo session into `goal` and its report into ``goal/report``.
+    """Write the demo session into `goal` and its report, with the quick stills, into ``goal/report``.
 
     Parameters
     ----------
@@ -47,5 +47,5 @@ def run_demo(goal: Path, bench: DemoBench, question: Question, progress: Progres
     files = bench.demo_session()
     write_folder(goal, files.items(), replace=True)
     result = compare_session(goal, question, progress)
-    write_report(result, goal / "report", question, progress)
+    write_report(result, goal / "report", question, progress, quick=True)
     return result, goal / "report" / "report.html"

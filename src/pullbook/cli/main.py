@@ -164,6 +164,7 @@ def publish(
     from_: Annotated[str, typer.Option("--from", metavar="BUILD", help="Build it is compared with.")] = "",
     windows: Windows = None,
     without_bands: WithoutBands = False,
+    quick: Annotated[bool, typer.Option("--quick", help="Only light stills at 1920x1080, ready in seconds.")] = False,
     units: Units = _METRIC,
 ) -> None:
     """Write the report of a session into a folder.
@@ -175,7 +176,7 @@ def publish(
 
     asked = question(units, windows, of=of, from_=from_, without_bands=without_bands)
     with Bar() as bar:
-        _, written = publish_session(session, to, asked, bar)
+        _, written = publish_session(session, to, asked, bar, quick=quick)
     for path in written:
         print(path)
 

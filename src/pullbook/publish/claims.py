@@ -13,6 +13,8 @@ from pullbook.records.curve import Interval
 from pullbook.records.verdict import Verdict
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from pullbook.publish.telling import Telling
     from pullbook.records.declaration import Claim
     from pullbook.records.effect import CrossoverShift, Effect, Interaction
@@ -28,7 +30,7 @@ __all__ = [
     "effect_paragraphs",
     "interaction_paragraph",
     "rpm_signed",
-    "shift_paragraph",
+    "shift_paragraphs",
 ]
 
 VERDICT_WORDS = {
@@ -151,17 +153,21 @@ def interaction_paragraph(telling: Telling, interaction: Interaction) -> Paragra
     return Paragraph(text=text, about=interaction.factor, tone=Tone.OPEN)
 
 
-def shift_paragraph(shift: CrossoverShift) -> Paragraph:
-    """How far the crossover of one comparison lies from that of another."""
-    first, second = (f"{of} with {from_}" for of, from_ in (shift.first, shift.second))
-    moved = shift.shift
-    if moved.low <= 0.0 <= moved.high:
-        ends = f"{rpm_signed(moved.low)} to {rpm_signed(moved.high)} rpm"
-        text = f"Whether {second} crosses at another speed than {first} is not decided: the shift lies within {ends}."
-        return Paragraph(text=text, tone=Tone.OPEN)
-    side = "lower" if moved.value < 0.0 else "higher"
-    text = f"The crossover of {second} lies {rpm_stated(moved)} {side} than that of {first}."
-    return Paragraph(text=text, tone=Tone.DECIDED)
+def shift_paragraphs(shifts: Sequence[CrossoverShift]) -> Iterator[Paragraph]:
+    """How far the crossover of one comparison lies from that of another; those left open share one sentence."""
+    still_open: list[str] = []
+    for shift in shifts:
+        first, second = (f"{of} with {from_}" for of, from_ in (shift.first, shift.second))
+        moved = shift.shift
+        if moved.low <= 0.0 <= moved.high:
+            still_open.append(f"{second} and {first} ({rpm_signed(moved.low)} to {rpm_signed(moved.high)} rpm)")
+            continue
+        side = "lower" if moved.value < 0.0 else "higher"
+        text = f"The crossover of {second} lies {rpm_stated(moved)} {side} than that of {first}."
+        yield Paragraph(text=text, tone=Tone.DECIDED)
+    if still_open:
+        text = f"Whether these cross at different speeds is not decided: {', '.join(still_open)}."
+        yield Paragraph(text=text, tone=Tone.OPEN)
 
 
 def rpm_signed(speed: float) -> str:

@@ -29,7 +29,7 @@ _MOST_ROWS = 12  # of windows in one still
 
 
 def publish_files(
-    result: SessionResult, *, system: UnitSystem = UnitSystem.METRIC, sizes: tuple[tuple[int, int], ...] = (HD, UHD)
+    result: SessionResult, *, system: UnitSystem = UnitSystem.METRIC, quick: bool = False
 ) -> Iterator[tuple[str, bytes]]:
     """Names and contents of all files of a report, one by one, so that whoever writes them can show how far it is.
 
@@ -39,8 +39,9 @@ def publish_files(
         The session with its findings.
     system : UnitSystem
         Units of the stills, and those that the page opens with; the tables are always in N m, kW and rpm.
-    sizes : tuple of (int, int)
-        Sizes of the PNG stills, 16 to 9. [px]
+    quick : bool
+        Only light stills of 1920 by 1080 pixels, for whoever cannot wait for 3840 by 2160, dark, transparent, SVG
+        and PDF.
 
     Yields
     ------
@@ -57,12 +58,12 @@ def publish_files(
     telling = Telling(result=result, system=system)
     footnote = _footnote(telling)
     for chart in still_charts(telling):
-        for appearance in APPEARANCES:
+        for appearance in APPEARANCES[:1] if quick else APPEARANCES:
             figure = draw_still(chart, appearance, footnote)
             stem = f"stills/{file_name(chart.key)}-{appearance.name}"
-            for pixels in sizes:
+            for pixels in (HD,) if quick else (HD, UHD):
                 yield f"{stem}-{pixels[0]}x{pixels[1]}.png", still_bytes(figure, "png", pixels)
-            for kind in ("svg", "pdf"):
+            for kind in () if quick else ("svg", "pdf"):
                 yield f"{stem}.{kind}", still_bytes(figure, kind)
 
 

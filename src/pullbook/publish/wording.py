@@ -8,7 +8,7 @@ from pullbook.publish.claims import (
     claim_paragraph,
     effect_paragraphs,
     interaction_paragraph,
-    shift_paragraph,
+    shift_paragraphs,
 )
 from pullbook.publish.differences import difference_paragraphs, peak_paragraph, window_paragraph
 from pullbook.publish.headline import deck, headlines
@@ -96,8 +96,7 @@ def _effects(telling: Telling) -> Iterator[Paragraph]:
         yield from effect_paragraphs(telling, effect)
     for interaction in telling.findings.interactions:
         yield interaction_paragraph(telling, interaction)
-    for shift in telling.findings.crossover_shifts:
-        yield shift_paragraph(shift)
+    yield from shift_paragraphs(telling.findings.crossover_shifts)
 
 
 def _refusals(telling: Telling) -> Iterator[Paragraph]:

@@ -15,7 +15,6 @@ from pullbook.publish.files import file_name, publish_files, still_charts
 from pullbook.publish.telling import Telling
 from pullbook.quantities.showing import UnitSystem
 
-SMALL = ((480, 270),)  # so that the test is quick; sizes of the stills are tested in test_stills
 
 
 @pytest.fixture(autouse=True)
@@ -40,17 +39,22 @@ def test_what_is_too_much_for_one_still_is_spread_over_several() -> None:
 
 
 def test_a_report_is_a_page_findings_curves_and_stills_in_every_appearance() -> None:
-    files = dict(publish_files(make_result(names="AB"), sizes=SMALL))
+    files = dict(publish_files(make_result(names="AB")))
     assert list(files)[:3] == ["report.html", "findings.json", "curves.csv"]
     stems = {re.sub(r"-(light|dark|transparent).*", "", name) for name in list(files)[3:]}
     assert stems == {"stills/torque", "stills/pulls"}
     for stem in stems:
         for appearance in ("light", "dark", "transparent"):
-            for end in ("-480x270.png", ".svg", ".pdf"):
+            for end in ("-1920x1080.png", "-3840x2160.png", ".svg", ".pdf"):
                 assert f"{stem}-{appearance}{end}" in files
     assert json.loads(files["findings.json"])["schema"] == "pullbook.findings/1"
     assert files["curves.csv"].count(b"\r\n") > 180
     assert all(len(content) > 1000 for content in files.values())
+
+
+def test_a_quick_report_has_light_stills_of_one_size() -> None:
+    names = [name for name, _ in publish_files(make_result(names="AB"), quick=True)]
+    assert names[3:] == ["stills/torque-light-1920x1080.png", "stills/pulls-light-1920x1080.png"]
 
 
 def test_files_come_one_by_one_so_that_progress_can_be_shown() -> None:
