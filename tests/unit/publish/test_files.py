@@ -16,7 +16,6 @@ from pullbook.publish.telling import Telling
 from pullbook.quantities.showing import UnitSystem
 
 
-
 @pytest.fixture(autouse=True)
 def two_stills(monkeypatch: pytest.MonkeyPatch) -> None:
     """Two charts are enough to see what is made of each; which there are is tested below and in test_stills."""
