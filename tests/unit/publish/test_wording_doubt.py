@@ -85,7 +85,7 @@ def test_an_interaction_that_differs_says_where() -> None:
     [
         ((-862.0, -990.0, -731.0), "The crossover of D with A lies 860 rpm (730 to 990) lower than that of B with A."),
         ((862.0, 731.0, 990.0), "The crossover of D with A lies 860 rpm (730 to 990) higher than that of B with A."),
-        ((-40.0, -260.0, 170.0), "is not decided: the shift lies within -260 to +170 rpm."),
+        ((-40.0, -260.0, 170.0), "cross at different speeds is not decided: D with A and B with A (-260 to +170 rpm)."),
     ],
 )
 def test_a_moved_crossover_is_told_with_its_side_or_not_at_all(shift: tuple[float, float, float], says: str) -> None:
