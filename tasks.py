@@ -10,6 +10,7 @@ import os
 import shutil
 import subprocess
 import sys
+from ctypes.util import find_library
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -46,10 +47,12 @@ def setup() -> None:
 
 
 def machine() -> None:
-    """Install with apt what the checks start and the lock file cannot hold: Chromium and Node, where missing."""
+    """Install with apt what the checks start and the lock file cannot hold: Chromium, Node, libatomic, where missing."""
     missing = [] if any(shutil.which(name) for name in BROWSERS) else ["chromium"]
     if shutil.which("node") is None:
         missing.append("nodejs")  # pyright runs on it
+    if sys.platform == "linux" and find_library("atomic") is None:
+        missing.append("libatomic1")  # what drives the browser is linked with it
     if not missing:
         return
     if shutil.which("apt-get") is None:
