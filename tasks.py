@@ -47,7 +47,7 @@ def setup() -> None:
 
 
 def machine() -> None:
-    """Install with apt what the checks start and the lock file cannot hold: Chromium, Node, libatomic, where missing."""
+    """Install with apt what the checks start and the lock file cannot hold, where it is missing."""
     missing = [] if any(shutil.which(name) for name in BROWSERS) else ["chromium"]
     if shutil.which("node") is None:
         missing.append("nodejs")  # pyright runs on it

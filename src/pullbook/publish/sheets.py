@@ -138,8 +138,8 @@ def wrapped(text: str, width: float, size: float) -> list[str]:
     return textwrap.wrap(typeset(text), max(int(width / (size * _BOLD_LETTER)), 8), break_on_hyphens=False) or [""]
 
 
-def shortened(text: str, width: float, size: float) -> str:
-    """Bold text cut with an ellipsis where it does not fit a width.
+def shortened(text: str, width: float, size: float, *, bold: bool = True) -> str:
+    """Text cut with an ellipsis where it does not fit a width.
 
     Parameters
     ----------
@@ -147,6 +147,8 @@ def shortened(text: str, width: float, size: float) -> str:
         One line.
     width, size : float
         Room, and size of the letters. [px]
+    bold : bool
+        The letters are bold.
 
     Returns
     -------
@@ -158,7 +160,7 @@ def shortened(text: str, width: float, size: float) -> str:
     >>> shortened("baseline as delivered", 80.0, 10.0)
     'baseline a…'
     """
-    most = max(int(width / (size * _BOLD_LETTER)), 2)
+    most = max(int(width / (size * (_BOLD_LETTER if bold else _LETTER))), 2)
     return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
 
 

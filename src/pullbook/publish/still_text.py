@@ -30,7 +30,7 @@ __all__ = [
 ]
 
 PIXELS: Final = 1920.0  # width of a still
-LABEL_SHARE: Final = 0.28  # of the width, for the longest label at the end of a curve
+LABEL_SHARE: Final = 0.34  # of the width, for the longest label at the end of a curve
 POINT: Final = 0.72  # of a pixel at 100 dpi
 TEXT: Final = 24.0 * POINT
 LINE: Final = 4.2 * POINT

@@ -101,7 +101,7 @@ def draw_still(chart: Chart, appearance: Appearance, footnote: str = "") -> Figu
         title = text_style(theme, Ink.INK, halo=halo, size=34 * POINT, weight="bold")
         figure.text(0.025, 0.965, shortened(chart.title, 0.95 * PIXELS, 34), va="top", **title)
         small = text_style(theme, Ink.SOFT, halo=halo, size=19 * POINT)
-        figure.text(0.025, 0.022, shortened(footnote, 0.95 * PIXELS, 19), va="bottom", **small)
+        figure.text(0.025, 0.022, shortened(footnote, 0.95 * PIXELS, 19, bold=False), va="bottom", **small)
         for panel, box, last in _boxes(chart):
             axes = figure.add_axes(box, label=panel.key)
             draw_panel(
