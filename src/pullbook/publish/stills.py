@@ -101,7 +101,10 @@ def draw_still(chart: Chart, appearance: Appearance, footnote: str = "") -> Figu
         title = text_style(theme, Ink.INK, halo=halo, size=34 * POINT, weight="bold")
         figure.text(0.025, 0.965, shortened(chart.title, 0.95 * PIXELS, 34), va="top", **title)
         small = text_style(theme, Ink.SOFT, halo=halo, size=19 * POINT)
-        figure.text(0.025, 0.022, shortened(footnote, 0.95 * PIXELS, 19, bold=False), va="bottom", **small)
+        note = figure.text(0.025, 0.022, shortened(footnote, 1.4 * PIXELS, 19, bold=False), va="bottom", **small)
+        # Widths told from the number of letters are on the safe side; here the real one can be measured.
+        wide = note.get_window_extent().width
+        note.set_fontsize(19 * POINT * min(1.0, 0.95 * PIXELS / max(wide, 1.0)))
         for panel, box, last in _boxes(chart):
             axes = figure.add_axes(box, label=panel.key)
             draw_panel(
