@@ -87,3 +87,21 @@ def test_variance_of_a_smooth_error_without_its_mean_agrees_with_simulated_curve
     curves = np.random.default_rng(2).standard_normal((20_000, 46)) @ root.T
     simulated = (curves - curves.mean(axis=1, keepdims=True)).var(axis=0)
     assert shape_profile(speed, 700.0) == pytest.approx(simulated, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("operators", "repeatability", "reproducibility", "limit"),
+    [
+        (((37, 38, 37), (41, 41, 40), (41, 42, 41)), 0.577350, 2.194269, 1.6166),
+        (((42, 42, 43), (45, 45, 45), (44, 46, 45)), 0.666667, 1.632993, 1.8667),
+    ],
+)
+def test_operators_of_a_gauge_study(
+    operators: tuple[tuple[int, ...], ...], repeatability: float, reproducibility: float, limit: float
+) -> None:
+    # Houf and Berman's gauge study (data: SAS sample library VARCEX2), parts 1 and 6, operators as laboratories by the
+    # formulas of ISO 5725-2; r = 2.8 s_r.
+    scatter = between_groups([[float(x) for x in readings] for readings in operators])
+    assert scatter.repeatability_sd == pytest.approx(repeatability, abs=1e-6)
+    assert scatter.reproducibility_sd == pytest.approx(reproducibility, abs=1e-6)
+    assert scatter.limit == pytest.approx(limit, abs=1e-4)
