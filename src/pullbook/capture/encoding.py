@@ -34,9 +34,14 @@ class Decoder:
 
     def __init__(self, data: bytes | memoryview, in_words: str, doubts: tuple[str, ...] = ()) -> None:
         self.data = data
-        self.in_words = in_words
+        self._in_words = in_words
         self.doubts = doubts
         self._western: list[int] = []
+
+    @property
+    def in_words(self) -> str:
+        """Name of the encoding, known for good when the last line has been read."""
+        return "Windows-1252" if self._western else self._in_words
 
     def line(self, line: bytes, row: int | None = None) -> str:
         """Characters of one line; a line that is no UTF-8 is read as Windows-1252, and its row remembered."""

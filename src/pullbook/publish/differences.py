@@ -183,6 +183,7 @@ def window_paragraph(telling: Telling, difference: Difference, window: WindowGai
 
 def peak_paragraph(telling: Telling, difference: Difference) -> Paragraph | None:
     """Sentence on the gain at the peaks; None where the session has no peaks."""
+    of, from_ = difference.of, difference.from_
     parts = []
     for quantity, measure, gain in (
         ("torque", telling.torque, difference.peak_torque),
@@ -191,12 +192,14 @@ def peak_paragraph(telling: Telling, difference: Difference) -> Paragraph | None
         if gain is None or not math.isfinite(gain.value):
             continue
         if gain.low <= 0.0 <= gain.high:
-            parts.append(f"which has the higher peak {quantity} is not decided ({measure.stated(gain, signed=True)})")
+            open_by = measure.stated(gain, signed=True)
+            parts.append(f"which of {of} and {from_} has the higher peak {quantity} is not decided ({open_by})")
         else:
             side = "higher" if gain.low > 0.0 else "lower"
             shown = measure.stated(gain, mirrored=gain.high < 0.0)
-            parts.append(f"the peak {quantity} of {difference.of} is {shown} {side}")
+            parts.append(f"the peak {quantity} of {of} is {shown} {side} than that of {from_}")
     if not parts:
         return None
-    text = f"Against {difference.from_}, {'; '.join(parts)}."
+    text = "; ".join(parts)
+    text = f"{text[0].upper()}{text[1:]}."
     return Paragraph(text=text, about=telling.pair(difference))

@@ -146,7 +146,7 @@ def scatter_chart(telling: Telling) -> Chart | None:
         return None
     grid = telling.findings.grid_rpm
     line = Line(key="sd", label="one pull", short="sd", x=grid, y=known.sd_curve, ink=Ink.INK)
-    axis = value_axis("scatter, % of torque", [known.sd_curve, np.zeros(1)], most=5)
+    axis = value_axis("scatter, % of torque", [1.25 * known.sd_curve, np.zeros(1)], most=5)
     axis = Axis(title=axis.title, low=0.0, high=axis.high, ticks=axis.ticks, labels=axis.labels)
     panel = Panel(
         key="scatter",
