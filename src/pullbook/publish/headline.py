@@ -67,7 +67,7 @@ def _one_sided(telling: Telling, zones: tuple[Zone, ...], start: str) -> str:
     decided = [zone for zone in zones if zone.sign is not Sign.OPEN]
     if len(zones) == 1:
         return f"{start} over the whole range, {rpm_range(*telling.ends_rpm)}."
-    return f"{start} {_ranges(telling, zones, decided[0].sign)}; elsewhere nothing is decided."
+    return f"{start} {_ranges(telling, zones, decided[0].sign)}; elsewhere the bands do not tell them apart."
 
 
 def _ranges(telling: Telling, zones: tuple[Zone, ...], sign: Sign) -> str:
