@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from pullbook.quantities.arrays import FloatArray
 
-#: What is added to the torque of one pull, in per cent; as in section 6 of the note on the method.
+#: What is added to the torque of one pull, in per cent; as in the earlier study of the method.
 SPOILT: Final[dict[str, Callable[[FloatArray], FloatArray]]] = {
     "none": np.zeros_like,
     "offset 1.5 %": lambda speed: np.full_like(speed, 1.5),

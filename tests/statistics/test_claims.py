@@ -1,6 +1,7 @@
 """Error rates of everything that is read off the joint draws, by simulation; printed with the figures of the method.
 
-The figures beside are those of the note in which the method was chosen (500 to 1,000 sessions a scenario, every pull a
+The figures beside are those of the earlier study in which the method was chosen (500 to 1,000 sessions a scenario, every
+pull a
 fitting of its own); for orders with re-fitting and drift it had none.
 """
 
@@ -44,7 +45,7 @@ ALL: Final = (
     Scenario(name="ABCDABCDABCD", order="ABCDABCDABCD", noise=BENCH),
 )
 
-# Figures of the note, section 4 (2x3 and 4x3, archive or none, the worse of both), 5 and 6.
+# Figures of the earlier study (2x3 and 4x3, archive or none, the worse of both), 5 and 6.
 NOTE: Final = {
     "speed: supported at the boundary": "5.0",
     "speed: refuted at the boundary": "4.4",
@@ -144,7 +145,7 @@ def test_sound_pulls_are_flagged_in_five_of_a_hundred_sessions_and_bad_ones_most
     sound = bad_pull_study("AAABBBCCCDDD", IID, "none", 100, seed=30, own_fitting=True)
     _at_most(sound, "flagged", 5.0)
     offset = bad_pull_study("AAABBBCCCDDD", IID, "offset 2.5 %", 60, seed=31, own_fitting=True)
-    # The note has 82 %, with a history of the bench; in 400 sessions without one it is the figure of the documentation.
+    # The earlier study has 82 %, with a history of the bench; in 400 sessions without one it is the figure of the documentation.
     assert offset.rate("the right pull alone") > 45.0
 
 
@@ -158,7 +159,7 @@ def _cell(value: float, digits: int = 1) -> str:
 
 
 def tables(counters: dict[str, Counter]) -> str:
-    """Tables of the documentation: even scatter beside the figures of the note, then re-fitting and drift."""
+    """Tables of the documentation: even scatter beside the figures of the earlier study, then re-fitting and drift."""
     parts = []
     for even in (True, False):
         chosen = {one.name: counters[one.name] for one in ALL if (one.noise is IID) is even and one.name in counters}
@@ -169,7 +170,7 @@ def tables(counters: dict[str, Counter]) -> str:
         for what in dict.fromkeys(what for counter in chosen.values() for what in counter.widths):
             medians = [float(np.median(one.widths[what])) if what in one.widths else np.nan for one in chosen.values()]
             rows[f"{what}, median [rpm or N m]"] = [""] * even + [_cell(median, 2) for median in medians]
-        parts.append(_table("per cent of sessions", rows, ["note"] * even + list(chosen)))
+        parts.append(_table("per cent of sessions", rows, ["earlier study"] * even + list(chosen)))
     return "\n\n".join(parts)
 
 

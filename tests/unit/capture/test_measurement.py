@@ -157,7 +157,7 @@ def test_requests_and_answers_of_other_services_are_no_measurements() -> None:
 
 
 def test_engine_controller_broadcast_of_a_truck() -> None:
-    """24000 x 0.125 = 3000 rpm: standards.md section 11, SPN 190. FFFF means not available."""
+    """24000 x 0.125 = 3000 rpm: SAE J1939-71, SPN 190 (from memory). FFFF means not available."""
     (table,) = decoded(frames((0x0CF00400, "F07D87C05D00F47D"), (0x0CF00400, "F07D7DFFFF00F47D")), "bus")
     assert table.names == ("Time", "Engine speed", "Actual engine torque of reference")
     assert table.columns[1][0] == 3000.0

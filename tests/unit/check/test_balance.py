@@ -96,7 +96,7 @@ def test_without_correction_a_small_difference_of_air_matters_and_is_sized_in_fu
     assert of_check(checked(pulls), "balance_air_temperature").level is Level.OK
     check = of_check(checked(pulls, standard=Standard.NONE), "balance_air_temperature")
     assert check.level is Level.LOOK
-    # 0.198 % a kelvin at the reference of SAE J1349 (standards.md 1.7), three kelvin
+    # 0.198 % a kelvin at the reference of SAE J1349 (derivative of its formula), three kelvin
     assert check.could_explain == pytest.approx(0.594, abs=0.002)
 
 

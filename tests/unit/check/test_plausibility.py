@@ -28,14 +28,14 @@ def flat(torque: float) -> Pull:
     return pull_with(torque=torque + 0.001 * np.sin(sweep(make_pull())))
 
 
-# 200 N m and 2.0 L are 12.56637 bar (Heywood 2.20, standards.md 2.3).
+# 200 N m and 2.0 L are 12.56637 bar (Heywood, eq. 2.20, from memory).
 def test_mean_effective_pressure_is_that_of_the_handbook() -> None:
     check = plausible(flat(200.0), FOUR)
     assert check.level is Level.OK
     assert "12.6 bar (100 N m a litre)" in check.says
 
 
-# 500 lb ft and 350 in3 are 215.423 psi (standards.md 2.3); 500/350 = 1.43 lb ft a cubic inch.
+# 500 lb ft and 350 in3 are 215.423 psi (Heywood, eq. 2.20, from memory); 500/350 = 1.43 lb ft a cubic inch.
 def test_mean_effective_pressure_in_us_units() -> None:
     check = plausible(flat(500.0 * 1.3558179483), Engine(displacement=350 * 0.0254**3), UnitSystem.US)
     assert "215.4 psi (1.43 lb ft a cubic inch)" in check.says

@@ -58,7 +58,7 @@ def test_numbers_of_any_size_are_rounded_without_overflow() -> None:
     assert digits(math.nan, 1) == "not known"
 
 
-# 200 N m = 147.5124 lb ft (200 / 1.3558179483), 115 191.7 W = 154.4747 hp, standards.md 2.2 after NIST SP 811.
+# 200 N m = 147.5124 lb ft (200 / 1.3558179483), 115 191.7 W = 154.4747 hp, NIST SP 811.
 def test_one_number_reads_in_both_systems() -> None:
     assert show(200.0, Channel.TORQUE, METRIC) == "200.0 N m"
     assert show(200.0, Channel.TORQUE, US) == "147.5 lb ft"
@@ -66,7 +66,7 @@ def test_one_number_reads_in_both_systems() -> None:
     assert show(115_191.7, Channel.POWER, US, decimals=3) == "154.475 hp"
 
 
-# 25 degC = 77 degF (the reference of SAE J1349 in both systems, standards.md 1.2); 5 K = 9 degF of difference.
+# 25 degC = 77 degF (the reference of SAE J1349 in both systems); 5 K = 9 degF of difference.
 def test_a_temperature_difference_has_no_zero_point() -> None:
     assert show(298.15, Channel.AIR_TEMPERATURE, US) == "77 °F"
     assert show_change(5.0, Channel.AIR_TEMPERATURE, US) == "+9 °F"

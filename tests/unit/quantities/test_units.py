@@ -76,7 +76,7 @@ def test_temperatures_have_their_offset(value: float, symbol: str, kelvin: float
 
 @pytest.mark.parametrize(
     ("torque_lb_ft", "speed_rpm", "hp", "kw", "ps", "newton_metres"),
-    # The worked examples of section 2.2 of the note.
+    # Worked examples with the exact definitions of NIST SP 811.
     [(300.0, 4000.0, 228.4795, 170.3771, 231.6484, 406.7454), (400.0, 5500.0, 418.8790, 312.3580, 424.6887, 542.3272)],
 )
 def test_power_examples_come_out(
