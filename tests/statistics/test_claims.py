@@ -1,8 +1,7 @@
 """Error rates of everything that is read off the joint draws, by simulation; printed with the figures of the method.
 
-The figures beside are those of the earlier study in which the method was chosen (500 to 1,000 sessions a scenario, every
-pull a
-fitting of its own); for orders with re-fitting and drift it had none.
+The figures beside are those of the earlier study in which the method was chosen (500 to 1,000 sessions a scenario,
+every pull a fitting of its own); for orders with re-fitting and drift it had none.
 """
 
 from __future__ import annotations
@@ -145,7 +144,7 @@ def test_sound_pulls_are_flagged_in_five_of_a_hundred_sessions_and_bad_ones_most
     sound = bad_pull_study("AAABBBCCCDDD", IID, "none", 100, seed=30, own_fitting=True)
     _at_most(sound, "flagged", 5.0)
     offset = bad_pull_study("AAABBBCCCDDD", IID, "offset 2.5 %", 60, seed=31, own_fitting=True)
-    # The earlier study has 82 %, with a history of the bench; in 400 sessions without one it is the figure of the documentation.
+    # The earlier study has 82 %, with a history of the bench; without one, 400 sessions gave the figure of the docs.
     assert offset.rate("the right pull alone") > 45.0
 
 
