@@ -108,3 +108,24 @@ def test_every_file_is_read_or_refused_in_one_sentence(shared_data: Path, capsys
         if "refused" in found:
             assert found["refused"]["what"]
             assert found["refused"]["remedy"]
+
+
+def test_no_curve_is_drawn_across_a_gap_of_full_load_points(
+    tmp_path: Path, shared_data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # Nothing was measured between 4490 and 6000 rpm. The other pulls are the same points, some per mille away.
+    head, *points = (shared_data / "full-load-points/na-2.0-i4.csv").read_text().splitlines()
+    folder = tmp_path / "s"
+    folder.mkdir()
+    text = HEADER.replace('standard = "SAE J1349"', 'standard = "none"')
+    for number, (build, factor) in enumerate((("A", 1.0), ("A", 1.004), ("B", 1.02), ("B", 1.017), ("A", 0.998))):
+        rows = [(w, float(torque) * factor) for w, torque in (point.split(",") for point in points)]
+        (folder / f"{number}.csv").write_text("\n".join([head, *(f"{w},{torque:.4f}" for w, torque in rows)]) + "\n")
+        text += pull_entry(build, f"{number}.csv")
+    (folder / "session.toml").write_text(text)
+    status, found, said = _compare(folder, capsys)
+    assert status == 0, said
+    drawn = dict(zip(found["grid_rpm"], found["differences"][0]["torque"]["mean"], strict=True))
+    assert all(drawn[speed] is None for speed in drawn if 4500 <= speed <= 5950)
+    assert all(drawn[speed] is not None for speed in drawn if speed <= 4450 or speed >= 6050)
+    assert drawn[6100] is not None

@@ -15,6 +15,7 @@ _GROUPS: Final = {
     mark: re.compile(rf"[1-9][0-9]{{0,2}}(?:{re.escape(mark)}[0-9]{{3}})+") for mark in ".,'\u2019 \u00a0\u202f"
 }
 _SIMPLE: Final = re.compile(r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?")
+_FASTEST: Final = 25_000.0  # rpm
 _SPEED: Final = re.compile(r"(?i)rpm|1/min|min-1|drehzahl|u/min|tr/min|speed|r[e\u00e9]gime|giri|obr|varv")
 
 
@@ -48,6 +49,8 @@ class MarkVotes:
         Marks met in cells like "5.500", which could be both.
     bare_below_1000, bare_above_1000 : bool
         Whether there are numbers without any mark of up to three, or of more digits.
+    largest : float
+        Largest of the cells in `either`, their mark read as a decimal mark. [as the column]
     """
 
     decimal: set[str]
@@ -55,6 +58,7 @@ class MarkVotes:
     either: set[str]
     bare_below_1000: bool = False
     bare_above_1000: bool = False
+    largest: float = 0.0
 
 
 def vote(numbers: Iterable[str]) -> MarkVotes:
@@ -83,6 +87,7 @@ def _vote_one(number: str, votes: MarkVotes) -> None:
         votes.thousands.add(marks[0])
     elif _GROUPS[marks[0]].fullmatch(number):
         votes.either.add(marks[0])
+        votes.largest = max(votes.largest, float(number.replace(",", ".")))
     else:
         votes.decimal.add(marks[0])
 
@@ -121,6 +126,10 @@ def _decide_open(votes: MarkVotes, *, name: str, comma_between: bool) -> Marks:
     mark = min(votes.either | votes.thousands)
     if votes.bare_below_1000 and not votes.bare_above_1000:
         return Marks(decimal=_other(mark))  # 950, 1.000, 1.050: a writer of decimals would have written 950.000
+    if mark == "." and comma_between and not _SPEED.search(name):
+        return Marks(decimal=mark)  # with commas between columns the point is free to be the decimal mark
+    if _SPEED.search(name) and votes.largest >= _FASTEST / 1000.0:
+        return Marks(decimal=mark)  # "108.825" as thousands would be a speed that no engine reaches
     if _SPEED.search(name) or (mark == "," and comma_between):
         return Marks(decimal=_other(mark), doubt=f"'{mark}' was taken to group thousands; it could be a decimal mark")
     return Marks(decimal=mark, doubt=f"'{mark}' was taken for the decimal mark; it could group thousands")

@@ -25,6 +25,7 @@ GRID_STEP_RPM = 50.0
 FINEST_BASIS = 200
 FEWEST_SAMPLES = 8
 WIDEST_GAP_RPM = 400.0
+WIDEST_GAP_STEPS = 3.0  # of the usual distance between points
 LOGARITHM_ABOVE_PERCENT = 15.0
 
 
@@ -159,9 +160,12 @@ def _grid(comparison: Comparison) -> FloatArray:
 
 
 def _measured(samples: list[_Samples], basis: SplineBasis, grid_rpm: FloatArray) -> BoolArray:
-    widest = max(2.0 * basis.step_rpm, WIDEST_GAP_RPM)
+    # Where few points were taken the splines are coarse, and two of their steps would bridge a hole in the data;
+    # there a hole is what is much wider than the distance that the points usually have.
+    finest = max(2.0 * min(basis.step_rpm, 1.2 * KNOT_STEP_RPM), WIDEST_GAP_RPM)
     measured = np.ones(grid_rpm.size, dtype=np.bool_)
     for one in samples:
+        widest = max(finest, WIDEST_GAP_STEPS * float(np.median(np.diff(one.speed_rpm))))
         for gap in np.flatnonzero(np.diff(one.speed_rpm) > widest):
             measured &= (grid_rpm <= one.speed_rpm[gap]) | (grid_rpm >= one.speed_rpm[gap + 1])
     if measured.sum() < 2:

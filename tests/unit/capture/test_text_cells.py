@@ -147,6 +147,20 @@ def test_marks_that_could_mean_either_are_decided_by_the_name_with_a_doubt(name:
     assert any(doubt.startswith(f"column '{name}': '.' was taken") for doubt in table.doubts)
 
 
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+def test_a_speed_that_no_engine_reaches_is_not_read_as_thousands(delimiter: str) -> None:
+    rows = [("speed_rad_s", "torque_Nm"), ("108.825", "139.160"), ("125.254", "148.650"), ("147.179", "156.429")]
+    table = one("".join(f"{delimiter.join(row)}\n" for row in rows))
+    assert table.columns[0].tolist() == [108.825, 125.254, 147.179]
+    assert table.columns[1].tolist() == [139.16, 148.65, 156.429]
+
+
+def test_three_decimals_between_commas_are_decimals_without_doubt() -> None:
+    table = one("rpm,torque\n1500,139.160\n1600,148.650\n1700,156.429\n")
+    assert table.columns[1].tolist() == [139.16, 148.65, 156.429]
+    assert table.doubts == ()
+
+
 def test_another_column_proves_the_decimal_mark_for_the_whole_file() -> None:
     table = one("Time,rpm\n5.500,1.25\n5.600,1.35\n")
     assert table.columns[0].tolist() == [5.5, 5.6]
