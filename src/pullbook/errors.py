@@ -17,7 +17,8 @@ Everything else that escapes is a defect of pullbook and also ends with exit sta
 
 from __future__ import annotations
 
-from typing import ClassVar
+import re
+from typing import ClassVar, Final
 
 __all__ = [
     "FailureError",
@@ -30,6 +31,15 @@ __all__ = [
     "SessionFileError",
     "UnitError",
 ]
+
+
+# Column names and values come from files and may hold anything; a message is one line, and can be printed.
+_UNPRINTABLE: Final = re.compile("[\\x00-\\x1f\\x7f-\\x9f\\u2028\\u2029\\ud800-\\udfff]")
+
+
+def _escaped(found: re.Match[str]) -> str:
+    """A character as it is written in a TOML string."""
+    return {"\n": "\\n", "\r": "\\r", "\t": "\\t"}.get(found.group(), f"\\u{ord(found.group()):04x}")
 
 
 class PullbookError(Exception):
@@ -66,7 +76,7 @@ class PullbookError(Exception):
         place = f"{self.where}: " if self.where else ""
         value = f" in '{self.value}'" if self.value else ""
         remedy = f"; {self.remedy}" if self.remedy else ""
-        return f"{place}{self.what}{value}{remedy}."
+        return _UNPRINTABLE.sub(_escaped, f"{place}{self.what}{value}{remedy}.")
 
 
 class InputError(PullbookError):

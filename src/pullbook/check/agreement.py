@@ -10,7 +10,7 @@ from pullbook.check.asked import Asked
 from pullbook.quantities.channels import Channel
 from pullbook.records.check import Check, Level
 from pullbook.records.declaration import Standard
-from pullbook.records.pull import TorqueKind
+from pullbook.records.pull import Direction, TorqueKind
 from pullbook.records.session import Dyno
 
 if TYPE_CHECKING:
@@ -19,9 +19,10 @@ if TYPE_CHECKING:
     from pullbook.records.context import PullContext
     from pullbook.records.session import Session
 
-__all__ = ["check_coverage_of_all", "check_kinds", "check_received"]
+__all__ = ["check_coverage_of_all", "check_direction", "check_kinds", "check_received"]
 
 _HALF, _MOST = 0.5, 0.9
+_SWEPT: Final = {Direction.UP: "upwards", Direction.DOWN: "downwards", Direction.STEPS: "in steady points"}
 _WHEEL_CHANNELS: Final = (Channel.TRACTIVE_FORCE, Channel.VEHICLE_SPEED)
 
 
@@ -84,6 +85,46 @@ def check_received(session: Session) -> list[Check]:
     says = f"The files were received in different states ({', '.join(received)}); each was taken back by its own air."
     remedy = "export all files uncorrected, so that no error of a factor gets into a difference"
     return [Check(pull="", check="received", level=Level.LOOK, says=says, remedy=remedy)]
+
+
+def check_direction(contexts: Sequence[PullContext]) -> list[Check]:
+    """Whether every build was swept the same way.
+
+    Manifolds, oil and gas are hotter at one end of a sweep than at the other, the inertia of the engine takes torque
+    upwards and gives it back downwards, and a steady point knows neither. Where builds were swept in different ways
+    all of this looks like their parts.
+
+    Parameters
+    ----------
+    contexts : sequence of PullContext
+        Pulls in run order; those not used take no part.
+
+    Returns
+    -------
+    list of Check
+        One; to be looked at where the share of each way is not the same in all builds.
+    """
+    ways: dict[str, list[Direction]] = {}
+    for context in contexts:
+        if context.used:
+            ways.setdefault(context.build, []).append(context.pull.direction)
+    if not ways:
+        return []
+    seen = [way for way in Direction if any(way in one for one in ways.values())]
+    shares = {tuple(one.count(way) / len(one) for way in seen) for one in ways.values()}
+    if len(seen) == 1:
+        says = f"All pulls were swept {_SWEPT[seen[0]]}."
+        return [Check(pull="", check="direction", level=Level.OK, says=says)]
+    if len(shares) == 1:
+        says = f"Pulls were swept {' and '.join(_SWEPT[way] for way in seen)}, in the same shares in all builds."
+        return [Check(pull="", check="direction", level=Level.OK, says=says)]
+    told = [
+        f"{build} {' and '.join(f'{one.count(way)} {_SWEPT[way]}' for way in seen if way in one)}"
+        for build, one in ways.items()
+    ]
+    says = f"Builds were swept in different ways: {', '.join(told)}; heat and inertia then differ with the parts."
+    remedy = "sweep all builds the same way, or each build as often in each way"
+    return [Check(pull="", check="direction", level=Level.LOOK, says=says, remedy=remedy)]
 
 
 def check_kinds(contexts: Sequence[PullContext], session: Session) -> list[Check]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pullbook.check.agreement import check_coverage_of_all, check_kinds, check_received
+from pullbook.check.agreement import check_coverage_of_all, check_direction, check_kinds, check_received
 from pullbook.check.conditions_across import check_balance
 from pullbook.check.day import check_baseline_return, check_first_pulls, check_pauses
 from pullbook.check.glitch_session import check_glitches
@@ -44,6 +44,7 @@ def check_session(
         *check_glitches(pulls, rpm_range=session.rpm_range, system=system),
         *check_coverage_of_all(pulls, session),
         *check_pauses(pulls, session),
+        *check_direction(pulls),
         *check_kinds(pulls, session),
         *check_received(session),
         *check_balance(pulls, session, system=system),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pullbook.compare.joint import draw_jointly
+from pullbook.compare.prior import SPREAD_ALLOWANCE
 from pullbook.compare.scale import scale_pulls
 from pullbook.curves.deletion import PullSchedule, ShapeSpace, deletion_weights, drawn_residuals
 from pullbook.curves.equivalence import ONE_SIGMA
@@ -100,7 +101,7 @@ def _most_extreme(comparison: Comparison, joint: JointDraws) -> list[BadPull]:
         return []
     profile = _profile_without(scaled, others)
     residual = residuals.curves[candidate] * scaled.profile[scaled.measured] / profile
-    draws = drawn_residuals(
+    draws = SPREAD_ALLOWANCE * drawn_residuals(
         residuals.weights[candidate],
         residuals.schedule,
         without.variances,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pullbook.compare.order import data_seed
-from pullbook.compare.prior import DEFAULT_PRIOR
+from pullbook.compare.prior import DEFAULT_PRIOR, SPREAD_ALLOWANCE
 from pullbook.compare.scale import scale_pulls
 from pullbook.curves.joint import JointDraws, VarianceDraws
 from pullbook.curves.kernels import projected_matern52
@@ -137,10 +137,14 @@ def _shape_scatter(scaled: ScaledPulls, on_grid: FloatArray, prior: ScatterPrior
 def _curves(
     scaled: ScaledPulls, level: LevelDraws, shape: ShapeDraws, on_grid: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Centre and draws of the curves in per cent of the reference."""
+    """Centre and draws of the curves in per cent of the reference, spread by the allowance for what is not modelled."""
     draws = shape.draws
     draws += level.draws[..., None]
-    middle = (shape.mean.mean(axis=0) + level.mean.mean(axis=0)[:, None]) @ on_grid.T
+    coefficients = shape.mean.mean(axis=0) + level.mean.mean(axis=0)[:, None]
+    draws -= coefficients
+    draws *= SPREAD_ALLOWANCE
+    draws += coefficients
+    middle = coefficients @ on_grid.T
     return scaled.percent(middle), scaled.percent(draws @ on_grid.T)
 
 

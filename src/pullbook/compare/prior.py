@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from pullbook.curves.reml_prior import ScatterPrior
 
-__all__ = ["DEFAULT_PRIOR"]
+__all__ = ["DEFAULT_PRIOR", "SPREAD_ALLOWANCE"]
 
 # Half-Cauchy for what one session can hardly tell: in simulated sessions a half-normal prior of the same scale left
 # the band of A-A-A-B-B-B at 75 % where re-fitting was three times what it believes, half-Cauchy at more than 99 %.
 DEFAULT_PRIOR = ScatterPrior(refit_scale=0.3, walk_scale=0.2, drift_scale=0.5, refit_shape_scale=0.5)
+
+# What the model leaves out makes intervals that are exact under it a little too narrow: few pulls show where over speed a
+# bench scatters most, a spline smooths, the grids of the sources of scatter are finite. Over 20 kinds of simulated
+# sessions 95 % bands held in 92 to 96 of 100 where parts were fitted as often as pulled. All doubts are spread by this.
+SPREAD_ALLOWANCE: Final = 1.04

@@ -9,11 +9,11 @@ import pytest
 from builders import make_pull
 from check_cases import entries, noisy_pull, of_check, pull_with, session_of, sweep
 
-from pullbook.check.agreement import check_coverage_of_all, check_kinds, check_received
+from pullbook.check.agreement import check_coverage_of_all, check_direction, check_kinds, check_received
 from pullbook.quantities.channels import Channel
 from pullbook.records.check import Level
 from pullbook.records.declaration import Standard
-from pullbook.records.pull import Pull, TorqueKind
+from pullbook.records.pull import Direction, Pull, TorqueKind
 from pullbook.records.session import Dyno
 
 
@@ -66,3 +66,32 @@ def test_wheel_and_crank_are_not_mixed_unnoticed() -> None:
     assert "at the crank" in of_check(check_kinds(contexts, session), "wheel_or_crank").says
     assert check_kinds(contexts, replace(session, dyno=Dyno.CHASSIS)) == []
     assert Channel.TRACTIVE_FORCE in contexts[0].pull.channels
+
+
+def swept(ways: str) -> list[Pull]:
+    directions = {"u": Direction.UP, "d": Direction.DOWN, "s": Direction.STEPS}
+    return [replace(make_pull(f"pulls/{n}.csv"), direction=directions[way]) for n, way in enumerate(ways)]
+
+
+def test_builds_that_were_swept_in_different_ways_are_looked_at() -> None:
+    (check,) = check_direction(session_of(swept("uuudud"), "AAABBB")[0])
+    assert check.level is Level.LOOK
+    assert "A 3 upwards, B 1 upwards and 2 downwards" in check.says
+    (check,) = check_direction(session_of(swept("uuss"), "AABB")[0])
+    assert "B 2 in steady points" in check.says
+
+
+@pytest.mark.parametrize(
+    ("ways", "says"), [("dddd", "All pulls were swept downwards."), ("udud", "in the same shares")]
+)
+def test_builds_that_were_swept_alike_are_ok(ways: str, says: str) -> None:
+    (check,) = check_direction(session_of(swept(ways), "AABB")[0])
+    assert check.level is Level.OK
+    assert says in check.says
+
+
+def test_a_pull_that_is_not_used_does_not_count_for_the_direction() -> None:
+    contexts, _ = session_of(swept("uuud"), "AABB")
+    contexts[3] = replace(contexts[3], used=False)
+    assert check_direction(contexts)[0].level is Level.OK
+    assert check_direction([]) == []
