@@ -12,7 +12,7 @@ __all__ = ["DEFAULT_PRIOR", "SPREAD_ALLOWANCE"]
 # the band of A-A-A-B-B-B at 75 % where re-fitting was three times what it believes, half-Cauchy at more than 99 %.
 DEFAULT_PRIOR = ScatterPrior(refit_scale=0.3, walk_scale=0.2, drift_scale=0.5, refit_shape_scale=0.5)
 
-# What the model leaves out makes intervals that are exact under it a little too narrow: few pulls show where over speed a
-# bench scatters most, a spline smooths, the grids of the sources of scatter are finite. Over 20 kinds of simulated
-# sessions 95 % bands held in 92 to 96 of 100 where parts were fitted as often as pulled. All doubts are spread by this.
+# What the model leaves out makes intervals that are exact under it a little too narrow: few pulls show where over speed
+# a bench scatters most, a spline smooths, the grids of the sources of scatter are finite. In simulated sessions whose
+# parts were fitted as often as pulled, 95 % bands held in 92 to 96 of 100. All doubts are therefore spread by this.
 SPREAD_ALLOWANCE: Final = 1.04

@@ -1,0 +1,1 @@
+"""The virtual engine: parts, network of pipes, cycles, and what they give."""

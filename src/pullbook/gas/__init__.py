@@ -1,0 +1,1 @@
+"""One-dimensional unsteady gas dynamics: arrays in, arrays out."""

@@ -1,0 +1,84 @@
+"""The compiler of the kernels; the only module that imports numba.
+
+The compiler keeps what it made in a folder of the user's cache. It looks at the file of a kernel to see whether that
+has changed, but not at the files of the kernels that it calls; so the folder is named by all of them, and older
+folders are deleted.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import shutil
+import sys
+import tempfile
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import numba
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+__all__ = ["inline_kernel", "kernel"]
+
+_Kernel = TypeVar("_Kernel", bound="Callable[..., Any]")
+
+# What the compiler may do with floating-point numbers: fuse a product with a sum, forget the sign of zero, multiply by
+# a reciprocal. It may not assume that there is no NaN, since a run that goes wrong must be caught.
+_LICENCE = {"contract", "nsz", "arcp"}
+
+
+def _caches() -> Path:
+    """Folder where programs of this user keep what can be made again."""
+    home = Path.home()
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA", home / "AppData" / "Local"))
+    if sys.platform == "darwin":
+        return home / "Library" / "Caches"
+    return Path(os.environ.get("XDG_CACHE_HOME", home / ".cache"))
+
+
+def _sources() -> str:
+    """Digest of all kernels."""
+    digest = hashlib.sha256()
+    for path in sorted(Path(__file__).parent.glob("*.py")):
+        digest.update(path.name.encode() + b"\0" + path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _folder() -> Path:
+    """Folder of the compiled kernels; made, and older ones deleted."""
+    parent = _caches() / "pullbook"
+    folder = parent / f"kernels-{_sources()}"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        return Path(tempfile.gettempdir()) / "pullbook" / folder.name
+    for other in parent.glob("kernels-*"):
+        # A run that still uses an old folder has loaded what it needs, or compiles again.
+        if other != folder:
+            shutil.rmtree(other, ignore_errors=True)
+    return folder
+
+
+if "NUMBA_CACHE_DIR" not in os.environ:
+    # Asked for when the first kernel is made, which is after this.
+    os.environ["NUMBA_CACHE_DIR"] = str(_folder())
+    _settings: Any = import_module("numba.core.config")
+    _settings.reload_config()
+
+
+def kernel(function: _Kernel) -> _Kernel:
+    """Compile a function for the types it is first called with, and keep it for the next start."""
+    compile_: Any = numba.njit(cache=True, error_model="numpy", nogil=True, fastmath=_LICENCE)
+    compiled: _Kernel = compile_(function)
+    return compiled
+
+
+def inline_kernel(function: _Kernel) -> _Kernel:
+    """Compile a small function into each of its callers."""
+    compile_: Any = numba.njit(error_model="numpy", fastmath=_LICENCE, inline="always")
+    compiled: _Kernel = compile_(function)
+    return compiled
