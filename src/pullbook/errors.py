@@ -8,6 +8,7 @@
     |   +-- FileRefusedError        a file cannot be read as pulls
     |   +-- MappingError            a column could be several things
     |   +-- SessionFileError        session.toml says something impossible
+    |   +-- EngineFileError         engine.toml says something impossible
     |   +-- OutOfRangeError         a number outside the range where a formula holds
     +-- RefusalError                the input is sound, but the data cannot answer      exit status 2
     +-- FailureError                the disk, the browser, the machine                  exit status 1
@@ -21,6 +22,7 @@ import re
 from typing import ClassVar, Final
 
 __all__ = [
+    "EngineFileError",
     "FailureError",
     "FileRefusedError",
     "InputError",
@@ -99,6 +101,10 @@ class MappingError(InputError):
 
 class SessionFileError(InputError):
     """session.toml says something that cannot be meant."""
+
+
+class EngineFileError(InputError):
+    """engine.toml says something that cannot be meant."""
 
 
 class OutOfRangeError(InputError):
