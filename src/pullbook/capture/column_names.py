@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.numbers import CellKind, kind_of
+from pullbook.quantities.name_matching import is_listed
 from pullbook.quantities.units import find_unit
 
 if TYPE_CHECKING:
@@ -98,6 +99,8 @@ def _trailing(text: str) -> tuple[str, str]:
         if not name:
             continue
         after = _SAFE_AFTER.get(unit.lower())
+        if is_listed(text) and find_unit(unit) is not None:
+            return text, unit  # "Engine RPM": the name is whole only with its unit
         if _without_brackets(unit) or (after is not None and after.search(name)):
             return name.rstrip(" ,:/"), unit
         if _THOUSANDS.search(unit) and _SPEED_WORD.search(unit) and find_unit(unit) is not None:
@@ -165,10 +168,15 @@ def header_of(rows: Sequence[Sequence[Cell]], width: int) -> tuple[int, tuple[st
     if looks_like_units(last) and len(rows) > 1 and looks_like_header(rows[-2], width):
         split = [split_name(str(cell)) for cell in rows[-2]]
         below = [_peeled(str(cell).strip()) or "" for cell in last] + [""] * len(split)
-        units = tuple(unit or ("" if under in _NOTHING and under != "-" else under)
-                      for (_, unit), under in zip(split, below, strict=False))  # fmt: skip
+        units = tuple(_unit_of(name, unit, under) for (name, unit), under in zip(split, below, strict=False))
         return 2, tuple(name for name, _ in split), units
     if not looks_like_header(last, width):
         return None
     split = [split_name(str(cell)) for cell in last]
     return 1, tuple(name for name, _ in split), tuple(unit for _, unit in split)
+
+
+def _unit_of(name: str, unit: str, under: str) -> str:
+    """Unit of a column with a row of units under its name: the row wins over a name that only looks like a unit."""
+    said = "" if under in _NOTHING and under != "-" else under
+    return said or unit if name == unit else unit or said

@@ -44,7 +44,7 @@ class Decoder:
         return "Windows-1252" if self._western else self._in_words
 
     def line(self, line: bytes, row: int | None = None) -> str:
-        """Characters of one line; a line that is no UTF-8 is read as Windows-1252, and its row remembered."""
+        """Characters of one line; a line that is not UTF-8 is read as Windows-1252, and its row remembered."""
         try:
             return line.decode("utf-8")
         except UnicodeDecodeError:
@@ -60,7 +60,7 @@ class Decoder:
         """What had to be guessed line by line."""
         if not self._western:
             return ()
-        return (f"{name_rows(self._western[:6], len(self._western))}: no UTF-8, read as Windows-1252",)
+        return (f"{name_rows(self._western[:6], len(self._western))}: not UTF-8, read as Windows-1252",)
 
 
 def decoder_for(data: bytes | memoryview) -> Decoder:

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from pullbook.capture.segment_found import Kind, Stretch, View
+from pullbook.capture.segment_opening import Opening, judge_opening
 from pullbook.capture.segment_ramps import Leg, find_legs
-from pullbook.capture.segment_throttle import Opening, gather_evidence, judge_opening
+from pullbook.capture.segment_throttle import gather_evidence
 from pullbook.records.pull import Direction
 
 if TYPE_CHECKING:

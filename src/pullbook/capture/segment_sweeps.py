@@ -9,9 +9,10 @@ import numpy as np
 
 from pullbook.capture.segment_found import Kind, Stretch, View
 from pullbook.capture.segment_gears import steady_ratio
+from pullbook.capture.segment_opening import Opening, is_loaded, is_whole_range, judge_hold, judge_opening
 from pullbook.capture.segment_ramps import Leg, find_legs, runs, smoothed, trim_slow_ends
 from pullbook.capture.segment_steps import find_holds
-from pullbook.capture.segment_throttle import Evidence, Opening, gather_evidence, is_loaded, judge_opening
+from pullbook.capture.segment_throttle import Evidence, gather_evidence
 from pullbook.quantities.channels import Channel
 from pullbook.records.pull import Direction
 
@@ -184,12 +185,12 @@ def _without_gear_changes(view: View, leg: Leg, pull: Stretch) -> list[Stretch]:
 
 def _step_test(view: View, holds: tuple[Leg, ...], evidence: Evidence) -> Stretch | None:
     """Steady points at full throttle, where a log holds at least four different speeds so."""
-    full = [hold for hold in holds if judge_opening(evidence, hold)[0] is Opening.FULL and is_loaded(evidence, hold)]
+    full = [hold for hold in holds if judge_hold(evidence, hold)[0] is Opening.FULL and is_loaded(evidence, hold)]
     means = [float(view.speed[hold.part].mean()) for hold in full]
     distinct = len({round(mean / (0.02 * float(view.speed.max()))) for mean in means})
-    if distinct < _FEWEST_HOLDS:
+    if distinct < _FEWEST_HOLDS or not is_whole_range(evidence, full):
         return None
-    doubt = judge_opening(evidence, full[0])[2]
+    doubt = judge_hold(evidence, full[0])[2]
     return Stretch(
         places=np.arange(full[0].first, full[-1].last + 1),
         kind=Kind.PULL,

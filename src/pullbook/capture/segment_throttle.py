@@ -1,9 +1,8 @@
-"""How far the throttle was open in a stretch of a log: from throttle, manifold pressure, or load."""
+"""What a log offers for telling full throttle: throttle, manifold pressure, load and its rest."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -16,27 +15,13 @@ if TYPE_CHECKING:
     from pullbook.capture.segment_ramps import Leg
     from pullbook.quantities.arrays import BoolArray, FloatArray
 
-__all__ = ["Evidence", "Opening", "gather_evidence", "is_loaded", "judge_opening", "load_of"]
+__all__ = ["Evidence", "gather_evidence", "load_of"]
 
-_FULL: Final = 0.68  # a position sensor that nobody has calibrated reads 70 to 100 % with the plate wide open
-_SURE: Final = 0.95
 _CLOSED: Final = 0.15
-_MANIFOLD_FULL: Final = 0.85
-_LOAD_FULL: Final = 0.70
-_POWER_FULL: Final = 0.80  # of the most power that the file shows, where load alone has to tell full throttle
-_REACH_FULL: Final = 0.75  # of the highest engine speed of the file, for the same
 _LOWEST_AIR: Final = 65e3  # Pa, 3,500 m above the sea
 _HIGHEST_AIR: Final = 108e3
-_AJAR: Final = 0.05
+_HELD: Final = 0.5  # of the most torque: no engine needs half of it to turn without load
 _BINS: Final = 24
-
-
-class Opening(StrEnum):
-    """State of the throttle during a stretch."""
-
-    FULL = "full"
-    PART = "part throttle"
-    CLOSED = "closed throttle"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,8 +35,8 @@ class Evidence:
     load : (n,) array of float
         Torque or load signal; NaN where there is none. [N m or as recorded]
     rest : float
-        Load with the engine unloaded: the tenth percentile outside the stretches; NaN where there is no outside.
-        [N m or as recorded]
+        Load with the engine unloaded: the tenth percentile outside the stretches; NaN where there is no outside, or
+        where it is under load too. [N m or as recorded]
     envelope : (n,) array of float
         Load that the log reaches at the speed of each record. [N m or as recorded]
     throttle : (n,) array of float or None
@@ -90,8 +75,7 @@ def gather_evidence(channels: Mapping[Channel, FloatArray], legs: tuple[Leg, ...
     outside = np.ones(speed.size, dtype=bool)
     for leg in legs:
         outside[leg.part] = False
-    waiting = load[outside & np.isfinite(load)]
-    rest = float(np.quantile(waiting, 0.1)) if waiting.size >= 10 else float("nan")
+    rest = _rest(load, outside & np.isfinite(load), calibrated=Channel.TORQUE in channels)
     throttle = _usable_throttle(channels.get(Channel.THROTTLE))
     return Evidence(
         speed=speed,
@@ -104,6 +88,15 @@ def gather_evidence(channels: Mapping[Channel, FloatArray], legs: tuple[Leg, ...
         lowest_throttle=float("nan") if throttle is None else float(np.nanmin(throttle)),
         power_share=_power_share(speed, load),
     )
+
+
+def _rest(load: FloatArray, waiting: BoolArray, *, calibrated: bool) -> float:
+    """Load of the unloaded engine; NaN where the log never waits, or waits under load (a hold before the sweep)."""
+    if np.count_nonzero(waiting) < 10:
+        return float("nan")
+    rest = float(np.quantile(load[waiting], 0.1))
+    held = calibrated and rest > _HELD * float(np.nanquantile(load, 0.99))
+    return float("nan") if held else rest
 
 
 def _power_share(speed: FloatArray, load: FloatArray) -> FloatArray:
@@ -155,104 +148,6 @@ def _envelope(speed: FloatArray, load: FloatArray) -> FloatArray:
                      for part in np.split(load[good][order], np.cumsum(counts)[:-1])])  # fmt: skip
     result[good] = tops[which]
     return result
-
-
-def judge_opening(evidence: Evidence, leg: Leg) -> tuple[Opening, str, str]:
-    """State of the throttle in a leg, how it was told, and the doubt.
-
-    Returns
-    -------
-    Opening
-        Full, part or closed.
-    str
-        Words for the sentence: "throttle at 31 %".
-    str
-        Doubt to state with the pull; empty where there is none.
-    """
-    if evidence.throttle is not None:
-        return _by_throttle(evidence.throttle[leg.part], evidence.lowest_throttle)
-    if evidence.manifold is not None:
-        return _by_manifold(evidence.manifold[leg.part])
-    return _by_load(evidence, leg)
-
-
-def _by_throttle(inside: FloatArray, lowest: float) -> tuple[Opening, str, str]:
-    inside = inside[np.isfinite(inside)]
-    if inside.size == 0:
-        return Opening.PART, "throttle not recorded", ""
-    reached = float(np.quantile(inside, 0.75))
-    words = f"throttle at {100 * reached:.0f} %"
-    if reached < _FULL:
-        closed = reached - lowest < _AJAR and reached < 0.4
-        return (Opening.CLOSED if closed else Opening.PART), words, ""
-    doubts: list[str] = []
-    if reached < _SURE:
-        doubts.append(
-            f"the throttle reads {100 * reached:.0f} % and was taken for fully open: "
-            "the sensor may not be calibrated, or the throttle was not quite open"
-        )
-    jump = _failed_over(inside, reached)
-    if jump:
-        doubts.append(jump)
-    return Opening.FULL, words, "; ".join(doubts)
-
-
-def _failed_over(inside: FloatArray, reached: float) -> str:
-    """Doubt about a sensor that drops at once to one fixed value in the middle of a pull."""
-    low = inside[inside < 0.8 * reached]
-    if low.size < 0.1 * inside.size:
-        return ""
-    value = float(np.median(low))
-    fixed = float(np.mean(np.abs(low - value) < 1e-3))
-    if fixed < 0.8:
-        return f"the throttle reads below {80 * reached:.0f} % in {100 * low.size / inside.size:.0f} % of the pull"
-    return f"the throttle reading drops to a fixed {100 * value:.0f} % during the pull: the sensor has probably failed"
-
-
-def _by_manifold(inside: FloatArray) -> tuple[Opening, str, str]:
-    reached = float(np.nanmedian(inside))
-    words = f"manifold pressure at {100 * reached:.0f} % of the air outside"
-    if reached < _MANIFOLD_FULL:
-        return (Opening.CLOSED if reached < 0.5 else Opening.PART), words, ""
-    return Opening.FULL, words, f"there is no throttle channel: full throttle was taken from {words}"
-
-
-def _by_load(evidence: Evidence, leg: Leg) -> tuple[Opening, str, str]:
-    load, envelope = evidence.load[leg.part], evidence.envelope[leg.part]
-    good = np.isfinite(load) & np.isfinite(envelope) & (envelope > 0.0)
-    if not good.any():
-        return Opening.CLOSED, "no load", ""
-    share = float(np.median(load[good] / envelope[good]))
-    words = f"load at {100 * max(share, 0.0):.0f} % of the most that the file shows at the same speed"
-    power = _power_at_the_fast_end(evidence, leg)
-    if share < _LOAD_FULL:
-        return (Opening.CLOSED if share < 0.1 else Opening.PART), words, ""
-    if power < _POWER_FULL:
-        return Opening.PART, f"power at {100 * power:.0f} % of the most that the file shows", ""
-    reach = float(np.nanmax(evidence.speed[leg.part]) / np.nanmax(evidence.speed))
-    if reach < _REACH_FULL:
-        return Opening.PART, f"speed only up to {100 * reach:.0f} % of the most that the file shows", ""
-    doubt = "neither throttle nor manifold pressure tells: that the throttle was fully open was taken from the load"
-    return Opening.FULL, words, doubt
-
-
-def _power_at_the_fast_end(evidence: Evidence, leg: Leg) -> float:
-    """Share of the most power that the file shows, over the later half of a rise or the earlier half of a fall."""
-    middle = (leg.first + leg.last) // 2
-    half = slice(middle, leg.last + 1) if leg.rising else slice(leg.first, middle + 1)
-    return float(np.nanmedian(evidence.power_share[half]))
-
-
-def is_loaded(evidence: Evidence, leg: Leg) -> bool | None:
-    """Whether the load in a leg is clearly above rest; None where nothing tells."""
-    inside = evidence.load[leg.part]
-    inside = inside[np.isfinite(inside)]
-    if inside.size == 0:
-        return None
-    typical = float(np.median(inside))
-    if np.isnan(evidence.rest):
-        return True if typical > 0.0 else None
-    return typical > evidence.loaded_above
 
 
 def _loaded_above(load: FloatArray, rest: float) -> float:

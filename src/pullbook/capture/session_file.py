@@ -9,9 +9,9 @@ from pullbook.capture.session_file_claims import parse_claims
 from pullbook.capture.session_file_engine import SPEED_BOUNDS, parse_columns, parse_engine, parse_limits
 from pullbook.capture.session_file_keys import KEYS, STANDARDS, TOP
 from pullbook.capture.session_file_pulls import RECEIVED, parse_pulls
-from pullbook.capture.toml_table import Bounds, TomlTable
-from pullbook.capture.toml_text import load_toml
 from pullbook.errors import SessionFileError
+from pullbook.quantities.toml_table import Bounds, TomlTable
+from pullbook.quantities.toml_text import load_toml
 from pullbook.quantities.units import Dimension
 from pullbook.records.session import Dyno, Session
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_file_keys import KEYS
-from pullbook.capture.toml_table import Bounds, nearest
 from pullbook.errors import SessionFileError
+from pullbook.quantities.toml_table import Bounds, nearest
 from pullbook.quantities.units import UNITS, Dimension
 from pullbook.records.build import Build, Factor
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from pullbook.capture.toml_table import TomlTable
+    from pullbook.quantities.toml_table import TomlTable
 
 __all__ = ["parse_builds", "parse_factors"]
 

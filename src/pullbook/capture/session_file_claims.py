@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_file_engine import SPEED_BOUNDS
 from pullbook.capture.session_file_keys import KEYS
-from pullbook.capture.toml_table import nearest
 from pullbook.errors import SessionFileError, UnitError
+from pullbook.quantities.toml_table import nearest
 from pullbook.quantities.units import Dimension, find_unit
 from pullbook.records.declaration import Claim, Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from pullbook.capture.toml_table import TomlTable
+    from pullbook.quantities.toml_table import TomlTable
 
 __all__ = ["parse_claims"]
 

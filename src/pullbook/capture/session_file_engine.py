@@ -6,15 +6,15 @@ import re
 from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_file_keys import KEYS, LIMITED
-from pullbook.capture.toml_table import Bounds
 from pullbook.errors import UnitError
 from pullbook.quantities.channels import CHANNELS, Channel
+from pullbook.quantities.toml_table import Bounds
 from pullbook.quantities.units import Dimension, find_unit, parse_unit
 from pullbook.records.build import Engine, Ignition, Induction
 from pullbook.records.declaration import ColumnRule, Limit
 
 if TYPE_CHECKING:
-    from pullbook.capture.toml_table import TomlTable
+    from pullbook.quantities.toml_table import TomlTable
 
 __all__ = ["SPEED_BOUNDS", "channel_bounds", "parse_columns", "parse_engine", "parse_limits"]
 

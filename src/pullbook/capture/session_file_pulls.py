@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_file_engine import channel_bounds, parse_columns
 from pullbook.capture.session_file_keys import KEYS, OBSERVED, STANDARDS
-from pullbook.capture.toml_table import nearest
 from pullbook.errors import OutOfRangeError, SessionFileError
 from pullbook.quantities.channels import CHANNELS, Channel
+from pullbook.quantities.toml_table import nearest
 from pullbook.records.declaration import Air, PullEntry, Standard
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from pullbook.capture.toml_table import TomlTable
+    from pullbook.quantities.toml_table import TomlTable
 
 __all__ = ["RECEIVED", "parse_pulls"]
 

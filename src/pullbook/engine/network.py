@@ -1,8 +1,9 @@
 """Network: the engine as the gas sees it, ready to be turned into arrays.
 
-A network is what is left of an engine file when all shorthand is spelt out: pipes with their diameters along the way,
-what each end of each pipe is fixed to, volumes, joins, the perforates of silencers, and cylinders with the effective
-areas of their valves over the crank angle. Indices count from 0 in the order of the tuples. Everything is SI.
+A network is what is left of an engine file when all shorthand is spelt out: pipes as chains of straight or conical
+sections, each with its wall; what each end of each pipe is fixed to; volumes, joins, the perforates of silencers; and
+cylinders with the effective areas of their valves over the crank angle. Indices count from 0 in the order of the
+tuples. Everything is SI.
 
 Directions: x runs along a pipe from its start (0) to its end (length). `pullbook.engine.layouts` lays every pipe with
 the mean flow: intake pipes from the air box towards the valve, exhaust pipes from the valve towards the open end; a
@@ -15,6 +16,7 @@ centre of overlap, 540 bottom. The tables of its valves are over its own angle.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise
@@ -94,7 +96,7 @@ class Network:
             If an end of a pipe is fixed to nothing or twice, an index points nowhere, a length or a diameter is not
             positive, a join has fewer than two pipes, a valve set has not one pipe, or no end is open.
         """
-        for fault in (_lengths, _fixed_once, _indices, _joins, _valves, _perforates, _open):
+        for fault in (_lengths, _volumes, _fixed_once, _indices, _joins, _valves, _perforates, _open):
             found = fault(self)
             if found is not None:
                 what, place, value, remedy = found
@@ -106,11 +108,23 @@ Fault: TypeAlias = tuple[str, str, str, str] | None  # what, place, value, remed
 
 def _lengths(net: Network) -> Fault:
     for pipe in net.pipes:
-        if any(x1 < x0 for (x0, _), (x1, _) in pairwise(pipe.stations)) or not pipe.length > 0.0:
-            return "the length is not positive", pipe.name, f"{pipe.length * 1e3:g} mm", "give it more than 0 mm"
-        thinnest = min(diameter for _, diameter in pipe.stations)
-        if not thinnest > 0.0:
-            return "the diameter is not positive", pipe.name, f"{thinnest * 1e3:g} mm", "give it more than 0 mm"
+        if not pipe.sections:
+            return "the pipe has no sections", pipe.name, "", "give it a length"
+        for before, after in pairwise(pipe.sections):
+            if not math.isclose(before.diameter_end, after.diameter_start, rel_tol=1e-9):
+                jump = f"{before.diameter_end * 1e3:g} to {after.diameter_start * 1e3:g} mm"
+                return "the diameter jumps inside the pipe", pipe.name, jump, "join two pipes where it jumps"
+        for section in pipe.sections:
+            place = f"{pipe.name}, {section.group}"
+            if not section.length > 0.0:
+                return "the length is not positive", place, f"{section.length * 1e3:g} mm", "give it more than 0 mm"
+            thinnest = min(section.diameter_start, section.diameter_end)
+            if not thinnest > 0.0:
+                return "the diameter is not positive", place, f"{thinnest * 1e3:g} mm", "give it more than 0 mm"
+    return None
+
+
+def _volumes(net: Network) -> Fault:
     for volume in net.volumes:
         if not volume.volume > 0.0:
             return "the volume is not positive", volume.name, f"{volume.volume * 1e3:g} L", "give it more than 0 L"

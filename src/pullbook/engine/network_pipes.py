@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from pullbook.engine.network_ends import Side
 
-__all__ = ["Join", "Perforate", "Pipe", "Stations", "Volume", "Wall"]
+__all__ = ["Join", "Perforate", "Pipe", "Section", "Stations", "Volume", "Wall"]
 
 Stations = tuple[tuple[float, float], ...]
 """Distances along a pipe and the diameters there. [m, m]"""
@@ -45,43 +44,72 @@ class Wall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """Stretch of a pipe with one wall, straight or conical.
+
+    Attributes
+    ----------
+    group : str
+        What it is, as in "primary" or "exhaust port"; sections of one group are reported and drawn together.
+    length : float
+        Length along the middle line. [m]
+    diameter_start, diameter_end : float
+        Inner diameters; between them it runs straight. [m]
+    wall : Wall
+        Its wall.
+    bend_loss : float
+        Sum of the loss coefficients K of its bends and of what else stands in the way, spread over the length. [1]
+    """
+
+    group: str
+    length: float
+    diameter_start: float
+    diameter_end: float
+    wall: Wall
+    bend_loss: float = 0.0
+
+    @property
+    def volume(self) -> float:
+        """Volume of the frustum. [m3]."""
+        first, last = self.diameter_start, self.diameter_end
+        return math.pi / 12.0 * self.length * (first * first + first * last + last * last)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pipe:
-    """One pipe, without branches.
+    """One pipe without branches: sections one after the other, each beginning with the diameter the last ended with.
 
     Attributes
     ----------
     name : str
         As in "primary 3"; unique.
-    group : str
-        What it is, as in "primary"; pipes of one group are reported and drawn together.
     side : Side
-        Intake or exhaust; gas that it holds at first is fresh or burned.
-    stations : tuple of tuple of (float, float)
-        Distance from the start and diameter there; the diameter runs straight between stations, and jumps where two
-        stations have the same distance. The first distance is 0. [m, m]
-    wall : Wall
-        Its wall.
-    bend_loss : float
-        Sum of the loss coefficients K of its bends, spread over the length. [1]
+        Intake or exhaust; the gas that it holds at first is fresh or burned.
+    sections : tuple of Section
+        From the start to the end.
     """
 
     name: str
-    group: str
     side: Side
-    stations: Stations
-    wall: Wall
-    bend_loss: float = 0.0
+    sections: tuple[Section, ...]
 
     @property
     def length(self) -> float:
-        """Length from the first station to the last. [m]."""
-        return self.stations[-1][0]
+        """Length of all sections. [m]."""
+        return sum(section.length for section in self.sections)
 
     @property
     def volume(self) -> float:
-        """Volume of the frusta between the stations. [m3]."""
-        return sum(math.pi / 12.0 * (x1 - x0) * (d0 * d0 + d0 * d1 + d1 * d1)
-                   for (x0, d0), (x1, d1) in pairwise(self.stations))  # fmt: skip
+        """Volume of all sections. [m3]."""
+        return sum(section.volume for section in self.sections)
+
+    @property
+    def stations(self) -> Stations:
+        """Distance from the start and diameter at every place where the taper changes. [m, m]."""
+        found = [(0.0, self.sections[0].diameter_start)]
+        for section in self.sections:
+            found.append((found[-1][0] + section.length, section.diameter_end))
+        return tuple(found)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

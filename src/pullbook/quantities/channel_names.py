@@ -43,7 +43,8 @@ NAMES: Final[dict[Channel, tuple[str, ...]]] = {
     ),
     _C.POWER: (
         "power", "pwr", "engine power", "brake power", "shaft power", "wheel power", "flywheel power", "horsepower",
-        "horse power", "Leistung", "Motorleistung", "Radleistung", "Effektivleistung", "puissance",
+        "horse power", "engine hp", "brake hp", "wheel hp", "flywheel hp",
+        "Leistung", "Motorleistung", "Radleistung", "Effektivleistung", "puissance",
         "puissance moteur", "potencia", "potencia del motor", "potenza", "potenza motore", "potencia do motor",
         "vermogen", "motorvermogen", "effekt", "motoreffekt", "ydelse", "moc", "moc silnika", "vykon",
         "vykon motoru", "teho", "teljesitmeny", "guc", "motor gucu",
@@ -188,12 +189,16 @@ NAMES: Final[dict[Channel, tuple[str, ...]]] = {
     ),
 }  # fmt: skip
 
-# One or two letters mean something only together with a unit of the right dimension.
+# One or two letters, or a fluid, mean something only together with a unit of the right dimension.
 SHORT_NAMES: Final[dict[str, tuple[Channel, ...]]] = {
     "t": (_C.TIME, _C.TORQUE), "n": (_C.SPEED,), "ne": (_C.SPEED, _C.POWER), "m": (_C.TORQUE,), "md": (_C.TORQUE,),
     "me": (_C.TORQUE,), "c": (_C.TORQUE,), "cm": (_C.TORQUE,), "mk": (_C.TORQUE,), "p": (_C.POWER,),
     "pe": (_C.POWER,), "pw": (_C.POWER,), "hp": (_C.POWER,), "v": (_C.VEHICLE_SPEED,), "f": (_C.TRACTIVE_FORCE,),
     "w": (_C.SPEED, _C.POWER), "omega": (_C.SPEED,), "q": (_C.TORQUE,),
+    "coolant": (_C.COOLANT_TEMPERATURE,), "water": (_C.COOLANT_TEMPERATURE,), "wasser": (_C.COOLANT_TEMPERATURE,),
+    "oil": (_C.OIL_TEMPERATURE, _C.OIL_PRESSURE), "oel": (_C.OIL_TEMPERATURE, _C.OIL_PRESSURE),
+    "ol": (_C.OIL_TEMPERATURE, _C.OIL_PRESSURE),
+    "exhaust": (_C.EXHAUST_TEMPERATURE, _C.EXHAUST_PRESSURE),
 }  # fmt: skip
 
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from pullbook.quantities.units import Unit
 
-__all__ = ["NameMatch", "Treatment", "match_name"]
+__all__ = ["NameMatch", "Treatment", "is_listed", "match_name"]
 
 
 class Treatment(StrEnum):
@@ -145,6 +145,17 @@ def _unit_at_end(words: list[str]) -> tuple[Unit | None, list[str]]:
             if unit is not None:
                 return unit, words[:-count]
     return None, words
+
+
+def is_listed(name: str) -> bool:
+    """Whether a name stands in the catalogue as it is, its unit included.
+
+    Examples
+    --------
+    >>> is_listed("Engine RPM"), is_listed("Wheel RPM"), is_listed("Torque Nm")
+    (True, False, False)
+    """
+    return _key(_words(name)) in _KEYS
 
 
 @lru_cache(maxsize=4096)

@@ -60,6 +60,9 @@ _SYMBOLS: Final[dict[Dimension, tuple[str, str]]] = {
     _D.INERTIA: ("kg m^2", "lb ft^2"),
     _D.SPECIFIC_CONSUMPTION: ("g/kWh", "lb/hp/h"),
     _D.SWEEP_RATE: ("rpm/s", "rpm/s"),
+    _D.SPECIFIC_ENERGY: ("MJ/kg", "MJ/kg"),
+    _D.FLOW_RESISTIVITY: ("kPa s/m^2", "kPa s/m^2"),
+    _D.HEAT_TRANSFER: ("W/m^2/K", "W/m^2/K"),
 }
 _WRITTEN: Final = {"degC": "°C", "degF": "°F", "degR": "°R", "deg": "°", "1": "", "kg m^2": "kg m²",
                    "lb ft^2": "lb ft²", "in3": "in³", "cm3": "cm³", "m3": "m³", "inH2O": "inH₂O"}  # fmt: skip

@@ -39,6 +39,9 @@ class Dimension(StrEnum):
     INERTIA = "inertia"
     SPECIFIC_CONSUMPTION = "specific fuel consumption"
     SWEEP_RATE = "sweep rate"
+    SPECIFIC_ENERGY = "energy per mass"
+    FLOW_RESISTIVITY = "flow resistivity"
+    HEAT_TRANSFER = "heat transfer coefficient"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,6 +157,12 @@ _TABLE: Final[tuple[tuple[str, Dimension, float, float], ...]] = (
     ("g/kWh", _T.SPECIFIC_CONSUMPTION, 1e-3 / 3.6e6, 0.0),
     ("lb/hp/h", _T.SPECIFIC_CONSUMPTION, 0.45359237 / (_HP * 3600.0), 0.0),
     ("rpm/s", _T.SWEEP_RATE, 1.0, 0.0),
+    ("J/kg", _T.SPECIFIC_ENERGY, 1.0, 0.0),
+    ("kJ/kg", _T.SPECIFIC_ENERGY, 1e3, 0.0),
+    ("MJ/kg", _T.SPECIFIC_ENERGY, 1e6, 0.0),
+    ("Pa s/m^2", _T.FLOW_RESISTIVITY, 1.0, 0.0),
+    ("kPa s/m^2", _T.FLOW_RESISTIVITY, 1e3, 0.0),
+    ("W/m^2/K", _T.HEAT_TRANSFER, 1.0, 0.0),
 )
 UNITS: Final[dict[str, Unit]] = {
     symbol: Unit(symbol=symbol, dimension=dimension, factor=factor, offset=offset)

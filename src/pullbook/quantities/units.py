@@ -168,5 +168,6 @@ def _example(dimension: Dimension) -> str:
     preferred = {
         Dimension.PRESSURE: "kPa", Dimension.TEMPERATURE: "degC", Dimension.RATIO: "%", Dimension.POWER: "kW",
         Dimension.LENGTH: "mm", Dimension.TIME: "min", Dimension.VOLUME: "L",
+        Dimension.SPECIFIC_ENERGY: "MJ/kg", Dimension.FLOW_RESISTIVITY: "kPa s/m^2",
     }  # fmt: skip
     return preferred.get(dimension) or next(u.symbol for u in UNITS.values() if u.dimension is dimension)

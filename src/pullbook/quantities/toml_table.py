@@ -15,6 +15,7 @@ from pullbook.quantities.units import Dimension, parse_quantity, parse_range
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from pullbook.errors import InputError
     from pullbook.quantities.showing import Shown
 
 __all__ = ["Bounds", "TomlTable", "nearest"]
@@ -95,20 +96,31 @@ class TomlTable:
         Key path of the table, empty at the top.
     known : sequence of str
         Keys that it may have.
+    error : subclass of InputError
+        Error that is raised about the file.
 
     Raises
     ------
-    SessionFileError
-        If it has another key; the nearest known one is named.
+    InputError
+        Of the given class, if it has another key; the nearest known one is named.
     """
 
-    def __init__(self, values: Mapping[str, object], *, file: str, path: str, known: Sequence[str]) -> None:
+    def __init__(
+        self,
+        values: Mapping[str, object],
+        *,
+        file: str,
+        path: str,
+        known: Sequence[str],
+        error: type[InputError] = SessionFileError,
+    ) -> None:
+        self._error = error
         self._values = values
         self._file = file
         self._path = path
         for key in values:
             if key not in known:
-                raise SessionFileError("this key is unknown", where=self.at(key), remedy=nearest(key, known))
+                raise self._error("this key is unknown", where=self.at(key), remedy=nearest(key, known))
 
     def __contains__(self, key: str) -> bool:
         return key in self._values
@@ -127,15 +139,15 @@ class TomlTable:
         """Value as it stands in the file."""
         return self._values[key]
 
-    def refusal(self, key: str, what: str, *, remedy: str) -> SessionFileError:
+    def refusal(self, key: str, what: str, *, remedy: str) -> InputError:
         """Error about a key, with its value as written."""
         value = _written(self._values[key]) if key in self._values else ""
-        return SessionFileError(what, where=self.at(key), value=value, remedy=remedy)
+        return self._error(what, where=self.at(key), value=value, remedy=remedy)
 
     def _typed(self, key: str, kind: type[_T], needed: str, example: str) -> _T:
         remedy = f"write for example {key} = {example}"
         if key not in self._values:
-            raise SessionFileError("this key is missing", where=self.at(key), remedy=remedy)
+            raise self._error("this key is missing", where=self.at(key), remedy=remedy)
         value = self._values[key]
         if not isinstance(value, kind) or type(value) is not kind:  # True is an int and a datetime is a date
             raise self.refusal(key, f"{needed} is needed, not {_kind(value)}", remedy=remedy)
@@ -162,7 +174,7 @@ class TomlTable:
         for number, value in enumerate(values, start=1):
             if not isinstance(value, str) or not value.strip():
                 needed = "text is needed, not " + ("nothing" if isinstance(value, str) else _kind(value))
-                raise SessionFileError(needed, where=self.at(f"{key}[{number}]"), value=_written(value),
+                raise self._error(needed, where=self.at(f"{key}[{number}]"), value=_written(value),
                                        remedy=f"write for example {key} = {example}")  # fmt: skip
         return tuple(value.strip() for value in cast("list[str]", values))
 
@@ -197,7 +209,7 @@ class TomlTable:
         value = self._values.get(key)
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
             value = self._typed(key, str, f"a {dimension} with its unit", '"..."')
-        number = parse_quantity(_one_line(str(value), self.at(key)), dimension, where=self.at(key))
+        number = parse_quantity(_one_line(str(value), self.at(key), self._error), dimension, where=self.at(key))
         if not math.isfinite(number):
             raise self.refusal(key, "the number is too large", remedy="check the exponent")
         if bounds is not None and not bounds.low <= number <= bounds.high:
@@ -213,7 +225,7 @@ class TomlTable:
 
     def span_of(self, text: str, key: str, dimension: Dimension, bounds: Bounds) -> tuple[float, float]:
         """Range with a unit that stands in `text`; `key` is the place named in a message."""
-        low, high = parse_range(_one_line(text, self.at(key)), dimension, where=self.at(key))
+        low, high = parse_range(_one_line(text, self.at(key), self._error), dimension, where=self.at(key))
         if low < bounds.low or high > bounds.high:
             allowed = show_range(bounds.low, bounds.high, bounds.of)
             raise OutOfRangeError(f"the range goes beyond {allowed}", where=self.at(key), value=_written(text),
@@ -228,7 +240,7 @@ class TomlTable:
             remedy = f"write [{key}] in single brackets" if double else f"write {key} = {{ ... }} or a table [{key}]"
             raise self.refusal(key, f"one table is needed, not {_kind(values)}", remedy=remedy)
         path = _below(self._path, key)
-        return TomlTable(cast("dict[str, object]", values), file=self._file, path=path, known=known)
+        return TomlTable(cast("dict[str, object]", values), file=self._file, path=path, known=known, error=self._error)
 
     def tables(self, key: str, known: Sequence[str]) -> tuple[TomlTable, ...]:
         """Tables of a list, in the order of the file; none where the key is absent."""
@@ -240,9 +252,11 @@ class TomlTable:
         for number, value in enumerate(values, start=1):
             path = _below(self._path, f"{key}[{number}]")
             if not isinstance(value, dict):
-                raise SessionFileError(f"a table is needed, not {_kind(value)}", where=f"{self._file}: {path}",
+                raise self._error(f"a table is needed, not {_kind(value)}", where=f"{self._file}: {path}",
                                        value=_written(value), remedy=remedy)  # fmt: skip
-            entries.append(TomlTable(cast("dict[str, object]", value), file=self._file, path=path, known=known))
+            entries.append(
+                TomlTable(cast("dict[str, object]", value), file=self._file, path=path, known=known, error=self._error)
+            )
         return tuple(entries)
 
 
@@ -250,10 +264,10 @@ def _below(path: str, key: str) -> str:
     return f"{path}.{key}" if path and key else path or key
 
 
-def _one_line(text: str, place: str) -> str:
+def _one_line(text: str, place: str, error: type[InputError]) -> str:
     text = "".join(" " if character.isspace() and not _is_control(character) else character for character in text)
     if not text.isprintable():
-        raise SessionFileError("one line without control characters is needed", where=place, value=_written(text),
+        raise error("one line without control characters is needed", where=place, value=_written(text),
                                remedy="write a number and its unit")  # fmt: skip
     return text
 

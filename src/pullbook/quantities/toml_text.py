@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import re
 import tomllib
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from pullbook.errors import SessionFileError
+
+if TYPE_CHECKING:
+    from pullbook.errors import InputError
 
 __all__ = ["load_toml"]
 
@@ -32,7 +35,7 @@ _REMEDIES: Final[tuple[tuple[str, str], ...]] = (
 _SHOWN: Final = 80
 
 
-def load_toml(text: str, *, where: str) -> dict[str, object]:
+def load_toml(text: str, *, where: str, error: type[InputError] = SessionFileError) -> dict[str, object]:
     r"""Mapping that a TOML text stands for.
 
     Parameters
@@ -41,6 +44,8 @@ def load_toml(text: str, *, where: str) -> dict[str, object]:
         The file, with or without a byte-order mark.
     where : str
         Name of the file, for the message.
+    error : subclass of InputError
+        Error that is raised about the file.
 
     Returns
     -------
@@ -49,8 +54,8 @@ def load_toml(text: str, *, where: str) -> dict[str, object]:
 
     Raises
     ------
-    SessionFileError
-        If the text is not TOML; line and column are named, and the line is shown.
+    InputError
+        Of the given class, if the text is not TOML; line and column are named, and the line is shown.
 
     Examples
     --------
@@ -59,15 +64,15 @@ def load_toml(text: str, *, where: str) -> dict[str, object]:
     """
     try:
         return tomllib.loads(text.removeprefix("\ufeff"))
-    except tomllib.TOMLDecodeError as error:
-        raise _syntax_error(str(error), text, where) from None
-    except (ValueError, RecursionError) as error:  # a number of thousands of digits; brackets nested without end
-        reason = "brackets are nested too deeply" if isinstance(error, RecursionError) else "a number is far too long"
-        remedy = "write the file as in the reference of session.toml"
-        raise SessionFileError(f"this is not a session file: {reason}", where=where, remedy=remedy) from None
+    except tomllib.TOMLDecodeError as wrong:
+        raise _syntax_error(str(wrong), text, where, error) from None
+    except (ValueError, RecursionError) as wrong:  # a number of thousands of digits; brackets nested without end
+        reason = "brackets are nested too deeply" if isinstance(wrong, RecursionError) else "a number is far too long"
+        remedy = f"write the file as in the reference of {where}"
+        raise error(f"this file cannot be read: {reason}", where=where, remedy=remedy) from None
 
 
-def _syntax_error(message: str, text: str, where: str) -> SessionFileError:
+def _syntax_error(message: str, text: str, where: str, error: type[InputError]) -> InputError:
     found = _PLACE.fullmatch(message)
     what = found["what"] if found else message
     lines = text.splitlines() or [""]
@@ -76,7 +81,7 @@ def _syntax_error(message: str, text: str, where: str) -> SessionFileError:
         row, column = int(found["line"]), int(found["column"])
     shown = "".join(c if c.isprintable() else " " for c in lines[row - 1]).strip() if row <= len(lines) else ""
     remedy = _DATES if _DATED.search(shown) else next((remedy for start, remedy in _REMEDIES if start in what), _OTHER)
-    return SessionFileError(
+    return error(
         f"this is not TOML ({what[:1].lower()}{what[1:]})",
         where=f"{where}: line {row}, column {column}",
         value=shown[:_SHOWN] + ("..." if len(shown) > _SHOWN else ""),
