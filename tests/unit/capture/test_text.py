@@ -75,7 +75,7 @@ def test_byte_order_marks_and_wide_characters_are_read(encoding: str) -> None:
 def test_a_degree_sign_in_windows_1252_is_read_with_a_doubt() -> None:
     table = one("rpm;Oil [\u00b0C]\n1500;98,2\n1600;99,75\n".encode("cp1252"))
     assert table.units == ("rpm", "\u00b0C")
-    assert "row 1: no UTF-8, read as Windows-1252" in table.doubts
+    assert "row 1: not UTF-8, read as Windows-1252" in table.doubts
 
 
 @pytest.mark.parametrize(
@@ -83,7 +83,7 @@ def test_a_degree_sign_in_windows_1252_is_read_with_a_doubt() -> None:
     [
         ("Speed (rpm),Torque (lb-ft)", ("Speed", "Torque"), ("rpm", "lb-ft")),
         ("Speed [1/min],Torque [N m]", ("Speed", "Torque"), ("1/min", "N m")),
-        ("Engine rpm,Torque Nm", ("Engine", "Torque"), ("rpm", "Nm")),
+        ("Engine rpm,Torque Nm", ("Engine rpm", "Torque"), ("rpm", "Nm")),
         ("speed_rad_s,torque_Nm", ("speed", "torque"), ("rad_s", "Nm")),
         ("rpm x1000,Power (PS)", ("rpm x1000", "Power"), ("rpm x1000", "PS")),
         ("RPM (x1000),RWHP", ("RPM", "RWHP"), ("rpm x1000", "RWHP")),
@@ -94,6 +94,12 @@ def test_a_degree_sign_in_windows_1252_is_read_with_a_doubt() -> None:
 def test_units_are_taken_out_of_the_header(header: str, names: tuple[str, ...], units: tuple[str, ...]) -> None:
     table = one(f"{header}\n1500,98.2\n1600,99.75\n")
     assert (table.names, table.units) == (names, units)
+
+
+def test_a_row_of_units_wins_over_a_name_that_looks_like_one() -> None:
+    table = one("t;n;Mv;torque [Nm]\ns;1/min;V;lb-ft\n0,0;1500;4,1;98,2\n0,1;1600;4,2;99,75\n")
+    assert table.names == ("t", "n", "Mv", "torque")
+    assert table.units == ("s", "1/min", "V", "Nm")
 
 
 @pytest.mark.parametrize("row", ["rpm,lb-ft,-", "[rpm],[lb-ft],[-]", "(rpm),(lb-ft),"])
