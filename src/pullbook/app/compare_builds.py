@@ -78,9 +78,9 @@ def compare_session(folder: Path, question: Question, progress: Progress) -> Ses
     """
     loaded = load_session(folder, progress)
     session = loaded.session
-    prepared = prepare(loaded, progress, question.system)
+    prepared = prepare(loaded, progress)
     used = [status for status in prepared.statuses if status.used]
-    _every_build_left(session, prepared.statuses)
+    _every_build_left(session, prepared.statuses, question.system)
     progress.step("comparing", 0, 1)
     comparison = _comparison(session, used, question)
     findings = compare_pulls(comparison)
@@ -160,12 +160,12 @@ def _pairs(session: Session, question: Question) -> tuple[tuple[str, str], ...]:
     return tuple((name, base) for name in others)
 
 
-def _every_build_left(session: Session, statuses: tuple[PullStatus, ...]) -> None:
+def _every_build_left(session: Session, statuses: tuple[PullStatus, ...], system: UnitSystem) -> None:
     """Refuse when the checks or the tester left nothing of a build."""
     for build in session.builds:
         own = [status for status in statuses if status.build == build.name]
         if own and not any(status.used for status in own):
-            reasons = "; ".join(f"{status.pull.name}: {status.because.rstrip('.')}" for status in own)
+            reasons = "; ".join(f"{status.pull.name}: {status.reason(system).rstrip('.')}" for status in own)
             raise RefusalError(
                 f"no pull of build {build.name} is fit to compare ({reasons})", where=session.title,
                 remedy="make the pull again, or take the build out of session.toml",

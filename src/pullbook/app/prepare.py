@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Protocol
 
 from pullbook.capture.duplicates import find_duplicates
 from pullbook.check.balance import check_session
 from pullbook.check.pull_checks import check_pull
 from pullbook.correct.apply import correct_pull
+from pullbook.quantities.showing import UnitSystem
 from pullbook.records.check import Level
 from pullbook.records.context import PullContext
 from pullbook.records.result import PullStatus
@@ -19,7 +21,6 @@ if TYPE_CHECKING:
 
     from pullbook.app.load_session import LoadedSession
     from pullbook.app.ports import Progress
-    from pullbook.quantities.showing import UnitSystem
     from pullbook.records.check import Check
     from pullbook.records.declaration import PullEntry
 
@@ -52,7 +53,7 @@ class Prepared:
     times_assumed: bool
 
 
-def prepare(loaded: LoadedSession, progress: Progress, system: UnitSystem) -> Prepared:
+def prepare(loaded: LoadedSession, progress: Progress) -> Prepared:
     """Correct and check every pull of a session.
 
     Parameters
@@ -61,8 +62,6 @@ def prepare(loaded: LoadedSession, progress: Progress, system: UnitSystem) -> Pr
         Declarations and pulls.
     progress : Progress
         Is told of every pull.
-    system : UnitSystem
-        Units of the sentences.
 
     Returns
     -------
@@ -100,20 +99,30 @@ def prepare(loaded: LoadedSession, progress: Progress, system: UnitSystem) -> Pr
                 because=because,
             )
         )
-        checks += check_pull(
-            pull,
-            limits=session.limits,
-            air=entry.air,
-            rpm_range=session.rpm_range,
-            engine=session.engine,
-            system=system,
-        )
+        checks += _in_both_units(
+            partial(
+                check_pull, pull, limits=session.limits, air=entry.air, rpm_range=session.rpm_range,
+                engine=session.engine,
+            )
+        )  # fmt: skip
     statuses = _without_unfit(statuses, checks)
-    across = check_session([_context(status) for status in statuses], session, system=system)
+    across = _in_both_units(partial(check_session, [_context(status) for status in statuses], session))
     statuses = _without_unfit(statuses, across)
     return Prepared(
         statuses=tuple(statuses), checks=(*checks, *across), duplicates=frozenset(again), times_assumed=assumed
     )
+
+
+class _Ask(Protocol):
+    """A question whose answers are the same in all units, but for their words."""
+
+    def __call__(self, *, system: UnitSystem) -> tuple[Check, ...]: ...
+
+
+def _in_both_units(ask: _Ask) -> tuple[Check, ...]:
+    """Answers with their sentences in both unit systems, because a reader of the page may switch."""
+    pairs = zip(ask(system=UnitSystem.METRIC), ask(system=UnitSystem.US), strict=True)
+    return tuple(replace(one, says_us=other.says if other.says != one.says else "") for one, other in pairs)
 
 
 def _context(status: PullStatus) -> PullContext:
@@ -125,13 +134,13 @@ def _context(status: PullStatus) -> PullContext:
 
 def _without_unfit(statuses: Sequence[PullStatus], checks: Sequence[Check]) -> list[PullStatus]:
     """Statuses with every pull left out that a check calls unfit, and the check's sentence as the reason."""
-    reasons: dict[str, str] = {}
+    reasons: dict[str, Check] = {}
     for check in checks:
         if check.level is Level.UNFIT:
-            reasons.setdefault(check.pull, check.says)
+            reasons.setdefault(check.pull, check)
     return [
-        replace(status, used=False, because=reasons[status.pull.name])
-        if status.used and status.pull.name in reasons
+        replace(status, used=False, because=why.says, because_us=why.says_us)
+        if status.used and (why := reasons.get(status.pull.name))
         else status
         for status in statuses
     ]

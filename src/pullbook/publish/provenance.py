@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from pullbook.publish.parts import Both
+from pullbook.quantities.showing import UnitSystem
 from pullbook.records.check import Level
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from pullbook.records.check import Check
     from pullbook.records.result import PullStatus, SessionResult
 
@@ -42,7 +46,7 @@ def _card(number: int, status: PullStatus, result: SessionResult) -> dict[str, o
         "fitting": status.fitting,
         "clock": status.clock,
         "used": status.used,
-        "because": status.because,
+        "because": _both(status.reason),
         "worst": _worst(checks),
         "checks": [_check(check) for check in sorted(checks, key=lambda check: _CHECK_ORDER[check.level])],
         "sha256": source.sha256,
@@ -62,13 +66,17 @@ def _card(number: int, status: PullStatus, result: SessionResult) -> dict[str, o
     }
 
 
+def _both(words: Callable[[UnitSystem], str]) -> Both[str]:
+    return Both(metric=words(UnitSystem.METRIC), us=words(UnitSystem.US))
+
+
 _CHECK_ORDER = {Level.UNFIT: 0, Level.LOOK: 1, Level.OK: 2}
 
 
-def _check(check: Check) -> dict[str, str]:
+def _check(check: Check) -> dict[str, object]:
     return {
-        "level": str(check.level), "word": _CHECK_WORDS[check.level], "says": check.says, "remedy": check.remedy,
-        "check": check.check.replace("_", " "),
+        "level": str(check.level), "word": _CHECK_WORDS[check.level], "says": _both(check.worded),
+        "remedy": check.remedy, "check": check.check.replace("_", " "),
     }  # fmt: skip
 
 

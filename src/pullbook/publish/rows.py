@@ -180,7 +180,7 @@ def pulls_chart(telling: Telling) -> Chart:
                 x=x,
                 y=Axis(title=y.title, low=y.low, high=y.high),
                 lines=(Line(key=status.build, x=speed, y=torque, ink=style.ink, dash=style.dash),),
-                struck="" if status.used else (status.because or "left out"),
+                struck="" if status.used else (status.reason(telling.system) or "left out"),
                 builds=(status.build,),
             )
         )

@@ -97,12 +97,16 @@ def pull_named(status: PullStatus) -> str:
     return f"{status.pull.name} ({status.build}{clock})"
 
 
+def _reason(telling: Telling, status: PullStatus) -> str:
+    return status.reason(telling.system).rstrip(".") or "no reason was given"
+
+
 def left_out_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
     """Each pull that is not in the findings with its reason, and what it would have changed."""
     left_out = [status for status in telling.result.pulls if not status.used]
     told = [
         Paragraph(
-            text=f"{pull_named(status)} was left out: {status.because.rstrip('.') or 'no reason was given'}.",
+            text=f"{pull_named(status)} was left out: {_reason(telling, status)}.",
             about=status.pull.name, tone=Tone.WARNING,
         ) for status in left_out
     ]  # fmt: skip
@@ -151,6 +155,6 @@ def check_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
         if check.could_explain is not None:
             fake = f" This alone could explain a torque change of {digits(check.could_explain, 1)} %."
         remedy = f" {check.remedy[0].upper()}{check.remedy[1:].rstrip('.')}." if check.remedy else ""
-        text = f"{subject}{check.says.rstrip('.')}.{fake}{remedy}"
+        text = f"{subject}{check.worded(telling.system).rstrip('.')}.{fake}{remedy}"
         told.append(Paragraph(text=text, about=check.pull, tone=Tone.WARNING))
     return tuple(told)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from pullbook.quantities.showing import UnitSystem
+
 __all__ = ["Check", "Level"]
 
 
@@ -36,6 +38,8 @@ class Check:
         Size of torque change that this could fake, where it is known. [per cent of torque]
     rpm_low, rpm_high : float or None
         Where in the pull. [rpm]
+    says_us : str
+        The same sentence in US units; empty where it is the same.
     """
 
     pull: str
@@ -46,3 +50,8 @@ class Check:
     could_explain: float | None = None
     rpm_low: float | None = None
     rpm_high: float | None = None
+    says_us: str = ""
+
+    def worded(self, system: UnitSystem) -> str:
+        """Sentence in the units of a reader."""
+        return self.says_us if system is UnitSystem.US and self.says_us else self.says

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from pullbook.quantities.showing import UnitSystem
+
 if TYPE_CHECKING:
     from pullbook.records.check import Check
     from pullbook.records.corrected import CorrectedPull
@@ -37,6 +39,8 @@ class PullStatus:
         Whether it is in the findings.
     because : str
         Why it is not; empty when used.
+    because_us : str
+        The same in US units; empty where it is the same.
     """
 
     pull: Pull
@@ -47,6 +51,11 @@ class PullStatus:
     clock: str
     used: bool
     because: str = ""
+    because_us: str = ""
+
+    def reason(self, system: UnitSystem) -> str:
+        """Why it is not used, in the units of a reader."""
+        return self.because_us if system is UnitSystem.US and self.because_us else self.because
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -233,7 +233,7 @@ def test_every_pull_can_be_traced_to_file_hash_rows_and_recipe() -> None:
 def test_a_pull_left_out_is_struck_with_its_reason_and_both_results() -> None:
     text = page("four builds")
     assert '<tr class="struck"><th scope="row">pulls/b3.csv</th>' in text
-    assert "no: torque jumps at 4180 rpm" in text
+    assert "no: torque jumps at 4180\u00a0rpm" in text
     assert "Mean torque gains, both ways" in text
 
 
