@@ -17,11 +17,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import numba
+from numba.core.compiler import Compiler
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["inline_kernel", "kernel"]
+__all__ = ["inline_kernel", "kernel", "row_kernel"]
 
 _Kernel = TypeVar("_Kernel", bound="Callable[..., Any]")
 
@@ -80,5 +81,27 @@ def kernel(function: _Kernel) -> _Kernel:
 def inline_kernel(function: _Kernel) -> _Kernel:
     """Compile a small function into each of its callers."""
     compile_: Any = numba.njit(error_model="numpy", fastmath=_LICENCE, inline="always")
+    compiled: _Kernel = compile_(function)
+    return compiled
+
+
+class _SeparateRows(Compiler):
+    """Compiler that is told that no two arrays of the arguments share memory with one that is written."""
+
+    def define_pipelines(self) -> Any:  # noqa: ANN401  # numba ships no types
+        self.state.flags.noalias = True
+        passes: Any = super()
+        return passes.define_pipelines()
+
+
+def row_kernel(function: _Kernel) -> _Kernel:
+    """Compile a loop over rows that do not overlap, so that it works on several cells at once.
+
+    Each row is passed as an array of its own. An array that is written must not share memory with any other argument:
+    the compiler does not look.
+    """
+    compile_: Any = numba.njit(
+        cache=True, error_model="numpy", nogil=True, fastmath=_LICENCE, pipeline_class=_SeparateRows
+    )
     compiled: _Kernel = compile_(function)
     return compiled

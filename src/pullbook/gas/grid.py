@@ -1,0 +1,229 @@
+"""The pipes of a network cut into cells, all in one set of arrays.
+
+Every pipe owns a run of *slots*: a ghost, its cells, a ghost. Slot ``j`` and the face between slots ``j - 1`` and ``j``
+have the same index, so that one loop runs over all pipes without looking where one ends:
+
+::
+
+    slot      s     s+1   s+2   ...  e-2   e-1        s = start[k], e = start[k + 1]
+            ghost | cell | cell | ... cell | ghost
+    face         s+1    s+2   ...        e-1          ends[k] = (s + 1, e - 1)
+
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from pullbook.quantities.arrays import BoolArray, FloatArray, IntArray
+
+__all__ = ["PipeShape", "Pipes", "pipe_set"]
+
+# Rows of Pipes.geometry.
+VOLUME: Final = 0
+INVERSE_VOLUME: Final = 1  # zero in a ghost, so that nothing there ever changes
+INVERSE_LENGTH: Final = 2  # of a cell; zero in a ghost
+AREA: Final = 3  # mean over the cell
+FACE_AREA: Final = 4
+INVERSE_DIAMETER: Final = 5
+ROUGHNESS: Final = 6  # over the diameter
+FRICTION: Final = 7  # multiplier
+BEND: Final = 8  # half of the loss coefficient per length
+WALL_TEMPERATURE: Final = 9
+HEAT: Final = 10  # multiplier
+GEOMETRY_ROWS: Final = 11
+
+# Rows of Pipes.work.
+LOSS: Final = 0  # rate at which friction and bends slow the gas
+EXCHANGE: Final = 1  # rate at which the gas takes the wall's temperature
+LACKING: Final = 2  # energy per volume that the gas lacks to be as warm as the wall
+FORCE: Final = 3  # of the wall on the gas, along the pipe
+RATE: Final = 4  # wave speed over cell length
+SLOPES: Final = 5  # five rows: density, velocity, pressure, burned, fuel
+FACTORS: Final = 10  # six rows: density, velocity, pressure at the left and at the right face over those of the cell
+WORK_ROWS: Final = 16
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PipeShape:
+    """One pipe as it is given to the grid.
+
+    Parameters
+    ----------
+    position : (m,) array of float
+        Distances from the left end at which the diameter is given, from 0 to the length, increasing. [m]
+    diameter : (m,) array of float
+        Diameters there; straight lines between them. [m]
+    cells : int
+        Number of cells of equal length, at least 2.
+    roughness : float
+        Height of the wall's roughness. [m]
+    friction : float
+        Multiplier on the wall friction; 0 switches it off. [1]
+    bend_loss : float
+        Loss coefficient of all bends together, spread over the length. [1]
+    wall_temperature : float
+        Temperature of the wall. [K]
+    heat : float
+        Multiplier on the wall heat transfer; 0 switches it off. [1]
+    """
+
+    position: FloatArray
+    diameter: FloatArray
+    cells: int
+    roughness: float = 4.5e-5
+    friction: float = 1.0
+    bend_loss: float = 0.0
+    wall_temperature: float = 300.0
+    heat: float = 1.0
+
+
+class Pipes(NamedTuple):
+    """All pipes of a network: what the kernels read and write.
+
+    Attributes
+    ----------
+    start : (P + 1,) array of int
+        Slot at which each pipe begins (its left ghost), and the number of slots. [1]
+    ends : (P, 2) array of int
+        Faces at the left and right end of each pipe. [1]
+    tapers : (m, 2) array of int
+        Runs of cells whose area changes: first slot, slot after the last. [1]
+    end_slope : (P, 2) array of float
+        Slope kept in the cell beside each end: 1 as its neighbours have it, 0 none (calmer beside a valve). [1]
+    geometry : (11, n) array of float
+        Constant rows, see the constants of this module. [SI]
+    gas : array of float
+        Table of the gas. [SI]
+    state : (5, n) array of float
+        Mass, momentum, total energy, burned mass, fuel mass per volume. [SI]
+    temperature : (n,) array of float
+        Temperature. [K]
+    primitive : (7, n) array of float
+        Density, velocity, pressure, gamma, energy offset q, burned fraction, fuel fraction; energy is
+        p/(rho (gamma - 1)) + q close by. Kept in step with the state by ``prepare`` and ``update``. [SI]
+    faces : (10, n) array of float
+        Density, velocity, pressure, burned, fuel fraction left of each face, then right of it, at half step. [SI]
+    flux : (5, n) array of float
+        Mass, momentum (p + rho u^2) A, energy, burned, fuel through each face, positive to the right. [SI]
+    wall_heat : (n,) array of float
+        Energy that each cell has received from its wall since the caller last set this to zero. [J]
+    work : (16, n) array of float
+        Scratch of the kernels. [SI]
+    """
+
+    start: IntArray
+    ends: IntArray
+    tapers: IntArray
+    end_slope: FloatArray
+    geometry: FloatArray
+    gas: FloatArray
+    state: FloatArray
+    temperature: FloatArray
+    primitive: FloatArray
+    faces: FloatArray
+    flux: FloatArray
+    wall_heat: FloatArray
+    work: FloatArray
+
+
+def _cell_volumes(shape: PipeShape, faces: FloatArray) -> FloatArray:
+    """Volumes between faces; exact for straight lines between the given diameters."""
+    knots = np.union1d(faces, shape.position)
+    ends = np.interp(knots, shape.position, shape.diameter)
+    pieces = np.pi / 12.0 * np.diff(knots) * (ends[:-1] ** 2 + ends[:-1] * ends[1:] + ends[1:] ** 2)
+    total = np.concatenate([[0.0], np.cumsum(pieces)])
+    return np.diff(np.interp(faces, knots, total))
+
+
+def _cut(shape: PipeShape) -> FloatArray:
+    """Geometry rows of one pipe with its two ghosts."""
+    length = float(shape.position[-1])
+    step = length / shape.cells
+    faces = np.linspace(0.0, length, shape.cells + 1)
+    face_area = np.pi / 4.0 * np.interp(faces, shape.position, shape.diameter) ** 2
+    volume = _cell_volumes(shape, faces)
+    if np.all(shape.diameter == shape.diameter[0]):
+        # The same number everywhere, to the last digit: a straight pipe has no force along it.
+        volume = np.full(shape.cells, face_area[0] * step)
+    rows = np.zeros((GEOMETRY_ROWS, shape.cells + 2))
+    inner = slice(1, -1)
+    rows[VOLUME, inner] = volume
+    rows[INVERSE_VOLUME, inner] = 1.0 / volume
+    rows[INVERSE_LENGTH, inner] = 1.0 / step
+    rows[AREA, inner] = face_area[0] if np.ptp(face_area) == 0.0 else volume / step
+    rows[FACE_AREA, 1:] = face_area
+    rows[INVERSE_DIAMETER, inner] = np.sqrt(np.pi / (4.0 * rows[AREA, inner]))
+    rows[ROUGHNESS] = shape.roughness * rows[INVERSE_DIAMETER]
+    rows[FRICTION, inner] = shape.friction
+    rows[BEND, inner] = 0.5 * shape.bend_loss / length
+    rows[WALL_TEMPERATURE] = shape.wall_temperature
+    rows[HEAT, inner] = shape.heat
+    for row in (AREA, INVERSE_DIAMETER):
+        rows[row, 0], rows[row, -1] = rows[row, 1], rows[row, -2]
+    rows[FACE_AREA, 0] = face_area[0]
+    return rows
+
+
+def _runs(changes: BoolArray) -> IntArray:
+    """First index and index after the last of each run of true values."""
+    steps = np.diff(np.concatenate([[False], changes, [False]]).astype(np.int64))
+    return np.column_stack([np.flatnonzero(steps == 1), np.flatnonzero(steps == -1)]).astype(np.int64)
+
+
+def pipe_set(shapes: Sequence[PipeShape], gas: FloatArray) -> Pipes:
+    """Cut pipes into cells and make room for their gas.
+
+    The state is left at zero: the caller fills ``state`` and ``temperature`` in the cells (``fill_pipe`` does it for
+    uniform gas) and calls ``prepare`` once.
+
+    Parameters
+    ----------
+    shapes : sequence of PipeShape
+        The pipes, at least one.
+    gas : array of float
+        Table of the gas. [SI]
+
+    Returns
+    -------
+    Pipes
+        Arrays of all pipes.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> straight = PipeShape(position=np.array([0.0, 0.5]), diameter=np.array([0.04, 0.04]), cells=25)
+    >>> pipes = pipe_set([straight, straight], np.array([1.4, 287.05]))
+    >>> pipes.start.tolist(), pipes.ends.tolist()
+    ([0, 27, 54], [[1, 26], [28, 53]])
+    """
+    start = np.concatenate([[0], np.cumsum([shape.cells + 2 for shape in shapes])]).astype(np.int64)
+    slots = int(start[-1])
+    geometry = np.ascontiguousarray(np.concatenate([_cut(shape) for shape in shapes], axis=1))
+    ends = np.column_stack([start[:-1] + 1, start[1:] - 1]).astype(np.int64)
+    changing = np.zeros(slots, dtype=np.bool_)
+    changing[:-1] = geometry[FACE_AREA, :-1] != geometry[FACE_AREA, 1:]
+    changing &= geometry[INVERSE_VOLUME] > 0.0
+    work = np.zeros((WORK_ROWS, slots))
+    work[FACTORS:] = 1.0
+    return Pipes(
+        start=start,
+        ends=ends,
+        tapers=_runs(changing),
+        end_slope=np.ones((len(shapes), 2)),
+        geometry=geometry,
+        gas=gas,
+        state=np.zeros((5, slots)),
+        temperature=np.zeros(slots),
+        primitive=np.zeros((7, slots)),
+        faces=np.zeros((10, slots)),
+        flux=np.zeros((5, slots)),
+        wall_heat=np.zeros(slots),
+        work=work,
+    )

@@ -1,0 +1,271 @@
+"""One step of all pipes of a network.
+
+How a driver takes a step::
+
+    prepare(pipes)                                   # once, after the state and temperature have been filled
+    ...
+    dt = 0.9 * largest_step(pipes)                   # every step, or now and then with a margin
+    floors = predict(pipes, dt)
+    inner_fluxes(pipes)                              # fills all faces; what it puts at the ends is overwritten next
+    for each pipe k, end side (0 left, 1 right):
+        rho, u_out, p, gamma, q, yb, yf, area = inside(pipes, k, side)       # time-centred, second order
+        ... boundary gives the flux OUT of the pipe through the whole face: mass, momentum, energy, burned, fuel
+        impose(pipes, k, side, (mass, momentum, energy, burned, fuel))       # signs are turned here
+    bad, more = update(pipes, dt)                    # bad >= 0: first slot that is not a number, the run is lost
+
+The momentum flux is ``(p + rho u^2) A``, positive for both sides. Between ``update`` and the next ``predict`` the rows
+``pipes.primitive`` and ``pipes.temperature`` belong to ``pipes.state``. Cells of pipe k are the slots
+``pipes.start[k] + 1`` to ``pipes.start[k + 1] - 2``. Whoever writes the state itself calls ``prepare`` again.
+No kernel raises; a NaN anywhere makes ``largest_step`` NaN and ``update`` return its slot.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pullbook.gas.compiled import kernel
+from pullbook.gas.grid import (
+    AREA,
+    EXCHANGE,
+    FACE_AREA,
+    FACTORS,
+    FORCE,
+    INVERSE_LENGTH,
+    INVERSE_VOLUME,
+    LACKING,
+    LOSS,
+    SLOPES,
+    VOLUME,
+)
+from pullbook.gas.hllc import hllc_fluxes
+from pullbook.gas.pipes_predict import half_step, plain_slopes, steady_slopes
+from pullbook.gas.pipes_state import gas_from_state, largest_rate
+from pullbook.gas.pipes_update import balance
+from pullbook.gas.tapers import steady_factors
+
+if TYPE_CHECKING:
+    from pullbook.gas.grid import Pipes
+
+__all__ = ["impose", "inner_fluxes", "inside", "largest_step", "predict", "prepare", "update"]
+
+
+@kernel
+def prepare(pipes: Pipes) -> None:
+    """Fill everything that follows from the state.
+
+    Parameters
+    ----------
+    pipes : Pipes
+        Pipes with state and temperature (a guess within a factor of two) filled in the cells. [SI]
+    """
+    for k in range(len(pipes.start) - 1):
+        first = pipes.start[k]
+        last = pipes.start[k + 1] - 1
+        for row in range(5):
+            pipes.state[row, first] = pipes.state[row, first + 1]
+            pipes.state[row, last] = pipes.state[row, last - 1]
+        pipes.temperature[first] = pipes.temperature[first + 1]
+        pipes.temperature[last] = pipes.temperature[last - 1]
+    for _ in range(5):
+        gas_from_state(pipes)
+
+
+@kernel
+def largest_step(pipes: Pipes) -> float:
+    """Time in which the fastest wave crosses its cell: a Courant number of one.
+
+    Parameters
+    ----------
+    pipes : Pipes
+        Pipes after ``prepare`` or ``update``. [SI]
+
+    Returns
+    -------
+    step : float
+        Time step; NaN where the state is. [s]
+    """
+    return 1.0 / largest_rate(pipes)
+
+
+@kernel
+def predict(pipes: Pipes, dt: float) -> int:
+    """States at both sides of all faces, half a step ahead.
+
+    Parameters
+    ----------
+    pipes : Pipes
+        Pipes after ``prepare`` or ``update``; its faces are written. [SI]
+    dt : float
+        Time step. [s]
+
+    Returns
+    -------
+    floors : int
+        Number of cells in which a density or pressure had to be kept from falling below a tenth. [1]
+    """
+    p = pipes.primitive
+    g = pipes.geometry
+    w = pipes.work
+    f = pipes.faces
+    a = g[FACE_AREA]
+    left = FACTORS
+    right = FACTORS + 3
+    for run in range(len(pipes.tapers)):
+        i = pipes.tapers[run, 0]
+        j = pipes.tapers[run, 1]
+        steady_factors(
+            (p[0, i:j], p[1, i:j], p[2, i:j], p[3, i:j]),
+            (g[AREA, i:j], a[i:j], a[i + 1 : j + 1]),
+            (w[left, i:j], w[left + 1, i:j], w[left + 2, i:j]),
+            (w[right, i:j], w[right + 1, i:j], w[right + 2, i:j]),
+            (w[FORCE, i:j], w[FORCE, i:j]),
+        )
+    for row in range(3):
+        steady_slopes(p[row], w[left + row], w[right + row], w[SLOPES + row])
+    plain_slopes(p[5], w[SLOPES + 3])
+    plain_slopes(p[6], w[SLOPES + 4])
+    _end_slopes(pipes)
+    return half_step(
+        dt,
+        (p[0, :-1], p[1], p[2], p[3], p[5], p[6]),
+        (w[LOSS], w[EXCHANGE], w[LACKING], g[INVERSE_LENGTH], a, a[1:], w[FORCE]),
+        (w[SLOPES], w[SLOPES + 1], w[SLOPES + 2], w[SLOPES + 3], w[SLOPES + 4]),
+        (w[left], w[left + 1], w[left + 2], w[right], w[right + 1], w[right + 2]),
+        (f[0, 1:], f[1, 1:], f[2, 1:], f[3, 1:], f[4, 1:], f[5], f[6], f[7], f[8], f[9]),
+    )
+
+
+@kernel
+def _end_slopes(pipes: Pipes) -> None:
+    """Slope of the first and last cell of each pipe: the jump to the one neighbour they have."""
+    p = pipes.primitive
+    w = pipes.work
+    for k in range(len(pipes.start) - 1):
+        i = pipes.start[k] + 1
+        j = pipes.start[k + 1] - 2
+        for row in range(3):
+            ahead = p[row, i + 1] * w[FACTORS + row, i + 1] - p[row, i] * w[FACTORS + 3 + row, i]
+            behind = p[row, j] * w[FACTORS + row, j] - p[row, j - 1] * w[FACTORS + 3 + row, j - 1]
+            w[SLOPES + row, i] = pipes.end_slope[k, 0] * ahead
+            w[SLOPES + row, j] = pipes.end_slope[k, 1] * behind
+        for row in range(2):
+            w[SLOPES + 3 + row, i] = 0.0
+            w[SLOPES + 3 + row, j] = 0.0
+
+
+@kernel
+def inner_fluxes(pipes: Pipes) -> None:
+    """Fluxes through all faces between cells; those at the ends are to be imposed afterwards.
+
+    Parameters
+    ----------
+    pipes : Pipes
+        Pipes after ``predict``; its fluxes are written. [SI]
+    """
+    p = pipes.primitive
+    f = pipes.faces
+    q = pipes.flux
+    hllc_fluxes(
+        (f[0, 1:], f[1, 1:], f[2, 1:], p[3, :-1], p[4, :-1], f[3, 1:], f[4, 1:]),
+        (f[5, 1:], f[6, 1:], f[7, 1:], p[3, 1:], p[4, 1:], f[8, 1:], f[9, 1:]),
+        (pipes.geometry[FACE_AREA, 1:], p[3, 1:]),
+        (q[0, 1:], q[1, 1:], q[2, 1:], q[3, 1:], q[4, 1:]),
+    )
+
+
+@kernel
+def inside(pipes: Pipes, pipe: int, side: int) -> tuple[float, float, float, float, float, float, float, float]:
+    """State of the gas at the end of a pipe, half a step ahead.
+
+    Parameters
+    ----------
+    pipes : Pipes
+        Pipes after ``predict``. [SI]
+    pipe : int
+        Index of the pipe.
+    side : int
+        0 for its left end, 1 for its right.
+
+    Returns
+    -------
+    state : tuple of float
+        Density, velocity out of the pipe, pressure, gamma, energy offset q, burned and fuel fraction, area. [SI]
+    """
+    f = pipes.faces
+    face = pipes.ends[pipe, side]
+    row = 5 - 5 * side
+    cell = face - side
+    speed = f[row + 1, face] * (2.0 * side - 1.0)
+    return (
+        f[row, face],
+        speed,
+        f[row + 2, face],
+        pipes.primitive[3, cell],
+        pipes.primitive[4, cell],
+        f[row + 3, face],
+        f[row + 4, face],
+        pipes.geometry[FACE_AREA, face],
+    )
+
+
+@kernel
+def impose(pipes: Pipes, pipe: int, side: int, flux: tuple[float, float, float, float, float]) -> None:
+    """Set the flux through the end of a pipe.
+
+    Parameters
+    ----------
+    pipes : Pipes
+        Pipes after ``inner_fluxes``. [SI]
+    pipe : int
+        Index of the pipe.
+    side : int
+        0 for its left end, 1 for its right.
+    flux : tuple of float
+        Mass, momentum, energy, burned, fuel out of the pipe through the whole face; momentum is (p + rho u^2) A. [SI]
+    """
+    face = pipes.ends[pipe, side]
+    sign = 2.0 * side - 1.0
+    pipes.flux[0, face] = sign * flux[0]
+    pipes.flux[1, face] = flux[1]
+    pipes.flux[2, face] = sign * flux[2]
+    pipes.flux[3, face] = sign * flux[3]
+    pipes.flux[4, face] = sign * flux[4]
+
+
+@kernel
+def update(pipes: Pipes, dt: float) -> tuple[int, int]:
+    """New state from the fluxes, and all that follows from it.
+
+    Parameters
+    ----------
+    pipes : Pipes
+        Pipes with all fluxes set. [SI]
+    dt : float
+        Time step, the same as for ``predict``. [s]
+
+    Returns
+    -------
+    bad : int
+        First slot whose state is not a number, or -1.
+    floors : int
+        Number of cells whose density or temperature had to be kept from falling to nothing. [1]
+    """
+    g = pipes.geometry
+    w = pipes.work
+    q = pipes.flux
+    s = pipes.state
+    balance(
+        dt,
+        (g[INVERSE_VOLUME, :-1], g[VOLUME]),
+        (w[LOSS], w[EXCHANGE], w[LACKING], w[FORCE]),
+        (q[0], q[1], q[2], q[3], q[4], q[0, 1:], q[1, 1:], q[2, 1:], q[3, 1:], q[4, 1:]),
+        (s[0], s[1], s[2], s[3], s[4]),
+        pipes.wall_heat,
+    )
+    floors, broken = gas_from_state(pipes)
+    bad = -1
+    if broken > 0:
+        bad = 0
+        while pipes.temperature[bad] < 1e7:
+            bad += 1
+    return bad, floors
