@@ -1,0 +1,286 @@
+"""Orifice, valve or throttle between the end of a pipe and a volume, both ways, choked or not.
+
+Quasi-steady: the throat holds no gas. In the pipe one wave links the face to the last state (``end_waves``).
+
+- Out of the pipe: isentropic from the pipe's end to the throat, whose pressure is the volume's unless it is sonic.
+- Into the pipe: isentropic from the volume at rest to the throat; the jet then fills the pipe, either at the
+  throat's pressure (all of its velocity head lost) or with the rise of pressure that momentum asks for. Past a sonic
+  throat the pressure in the pipe is free, down to where the pipe itself is sonic.
+"""
+
+from __future__ import annotations
+
+import math
+
+from pullbook.gas.compiled import kernel
+from pullbook.gas.end_waves import Flux, Inside, Reservoir, behind_wave, leaving, sonic_end, wall_pressure
+from pullbook.gas.ends import closed_end
+
+__all__ = ["RECOVERY_MOMENTUM", "RECOVERY_NONE", "orifice", "orifice_flow"]
+
+RECOVERY_NONE = 0
+RECOVERY_MOMENTUM = 1
+
+# An opening below this part of the pipe's area is shut.
+_SHUT = 1e-9
+
+
+@kernel
+def orifice_flow(area: float, upstream: Reservoir, pressure: float) -> float:
+    """Mass flow of a compressible orifice from gas at rest to a pressure.
+
+    ``m = A p0/sqrt(R T0) (p/p0)^(1/g) sqrt(2 g/(g-1) (1 - (p/p0)^((g-1)/g)))``, at most the choked value.
+
+    Parameters
+    ----------
+    area : float
+        Effective area. [m2]
+    upstream : tuple of float
+        Gas at rest: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions. []
+    pressure : float
+        Pressure downstream. [Pa]
+
+    Returns
+    -------
+    mass : float
+        Mass flow; 0 when the pressure downstream is the higher one. [kg/s]
+
+    References
+    ----------
+    .. [1] J. B. Heywood, *Internal Combustion Engine Fundamentals*, 1988, appendix C, eqs C.8 and C.9 (from memory).
+
+    Examples
+    --------
+    >>> air = (100e3, 300.0, 287.05, 1.4, 0.0, 0.0, 0.0)
+    >>> round(orifice_flow(0.6 * 1256.637e-6, air, 50e3), 6)
+    0.175931
+    """
+    p0, heat, gamma = upstream[0], upstream[1] * upstream[2], upstream[3]
+    critical = math.pow(2.0 / (gamma + 1.0), gamma / (gamma - 1.0))
+    ratio = max(pressure / p0, critical)
+    if ratio >= 1.0:
+        return 0.0
+    density = math.pow(ratio, 1.0 / gamma)
+    head = 2.0 * gamma / (gamma - 1.0) * max(1.0 - ratio / density, 0.0)
+    return area * p0 / math.sqrt(heat) * density * math.sqrt(head)
+
+
+@kernel
+def orifice(inside: Inside, area: float, outside: Reservoir, effective_area: float, recovery: int) -> Flux:
+    """Flux through an orifice between the end of a pipe and a volume.
+
+    Parameters
+    ----------
+    inside : tuple of float
+        Last state in the pipe: density, speed outward, pressure, gamma, energy offset, burned and fuel fractions. []
+    area : float
+        Area of the pipe's end face. [m2]
+    outside : tuple of float
+        The volume, at rest: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions. []
+    effective_area : float
+        Area of the throat times its discharge coefficient; 0 is a closed wall, more than the pipe's is the pipe's. [m2]
+    recovery : int
+        Of the jet that enters the pipe: 0, the pipe has the throat's pressure; 1, it has the pressure that follows
+        from momentum (a sudden enlargement).
+
+    Returns
+    -------
+    flux : tuple of float
+        Mass, momentum with pressure, energy, burned gas and fuel vapour, outward. [kg/s, N, W, kg/s, kg/s]
+
+    Notes
+    -----
+    Continuous at zero flow, at choking and at zero area. The solution is bracketed between the pressure on a closed
+    wall and that of the volume.
+
+    References
+    ----------
+    .. [1] R. S. Benson, *The Thermodynamics and Gas Dynamics of Internal-Combustion Engines*, vol. 1, 1982, chapter 6
+       (constant-pressure valve; from memory).
+
+    Examples
+    --------
+    >>> still = (1.2, 0.0, 1e5, 1.4, 0.0, 0.0, 0.0)
+    >>> orifice(still, 1e-3, (1e5, 300.0, 287.05, 1.4, 0.0, 0.0, 0.0), 5e-4, 0)[:2]
+    (0.0, 100.0)
+    """
+    ratio = min(effective_area / area, 1.0)
+    if not ratio > _SHUT:
+        return closed_end(inside, area)
+    speed = inside[1] - behind_wave(outside[0], inside[0], inside[2], inside[3])[0]
+    if speed >= 0.0:
+        if ratio == 1.0:
+            return _unthrottled(inside, area, outside[0])
+        return _outflow(inside, area, outside[0], ratio)
+    return _inflow(inside, area, outside, ratio, recovery)
+
+
+@kernel
+def _unthrottled(inside: Inside, area: float, pressure: float) -> Flux:
+    """Outflow through an opening as wide as the pipe: its face has the volume's pressure, unless it is sonic."""
+    change, density, sound = behind_wave(pressure, inside[0], inside[2], inside[3])
+    speed = inside[1] - change
+    if speed > sound:
+        pressure, density, speed = sonic_end(inside)
+    return leaving(inside, area, pressure, density, speed)
+
+
+@kernel
+def _throat_demand(pressure: float, inside: Inside, volume: float, widening: float) -> tuple[float, ...]:
+    """Head that the throat would need less the head there is, and what it depends on.
+
+    Positive: the pipe brings more than the throat takes. ``widening`` is the square of pipe area over throat area.
+    """
+    rho, u, p, gamma = inside[0], inside[1], inside[2], inside[3]
+    change, density, sound = behind_wave(pressure, rho, p, gamma)
+    speed = u - change
+    square = sound * sound
+    stagnation = square + 0.5 * (gamma - 1.0) * speed * speed
+    sonic = 2.0 * stagnation / (gamma + 1.0)
+    packed = math.pow(pressure / volume, 1.0 / gamma)
+    throat = square * packed * volume / pressure
+    if throat < sonic:
+        packed = math.pow(square / sonic, 1.0 / (gamma - 1.0))
+        throat = sonic
+    head = 2.0 / (gamma - 1.0) * (stagnation - throat)
+    need = widening * packed * packed
+    slope = 2.0 / density * (need * (speed * speed / square - speed / sound) - 1.0 + speed / sound)
+    return need * speed * abs(speed) - head, slope, density, speed, sound
+
+
+@kernel
+def _outflow(inside: Inside, area: float, volume: float, ratio: float) -> Flux:
+    """Pipe's gas through the throat into the volume."""
+    rho, u, p, gamma = inside[0], inside[1], inside[2], inside[3]
+    widening = 1.0 / (ratio * ratio)
+    low, high = volume, wall_pressure(inside)
+    stiffness = math.sqrt(gamma * p * rho)
+    push = max(p + stiffness * u - volume, 0.0)
+    speed = 2.0 * push / (stiffness + math.sqrt(stiffness * stiffness + 2.0 * rho * (widening - 1.0) * push))
+    pressure = p + stiffness * (u - speed)
+    if not low < pressure < high:
+        pressure = 0.5 * (low + high)
+    density, step = rho, 0.0
+    sound = stiffness / rho
+    for _ in range(60):
+        excess, slope, density, speed, sound = _throat_demand(pressure, inside, volume, widening)
+        if excess > 0.0:
+            low = pressure
+        else:
+            high = pressure
+        following = pressure - excess / slope
+        if not low < following < high:
+            following = 0.5 * (low + high)
+        step = following - pressure
+        pressure = following
+        if abs(step) <= 1e-6 * pressure:
+            break
+    # The last step is small: its effect on speed and density is that of a sound wave.
+    speed = max(speed - step / (density * sound), 0.0)
+    density += step / (sound * sound)
+    if speed > sound:
+        pressure, density, speed = sonic_end(inside)
+    return leaving(inside, area, pressure, density, speed)
+
+
+@kernel
+def _jet(throat: float, outside: Reservoir, ratio: float, recovery: int) -> tuple[float, float, float]:
+    """Pressure and speed in the pipe, and mass flux there, for a speed at the throat."""
+    gamma, heat = outside[3], outside[1] * outside[2]
+    expansion = gamma / (gamma - 1.0)
+    stagnation = expansion * heat
+    cold = heat - 0.5 * throat * throat / expansion
+    pressure = outside[0] * math.pow(cold / heat, expansion)
+    flux = ratio * pressure / cold * throat
+    if recovery == RECOVERY_MOMENTUM:
+        # Momentum and energy of the mixed stream: a quadratic for its speed, of which the subsonic root is meant.
+        impulse = pressure + flux * throat
+        half = expansion * impulse
+        root = math.sqrt(max(half * half - 4.0 * (expansion - 0.5) * stagnation * flux * flux, 0.0))
+        speed = 2.0 * stagnation * flux / (half + root)
+        return impulse - flux * speed, speed, flux
+    half = expansion * pressure
+    speed = 2.0 * stagnation * flux / (half + math.sqrt(half * half + 2.0 * stagnation * flux * flux))
+    return pressure, speed, flux
+
+
+@kernel
+def _inflow(inside: Inside, area: float, outside: Reservoir, ratio: float, recovery: int) -> Flux:
+    """Volume's gas through the throat into the pipe."""
+    rho, u, p, gamma = inside[0], inside[1], inside[2], inside[3]
+    heat, volume_gamma = outside[1] * outside[2], outside[3]
+    fastest = math.sqrt(2.0 * volume_gamma / (volume_gamma + 1.0) * heat)
+    pressure, speed, flux = _jet(fastest, outside, ratio, recovery)
+    change, density, sound = behind_wave(pressure, rho, p, gamma)
+    if speed + u - change < 0.0:
+        return _choked_inflow(inside, area, outside, flux, pressure)
+    low, high = 0.0, fastest
+    stiffness = math.sqrt(gamma * p * rho)
+    push = max(outside[0] - p - stiffness * u, 0.0)
+    linear = ratio * stiffness
+    throat = 2.0 * push / (linear + math.sqrt(linear * linear + 2.0 * outside[0] / heat * push))
+    throat = min(throat, 0.99 * fastest)
+    for _ in range(60):
+        pressure, speed, flux = _jet(throat, outside, ratio, recovery)
+        change, density, sound = behind_wave(pressure, rho, p, gamma)
+        excess = speed + u - change
+        if excess > 0.0:
+            high = throat
+        else:
+            low = throat
+        mach = throat / fastest
+        slope = ratio * (1.0 - mach * mach) + flux / ratio / (density * sound) * (1.0 - 2.0 * ratio * recovery)
+        slope = max(slope, 0.1 * flux / ratio / (density * sound) + 1e-3 * ratio)
+        following = throat - excess / slope
+        if not low < following < high:
+            following = 0.5 * (low + high)
+        step = following - throat
+        throat = following
+        if abs(step) <= 1e-10 * sound:
+            break
+    pressure, speed, flux = _jet(throat, outside, ratio, recovery)
+    return _filled(outside, area, pressure, speed, flux)
+
+
+@kernel
+def _choked_inflow(inside: Inside, area: float, outside: Reservoir, flux: float, highest: float) -> Flux:
+    """Inflow past a sonic throat: the mass flow is fixed, the pressure in the pipe follows from the wave."""
+    rho, u, p, gamma = inside[0], inside[1], inside[2], inside[3]
+    volume_gamma = outside[3]
+    expansion = volume_gamma / (volume_gamma - 1.0)
+    stagnation = expansion * outside[1] * outside[2]
+    sonic = math.sqrt(2.0 * (volume_gamma - 1.0) / (volume_gamma + 1.0) * stagnation)
+    lowest = flux * sonic / volume_gamma
+    change, density, sound = behind_wave(lowest, rho, p, gamma)
+    if change - u >= sonic or lowest >= highest:
+        return _filled(outside, area, lowest, sonic, flux)
+    low, high = lowest, highest
+    pressure = min(max(p + math.sqrt(gamma * p * rho) * u, low), high)
+    speed = sonic
+    for _ in range(60):
+        half = expansion * pressure
+        root = math.sqrt(half * half + 2.0 * stagnation * flux * flux)
+        speed = 2.0 * stagnation * flux / (half + root)
+        change, density, sound = behind_wave(pressure, rho, p, gamma)
+        excess = change - u - speed
+        if excess > 0.0:
+            high = pressure
+        else:
+            low = pressure
+        following = pressure - excess / (1.0 / (density * sound) + speed * expansion / root)
+        if not low < following < high:
+            following = 0.5 * (low + high)
+        step = following - pressure
+        pressure = following
+        if abs(step) <= 1e-10 * pressure:
+            break
+    half = expansion * pressure
+    speed = 2.0 * stagnation * flux / (half + math.sqrt(half * half + 2.0 * stagnation * flux * flux))
+    return _filled(outside, area, pressure, speed, flux)
+
+
+@kernel
+def _filled(outside: Reservoir, area: float, pressure: float, speed: float, flux: float) -> Flux:
+    """Flux of a stream of the volume's gas that fills the pipe."""
+    mass = -flux * area
+    return mass, pressure * area - mass * speed, mass * outside[4], mass * outside[5], mass * outside[6]
