@@ -60,8 +60,8 @@ def crank_arrangement(
     compression_ratio : float
         Volume at bottom over volume at top dead centre, above 1. [1]
     pin_offset : float
-        Distance of the pin's path from the crank's axis, positive to the side to which the crank turns at its top
-        (the pin is then past the axis when the throw points up). [m]
+        Distance of the pin from the crank's axis, positive towards the major thrust side, which is the side from which
+        the throw comes as it passes its top. [m]
 
     Returns
     -------
@@ -91,7 +91,7 @@ def crank_arrangement(
         return np.full(8, np.nan)
     height = math.sqrt(longest**2 - pin_offset**2)
     swept = area * (height - math.sqrt(shortest**2 - pin_offset**2))
-    top = math.asin(pin_offset / longest)
+    top = -math.asin(pin_offset / longest)
     return np.array([swept / (compression_ratio - 1.0), area, throw, rod, pin_offset, top, height, swept])
 
 
@@ -99,7 +99,7 @@ def crank_arrangement(
 def piston_travel(angle: float, arrangement: FloatArray) -> float:
     r"""Distance of the piston below its top dead centre.
 
-    .. math:: s = h_0 - a\cos\phi - \sqrt{l^2 - (a\sin\phi - d)^2}, \quad \phi = \theta + \theta_0
+    .. math:: s = h_0 - a\cos\phi - \sqrt{l^2 - (a\sin\phi + d)^2}, \quad \phi = \theta + \theta_0
 
     Parameters
     ----------
@@ -119,7 +119,7 @@ def piston_travel(angle: float, arrangement: FloatArray) -> float:
     """
     turned = angle + arrangement[TOP_ANGLE]
     throw = arrangement[THROW]
-    side = throw * math.sin(turned) - arrangement[OFFSET]
+    side = throw * math.sin(turned) + arrangement[OFFSET]
     upright = math.sqrt(arrangement[ROD] * arrangement[ROD] - side * side)
     return float(arrangement[TOP_HEIGHT] - throw * math.cos(turned) - upright)
 
@@ -157,7 +157,7 @@ def cylinder_volume(angle: float, arrangement: FloatArray) -> float:
 def volume_slope(angle: float, arrangement: FloatArray) -> float:
     r"""Derivative of the volume by crank angle.
 
-    .. math:: \frac{dV}{d\theta} = A\,a\left[\sin\phi + \frac{(a\sin\phi-d)\cos\phi}{\sqrt{l^2-(a\sin\phi-d)^2}}\right]
+    .. math:: \frac{dV}{d\theta} = A\,a\left[\sin\phi + \frac{(a\sin\phi+d)\cos\phi}{\sqrt{l^2-(a\sin\phi+d)^2}}\right]
 
     Parameters
     ----------
@@ -178,6 +178,6 @@ def volume_slope(angle: float, arrangement: FloatArray) -> float:
     turned = angle + arrangement[TOP_ANGLE]
     throw = arrangement[THROW]
     sine, cosine = math.sin(turned), math.cos(turned)
-    side = throw * sine - arrangement[OFFSET]
+    side = throw * sine + arrangement[OFFSET]
     upright = math.sqrt(arrangement[ROD] * arrangement[ROD] - side * side)
     return float(arrangement[PISTON_AREA] * throw * (sine + side * cosine / upright))

@@ -1,4 +1,4 @@
-"""What is fixed about a cylinder, or remembered from step to step: one array for all cylinders, a row for each number."""
+"""What is fixed about a cylinder, or remembered from step to step: one array for all cylinders, a row a number."""
 
 from __future__ import annotations
 
