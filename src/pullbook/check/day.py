@@ -194,7 +194,9 @@ def _returned(groups: Sequence[FloatArray], blocks: Sequence[Sequence[PullContex
     rate = f" in {hours:.1f} h, {drift / hours:+.2f} % an hour" if timed and hours > 0.0 else ""
     if abs(drift) > _LARGE_DRIFT or abs(drift) > max(limit, _LEAST_DRIFT):
         says = f"The baseline came back {_than(drift)} before{rate}."
-        remedy = "look for what changed in the day; gains of about this size are in doubt"
+        remedy = (
+            "look for what changed in the day; the bands allow for a steady drift, not for a step between two builds"
+        )
         return Check(pull="", check="baseline_return", level=Level.LOOK, says=says, remedy=remedy,
                      could_explain=abs(drift))  # fmt: skip
     says = f"The baseline came back to within {abs(drift):.1f} %{rate}."

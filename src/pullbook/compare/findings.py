@@ -201,10 +201,11 @@ def _assumptions(comparison: Comparison, joint: JointDraws) -> tuple[str, ...]:
 
 def _unreached(curves: DrawnCurves, peaks: Mapping[str, BuildPeaks]) -> tuple[str, ...]:
     """Peaks at an end of the range."""
-    last = curves.speed_rpm.size - 1
+    ends: dict[tuple[str, int], list[str]] = {}
+    for name, own in peaks.items():
+        for quantity, index in (("torque", own.torque.index), ("power", own.power.index)):
+            if index in (0, curves.speed_rpm.size - 1):
+                ends.setdefault((quantity, index), []).append(name)
     return tuple(
-        peak_at_end(name, quantity, float(curves.speed_rpm[index]))
-        for name, own in peaks.items()
-        for quantity, index in (("torque", own.torque.index), ("power", own.power.index))
-        if index in (0, last)
+        peak_at_end(builds, quantity, float(curves.speed_rpm[index])) for (quantity, index), builds in ends.items()
     )

@@ -47,10 +47,10 @@ def _subject(claim: Claim) -> str:
     if where is None:
         return "the gain from peak to peak"
     if where[0] == where[1]:
-        return f"the gain at {where[0]:.0f} rpm"
+        return f"the gain at {where[0]:,.0f} rpm"
     if claim.within is None:
-        return f"the mean gain over {where[0]:.0f} to {where[1]:.0f} rpm"
-    return f"the gain at every speed from {where[0]:.0f} to {where[1]:.0f} rpm"
+        return f"the mean gain from {where[0]:,.0f} to {where[1]:,.0f} rpm"
+    return f"the gain at every speed from {where[0]:,.0f} to {where[1]:,.0f} rpm"
 
 
 def claim_why(claim: Claim, verdict: Verdict, adjusted: float, asked: int) -> str:
@@ -113,11 +113,12 @@ def needs_none(builds: Sequence[str], most: int) -> str:
     )
 
 
-def peak_at_end(build: str, quantity: str, rpm: float) -> str:
-    """A peak that was not reached."""
+def peak_at_end(builds: Sequence[str], quantity: str, rpm: float) -> str:
+    """Peaks that were not reached."""
+    its, value = ("its peak was", "the value is") if len(builds) == 1 else ("their peaks were", "the values are")
     return (
-        f"The {quantity} of {build} is highest at the end of the range, {rpm:.0f} rpm: its peak was perhaps not "
-        "reached, and the value is the highest that was measured."
+        f"The {quantity} of {listed(builds)} is highest at the end of the range, {rpm:,.0f} rpm: {its} perhaps not "
+        f"reached, and {value} the highest that {'was' if len(builds) == 1 else 'were'} measured."
     )
 
 
@@ -173,10 +174,7 @@ def assumptions(
             "session: what the day does to all builds alike is not in its band, and cancels in a difference."
         )
     said += (*report.mixed, *report.untested)
-    said.append(
-        f"Features narrower than {joint.resolution_rpm:.0f} rpm are smoothed, and what scatters from pull to pull is "
-        "taken as normal and smooth over speed."
-    )
+    said.append("What scatters from pull to pull is taken as normal and smooth over speed.")
     return tuple(said)
 
 

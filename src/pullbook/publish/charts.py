@@ -8,8 +8,9 @@ import numpy as np
 
 from pullbook.publish.axes import difference_axis, rpm_axis, value_axis
 from pullbook.publish.chart import Band, Chart, Line, Marker, Panel, Rule
-from pullbook.publish.figures import rpm, rpm_range, separated
+from pullbook.publish.figures import separated
 from pullbook.publish.palette import Fill, Ink
+from pullbook.publish.speeds import rpm, rpm_range
 from pullbook.publish.zones import Sign, sign_zones
 from pullbook.quantities.rounding import digits
 

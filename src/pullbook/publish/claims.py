@@ -6,7 +6,9 @@ import math
 from typing import TYPE_CHECKING
 
 from pullbook.publish.differences import gain_words
-from pullbook.publish.figures import Measure, rpm_range, rpm_stated
+from pullbook.publish.figures import Measure
+from pullbook.publish.phrases import listed
+from pullbook.publish.speeds import rpm_range, rpm_stated
 from pullbook.publish.story import Paragraph, Tone
 from pullbook.publish.zones import Sign, sign_zones
 from pullbook.records.curve import Interval
@@ -81,9 +83,10 @@ def claim_paragraph(telling: Telling, finding: ClaimFinding) -> Paragraph:
     claim = next(claim for claim in telling.session.claims if claim.id == finding.id)
     limit, _ = claim_limit(telling, claim, finding)
     verdict = VERDICT_WORDS[finding.verdict]
+    shown = f"The pulls show {claim_shown(telling, finding)}. " if math.isfinite(finding.estimate) else ""
     text = (
         f"\u201c{claim.says.rstrip('.')}\u201d ({limit} {claim_place(claim)}, {claim.of} against {claim.from_}): "
-        f"{verdict}. The pulls show {claim_shown(telling, finding)}. {claim_reason(finding)}"
+        f"{verdict}. {shown}{claim_reason(finding)}"
     ).rstrip()
     tone = Tone.OPEN if finding.verdict is Verdict.UNDETERMINED else Tone.DECIDED
     return Paragraph(text=text, about=finding.id, tone=tone)
@@ -129,25 +132,25 @@ def effect_paragraphs(telling: Telling, effect: Effect) -> tuple[Paragraph, ...]
 def _effect_windows(telling: Telling, effect: Effect) -> str:
     decided = [window for window in effect.windows if not window.torque.low <= 0.0 <= window.torque.high]
     told = [
-        f"it {gain_words(telling.torque, window.torque)} on average from {rpm_range(window.from_rpm, window.to_rpm)}"
+        f"{gain_words(telling.torque, window.torque)} from {rpm_range(window.from_rpm, window.to_rpm)}"
         for window in decided
     ]
-    return f"; {', '.join(told)}" if told else ""
+    return f"; on average it {listed(told)}" if told else ""
 
 
 def interaction_paragraph(telling: Telling, interaction: Interaction) -> Paragraph:
     """Whether a change acts the same at two levels of another factor."""
     change = f"{interaction.factor} from {interaction.from_level} to {interaction.to_level}"
     other = f"{interaction.with_factor} {interaction.level} and {interaction.other_level}"
-    margin = telling.torque.stated(Interval(value=interaction.smallest_margin, low=math.nan, high=math.nan))
     if interaction.differs and interaction.differs_from_rpm is not None and interaction.differs_to_rpm is not None:
         where = rpm_range(interaction.differs_from_rpm, interaction.differs_to_rpm)
         text = f"Changing {change} does not act the same with {other}: its gain differs between them from {where}."
         return Paragraph(text=text, about=interaction.factor, tone=Tone.DECIDED)
+    proved = telling.torque.below(interaction.smallest_margin) if math.isfinite(interaction.smallest_margin) else ""
     text = (
         f"Whether changing {change} acts exactly the same with {other} is not decided. What is proved: over the whole "
-        f"range its gains with the two differ by less than {margin}; a smaller margin would need more pulls."
-        if math.isfinite(interaction.smallest_margin) else
+        f"range its gains with the two differ by less than {proved}; a smaller margin would need more pulls."
+        if proved else
         f"Whether changing {change} acts the same with {other} is not decided, and no margin can be proved."
     )  # fmt: skip
     return Paragraph(text=text, about=interaction.factor, tone=Tone.OPEN)

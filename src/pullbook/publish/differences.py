@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pullbook.publish.figures import rpm, rpm_range
 from pullbook.publish.phrases import listed
+from pullbook.publish.speeds import rpm, rpm_range
 from pullbook.publish.story import Paragraph, Tone
 from pullbook.publish.zones import Sign, sign_zones
 from pullbook.records.curve import Interval
@@ -47,10 +47,11 @@ def gain_words(measure: Measure, gain: Interval, *, verb: bool = True) -> str:
     >>> gain_words(Measure.percent(), Interval(value=-3.0, low=-4.0, high=-2.0))
     'gives up 3.0 ± 1.0 %'
     """
+    just = "only just " if verb and measure.barely(gain) else ""
     if gain.low > 0.0:
-        return f"{'gains ' if verb else ''}{measure.stated(gain)}"
+        return f"{just}{'gains ' if verb else ''}{measure.stated(gain)}"
     if gain.high < 0.0:
-        return f"{'gives up ' if verb else ''}{measure.stated(gain, mirrored=True)}"
+        return f"{just}{'gives up ' if verb else ''}{measure.stated(gain, mirrored=True)}"
     return measure.stated(gain, signed=True)
 
 
@@ -100,6 +101,7 @@ def _zone_words(telling: Telling, difference: Difference, zone: Zone) -> str:
         percent = _at(difference.percent, at)
         shown = f"{shown} ({telling.torque.percent().stated(percent, mirrored=zone.sign is Sign.LOSS)})"
     verb = "gains" if zone.sign is Sign.GAIN else "gives up"
+    verb = f"only just {verb}" if telling.torque.barely(gain) else verb
     joint = "on" if zone.sign is Sign.GAIN else "to"
     most = "" if first == last else f", most near {rpm(float(grid[at]))}"
     return f"{where} {of} {verb} torque {joint} {from_}{most}: {shown}."
@@ -193,11 +195,12 @@ def peak_paragraph(telling: Telling, difference: Difference) -> Paragraph | None
             continue
         if gain.low <= 0.0 <= gain.high:
             open_by = measure.stated(gain, signed=True)
-            parts.append(f"which of {of} and {from_} has the higher peak {quantity} is not decided ({open_by})")
+            parts.append(f"which of {of} and {from_} has the higher peak {quantity} is not decided: {open_by}")
         else:
             side = "higher" if gain.low > 0.0 else "lower"
             shown = measure.stated(gain, mirrored=gain.high < 0.0)
-            parts.append(f"the peak {quantity} of {of} is {shown} {side} than that of {from_}")
+            just = ", only just" if measure.barely(gain) else ""
+            parts.append(f"the peak {quantity} of {of} is {shown} {side} than that of {from_}{just}")
     if not parts:
         return None
     text = "; ".join(parts)

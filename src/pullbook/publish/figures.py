@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from pullbook.quantities.arrays import FloatArray
     from pullbook.records.curve import Interval
 
-__all__ = ["Measure", "places", "rounded", "rpm", "rpm_range", "rpm_stated", "separated"]
+__all__ = ["Measure", "places", "rounded", "separated"]
 
 _LONG: Final = re.compile(r"\d{4,}(?=\D|$)")
 
@@ -174,6 +174,35 @@ class Measure:
             return f"{separated(shown)} ± {separated(above)} {self.symbol}"
         return f"{separated(shown)} {self.symbol} ({self.range(low, high, doubt, signed=signed)})"
 
+    def barely(self, interval: Interval) -> bool:
+        """Whether an interval without zero looks, in the digits shown, as if it had zero in it.
+
+        Examples
+        --------
+        >>> from pullbook.records.curve import Interval
+        >>> Measure.percent().barely(Interval(value=6.44, low=0.08, high=12.8))
+        True
+        """
+        nearest = interval.low if interval.low > 0.0 else interval.high
+        doubt = (interval.high - interval.low) / 2.0 / self.factor
+        if nearest * interval.value <= 0.0 or not (math.isfinite(doubt) and doubt > 0.0):
+            return False
+        size, side = abs(interval.value) / self.factor, abs(interval.value - nearest) / self.factor
+        return rounded(size, doubt) == rounded(side, doubt)
+
+    def below(self, value: float) -> str:
+        """A limit that a number was shown to stay below: two significant digits, rounded up.
+
+        Examples
+        --------
+        >>> Measure.percent().below(3.541), Measure.percent().below(0.98)
+        ('3.6 %', '0.98 %')
+        """
+        number = value / self.factor
+        decimals = places(number)
+        up = math.ceil(round(number * 10.0**decimals, 6)) / 10.0**decimals
+        return f"{separated(digits(up, decimals))} {self.symbol}"
+
     def range(self, low: float, high: float, doubt: float, *, signed: bool = False) -> str:
         """Two ends in the shown unit, with the digits that the doubt allows.
 
@@ -207,79 +236,3 @@ def separated(number: str) -> str:
     """
     whole, point, rest = number.partition(".")
     return _LONG.sub(lambda found: f"{int(found.group()):,}", whole) + point + rest
-
-
-def rpm(speed: float, doubt: float = 0.5) -> str:
-    """Engine speed with its unit.
-
-    Parameters
-    ----------
-    speed, doubt : float
-        Speed and half the width of its interval. [rpm]
-
-    Returns
-    -------
-    str
-        As in "4,180 rpm".
-
-    Examples
-    --------
-    >>> rpm(4183.2, 195.0)
-    '4,180 rpm'
-    """
-    return f"{separated(digits(speed, min(places(doubt), 0)))} rpm"
-
-
-def rpm_range(low: float, high: float, joint: str = "to") -> str:
-    """Range of engine speed, rounded to a two-digit half-width at most to the rpm.
-
-    Parameters
-    ----------
-    low, high : float
-        Ends. [rpm]
-    joint : str
-        Word between them.
-
-    Returns
-    -------
-    str
-        As in "3,980 to 4,370 rpm".
-
-    Examples
-    --------
-    >>> rpm_range(3981.7, 4368.9, "and")
-    '3,980 and 4,370 rpm'
-    """
-    return f"{_place(low, high)} {joint} {_place(high, low)} rpm"
-
-
-def _place(end: float, other: float) -> str:
-    half = abs(end - other) / 2.0
-    coarse = half > 0.0 and end % 50.0 != 0.0
-    return separated(digits(end, max(min(places(half), 0), -1) if coarse else 0))
-
-
-def rpm_stated(interval: Interval) -> str:
-    """Difference of two speeds without its sign, as in "860 rpm (730 to 990)".
-
-    Parameters
-    ----------
-    interval : Interval
-        The difference. [rpm]
-
-    Returns
-    -------
-    str
-        Value, unit and ends.
-
-    Examples
-    --------
-    >>> from pullbook.records.curve import Interval
-    >>> rpm_stated(Interval(value=-862.0, low=-990.0, high=-731.0))
-    '860 rpm (730 to 990)'
-    """
-    turn = -1.0 if interval.value < 0.0 else 1.0
-    low, high = sorted((turn * interval.low, turn * interval.high))
-    doubt = (high - low) / 2.0
-    ends = Measure(symbol="rpm", factor=1.0).range(low, high, doubt)
-    return f"{separated(rounded(turn * interval.value, doubt))} rpm ({ends})"

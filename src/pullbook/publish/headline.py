@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pullbook.publish.figures import rpm, rpm_range
 from pullbook.publish.phrases import counted, listed
+from pullbook.publish.speeds import rpm, rpm_range
 from pullbook.publish.zones import Sign, decided_signs, sign_zones
 from pullbook.records.verdict import Verdict
 

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from pullbook.publish.figures import rpm, rpm_range
-from pullbook.publish.phrases import counted
+from pullbook.publish.phrases import counted, listed
+from pullbook.publish.speeds import rpm, rpm_range
 from pullbook.publish.story import Paragraph, Tone
 from pullbook.quantities.rounding import digits
 from pullbook.quantities.showing import show
 from pullbook.quantities.units import Dimension
 from pullbook.records.declaration import Standard
+from pullbook.records.pull import Direction
 from pullbook.records.session import Dyno
 
 if TYPE_CHECKING:
     from pullbook.publish.telling import Telling
+    from pullbook.records.session import Session
 
 __all__ = ["CAUTIONS", "assumption_paragraphs", "method_paragraphs", "question_paragraphs", "standard_words"]
 
@@ -82,17 +84,21 @@ def method_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
     session, findings = telling.session, telling.findings
     told = []
     if session.standard is not Standard.NONE and not telling.relative:
-        told.append(
-            f"Every pull was brought to the same air by {session.standard}, from the weather of its own minute."
-        )
+        told.append(f"Every pull was brought to the same air by {session.standard}, each from its own weather.")
+    told += _received(session)
     if session.inertia is not None:
         told.append(
             f"Torque that goes into accelerating {show(session.inertia, Dimension.INERTIA, telling.system)} of "
             f"rotating inertia was added back, so that pulls of different sweep rate compare."
         )
+    elif not telling.relative and _swept(telling):
+        told.append(
+            "No inertia is given, so that what a sweep spends on speeding the engine up was not added back: torque and "
+            "power read low by it. Pulls of the same sweep rate lose the same, and it falls out of their differences."
+        )
     told.append(
-        f"Curves are compared from {rpm_range(*telling.ends_rpm)}, the range that all pulls share. Features narrower "
-        f"than about {rpm(findings.resolution_rpm, 100.0)} are smoothed."
+        f"Curves are compared from {rpm_range(*telling.ends_rpm)}, the range that all pulls share. "
+        f"{_resolution(telling)}"
     )
     if findings.has_bands:
         level = digits(100.0 * findings.confidence, 0)
@@ -105,6 +111,7 @@ def method_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
             f"A crossover is certified where the band is clear of zero on both sides of it; its range of speed is a "
             f"{level} % interval. A crossing of two mean curves without that is only called possible."
         )
+    if findings.has_bands and findings.claims:
         told.append(
             "Claims are tested together, so that the risk of any false verdict is held to "
             f"{digits(100.0 * (1.0 - findings.confidence), 0)} % for the whole list (Holm); an interval shown beside a "
@@ -112,6 +119,28 @@ def method_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
         )
     told.append(f"The draws start from {findings.seed}, a hash of the data: the same files give the same digits.")
     return tuple(Paragraph(text=text) for text in told)
+
+
+def _received(session: Session) -> list[str]:
+    """What files came corrected to another standard, if any."""
+    came = sorted({str(entry.received) for entry in session.pulls} - {str(Standard.NONE), str(session.standard)})
+    every = "Every file" if all(str(entry.received) in came for entry in session.pulls) else "Some files"
+    return [f"{every} came corrected to {listed(came)}; that was taken out first, with the same air."] if came else []
+
+
+def _swept(telling: Telling) -> bool:
+    return any(status.used and status.pull.direction is not Direction.STEPS for status in telling.result.pulls)
+
+
+def _resolution(telling: Telling) -> str:
+    """How fine a difference of two curves can be seen."""
+    finest, (low, high) = telling.findings.resolution_rpm, telling.ends_rpm
+    if finest < 0.5 * (high - low):
+        return f"Features narrower than about {rpm(finest, 100.0)} are smoothed."
+    return (
+        "The points of a pull are so few that builds are told apart only by broad differences, about half the range "
+        "wide or more; what is narrower is smoothed."
+    )
 
 
 def assumption_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:

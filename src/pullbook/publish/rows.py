@@ -11,8 +11,9 @@ import numpy as np
 from pullbook.publish.axes import rpm_axis, value_axis
 from pullbook.publish.chart import Arrangement, Axis, Chart, Line, Marker, Panel, Rule
 from pullbook.publish.claims import VERDICT_WORDS, claim_limit, claim_shown
-from pullbook.publish.figures import Measure, rpm_range
+from pullbook.publish.figures import Measure
 from pullbook.publish.palette import Dash, Ink
+from pullbook.publish.speeds import rpm_range
 from pullbook.records.verdict import Verdict
 
 if TYPE_CHECKING:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from pullbook.publish.figures import Measure, rpm_range
+from pullbook.publish.figures import Measure
+from pullbook.publish.phrases import listed
+from pullbook.publish.speeds import rpm_range
 from pullbook.publish.story import Paragraph, Tone
 from pullbook.quantities.rounding import digits
 from pullbook.records.check import Level
@@ -40,18 +42,21 @@ def scatter_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
 
 
 def _detectable(telling: Telling) -> Iterator[Paragraph]:
-    """One sentence for each pair, over all of its windows."""
+    """One sentence for all pairs, each over all of its windows."""
     pairs: dict[tuple[str, str], list[float]] = {}
     for seen in telling.findings.detectable:
         pairs.setdefault((seen.of, seen.from_), []).append(seen.percent)
+    told = []
     for (of, from_), shares in pairs.items():
         low, high = digits(min(shares), 1), digits(max(shares), 1)
-        size = f"{low} %" if low == high else f"{low} to {high} %, depending on the window,"
-        text = (
-            f"A true mean difference between {of} and {from_} of {size} would have been found in four of five such "
-            f"sessions; a smaller one can easily be missed."
+        told.append(
+            f"{low} % between {of} and {from_}" if low == high else f"{low} to {high} % between {of} and {from_}"
         )
-        yield Paragraph(text=text, about=f"{of}-{from_}")
+    if told:
+        yield Paragraph(text=(
+            f"A true mean difference over a window of {listed(told)} would have been found in four of five such "
+            f"sessions; a smaller one can easily be missed."
+        ))  # fmt: skip
 
 
 def _chance(probability: float) -> str:
@@ -72,9 +77,9 @@ def _repeatability(telling: Telling) -> Iterator[Paragraph]:
         f"One pull scatters by {percent.stated(known.sd)} of torque (standard deviation). Two pulls of one fitting "
         f"differ by less than {digits(known.r, 1)} % in 95 of 100 cases (repeatability limit of ISO 5725-6).{archive}"
     ))  # fmt: skip
-    source = "assumed, because no build was fitted twice" if known.refit_assumed else "measured in this session"
+    source = "which is assumed, because no build was fitted twice" if known.refit_assumed else "as this session shows"
     yield Paragraph(text=(
-        f"Taking parts off and fitting them again adds a scatter of {percent.stated(known.refit_sd)} ({source})."
+        f"Taking parts off and fitting them again adds a scatter of {percent.stated(known.refit_sd)}, {source}."
     ), tone=Tone.WARNING if known.refit_assumed else Tone.PLAIN)  # fmt: skip
     drift = known.drift_per_hour
     if math.isfinite(drift.value):

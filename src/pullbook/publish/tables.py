@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from pullbook.publish.claims import VERDICT_WORDS, claim_limit, claim_place, claim_reason, claim_shown
-from pullbook.publish.figures import Measure, places, rpm, rpm_range, separated
+from pullbook.publish.figures import Measure, places, separated
 from pullbook.publish.scatter import both_results
+from pullbook.publish.speeds import rpm, rpm_range
 from pullbook.quantities.rounding import digits
 from pullbook.records.curve import Interval
 

@@ -118,7 +118,7 @@ def test_within_over_a_range_looks_at_every_speed_and_at_least_at_the_mean() -> 
     assert found[1].estimate == pytest.approx(8.0)
     assert found[1].low < 0.0
     assert found[1].high > 8.0
-    assert "mean gain over 3000 to 4000 rpm" in found[0].why
+    assert "mean gain from 3,000 to 4,000 rpm" in found[0].why
     assert "leaves the margin claimed somewhere" in found[1].why
 
 

@@ -104,7 +104,7 @@ def test_peaks_and_their_gain() -> None:
 
 def test_a_peak_at_the_end_of_the_range_is_told() -> None:
     findings = _findings()
-    assert any("power of B is highest at the end of the range, 6000 rpm" in said for said in findings.assumptions)
+    assert any("power of A and B is highest at the end of the range, 6,000 rpm: their peaks" in said for said in findings.assumptions)
 
 
 def test_swapping_the_builds_reverses_every_sign_and_nothing_else() -> None:
@@ -220,7 +220,7 @@ def test_assumptions_name_the_priors_and_what_cannot_be_told_apart() -> None:
     assert "half-Cauchy, scale 0.3 %" in said
     assert "No build was returned to" in said
     assert "half-normal of 0.5 %/h and 0.2 % per square root of an hour" in said
-    assert "narrower than 430 rpm" in said
+    assert "normal and smooth over speed" in said
 
 
 def test_repeatability_is_the_root_of_the_summed_squares() -> None:

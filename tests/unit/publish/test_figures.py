@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pullbook.publish.figures import Measure, rpm_range, separated
+from pullbook.publish.figures import Measure, separated
 from pullbook.publish.phrases import counted, listed
+from pullbook.publish.speeds import rpm_range
 from pullbook.quantities.showing import UnitSystem
 from pullbook.records.curve import Interval
 

@@ -65,7 +65,7 @@ def test_a_failed_self_check_is_told(ratio: float | None, warned: bool) -> None:
 def test_an_interaction_that_is_not_proved_names_the_smallest_margin() -> None:
     told = [text for text in texts(sentences(make_result(), METRIC), "effects") if "exactly the same" in text]
     assert len(told) == 1
-    assert "differ by less than 3.90 N m" in told[0]
+    assert "differ by less than 3.9 N m" in told[0]
     assert "is not decided" in told[0]
 
 
