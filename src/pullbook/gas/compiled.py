@@ -101,7 +101,7 @@ def row_kernel(function: _Kernel) -> _Kernel:
     the compiler does not look.
     """
     compile_: Any = numba.njit(
-        cache=True, error_model="numpy", nogil=True, fastmath=_LICENCE, pipeline_class=_SeparateRows
+        cache=True, error_model="numpy", nogil=True, fastmath=_LICENCE, pipeline_class=_SeparateRows, _nrt=False
     )
     compiled: _Kernel = compile_(function)
     return compiled

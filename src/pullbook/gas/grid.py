@@ -44,10 +44,9 @@ LOSS: Final = 0  # rate at which friction and bends slow the gas
 EXCHANGE: Final = 1  # rate at which the gas takes the wall's temperature
 LACKING: Final = 2  # energy per volume that the gas lacks to be as warm as the wall
 FORCE: Final = 3  # of the wall on the gas, along the pipe
-RATE: Final = 4  # wave speed over cell length
-SLOPES: Final = 5  # five rows: density, velocity, pressure, burned, fuel
-FACTORS: Final = 10  # six rows: density, velocity, pressure at the left and at the right face over those of the cell
-WORK_ROWS: Final = 16
+SLOPES: Final = 4  # five rows: density, velocity, pressure, burned, fuel
+FACTORS: Final = 9  # six rows: density, velocity, pressure at the left and at the right face over those of the cell
+WORK_ROWS: Final = 15
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,9 +111,11 @@ class Pipes(NamedTuple):
         Density, velocity, pressure, burned, fuel fraction left of each face, then right of it, at half step. [SI]
     flux : (5, n) array of float
         Mass, momentum (p + rho u^2) A, energy, burned, fuel through each face, positive to the right. [SI]
+    fastest : (1,) array of float
+        Largest wave speed over cell length; NaN where the state is. [1/s]
     wall_heat : (n,) array of float
         Energy that each cell has received from its wall since the caller last set this to zero. [J]
-    work : (16, n) array of float
+    work : (15, n) array of float
         Scratch of the kernels. [SI]
     """
 
@@ -129,6 +130,7 @@ class Pipes(NamedTuple):
     primitive: FloatArray
     faces: FloatArray
     flux: FloatArray
+    fastest: FloatArray
     wall_heat: FloatArray
     work: FloatArray
 
@@ -199,7 +201,7 @@ def pipe_set(shapes: Sequence[PipeShape], gas: FloatArray) -> Pipes:
     --------
     >>> import numpy as np
     >>> straight = PipeShape(position=np.array([0.0, 0.5]), diameter=np.array([0.04, 0.04]), cells=25)
-    >>> pipes = pipe_set([straight, straight], np.array([1.4, 287.05]))
+    >>> pipes = pipe_set([straight, straight], np.zeros((3, 14)))
     >>> pipes.start.tolist(), pipes.ends.tolist()
     ([0, 27, 54], [[1, 26], [28, 53]])
     """
@@ -224,6 +226,7 @@ def pipe_set(shapes: Sequence[PipeShape], gas: FloatArray) -> Pipes:
         primitive=np.zeros((7, slots)),
         faces=np.zeros((10, slots)),
         flux=np.zeros((5, slots)),
+        fastest=np.zeros(1),
         wall_heat=np.zeros(slots),
         work=work,
     )

@@ -10,12 +10,13 @@ from pullbook.gas.compiled import row_kernel
 
 if TYPE_CHECKING:
     from pullbook.gas.losses import Rows
+    from pullbook.quantities.arrays import FloatArray
 
 __all__ = ["hllc_fluxes"]
 
 
 @row_kernel
-def hllc_fluxes(left: Rows, right: Rows, area: Rows, flux: Rows) -> None:
+def hllc_fluxes(left: Rows, right: Rows, area: FloatArray, flux: Rows) -> None:
     """Fluxes times area. Rows of a side: density, velocity, pressure, gamma, q, burned, fuel."""
     rho_l, u_l, p_l, g_l, q_l, b_l, f_l = left
     rho_r, u_r, p_r, g_r, q_r, b_r, f_r = right
@@ -29,35 +30,33 @@ def hllc_fluxes(left: Rows, right: Rows, area: Rows, flux: Rows) -> None:
         ur = u_r[i]
         pr = p_r[i]
         gr = g_r[i]
-        cl = np.sqrt(gl * pl / rl)
-        cr = np.sqrt(gr * pr / rr)
-        zl = rl * cl
-        zr = rr * cr
-        guess = max((zr * pl + zl * pr + zl * zr * (ul - ur)) / (zl + zr), 0.0)
-        steep_l = np.sqrt(1.0 + max(0.0, 0.5 * (gl + 1.0) * (guess - pl) / (gl * pl)))
-        steep_r = np.sqrt(1.0 + max(0.0, 0.5 * (gr + 1.0) * (guess - pr) / (gr * pr)))
-        ml = rl * cl * steep_l  # rho (u - S), positive
-        mr = rr * cr * steep_r
-        sl = ul - cl * steep_l
-        sr = ur + cr * steep_r
+        stiff_l = gl * pl
+        stiff_r = gr * pr
+        zl = np.sqrt(rl * stiff_l)
+        zr = np.sqrt(rr * stiff_r)
+        guess = (zr * pl + zl * pr + zl * zr * (ul - ur)) / (zl + zr)
+        # Mass that each outer wave overtakes: rho c, or that of a shock to the guessed pressure.
+        ml = np.sqrt(rl * (stiff_l + max(0.0, 0.5 * (gl + 1.0) * (guess - pl))))
+        mr = np.sqrt(rr * (stiff_r + max(0.0, 0.5 * (gr + 1.0) * (guess - pr))))
         middle = (pl - pr + ml * ul + mr * ur) / (ml + mr)
-        el = pl / (gl - 1.0) + rl * (q_l[i] + 0.5 * ul * ul)
-        er = pr / (gr - 1.0) + rr * (q_r[i] + 0.5 * ur * ur)
         from_left = middle >= 0.0
         r = rl if from_left else rr
         u = ul if from_left else ur
         p = pl if from_left else pr
-        e = el if from_left else er
-        s = sl if from_left else sr
         m = -ml if from_left else mr  # rho (S - u)
-        beyond = sl >= 0.0 if from_left else sr <= 0.0
-        star = m / (s - middle)
-        star_energy = star * (e / r + (middle - u) * (middle + p / m))
-        shift = 0.0 if beyond else s
-        a = area[0][i]
-        flow = r * u + shift * (star - r)
-        mass[i] = a * flow
+        s = u + m / r
+        inverse = 1.0 / (s - middle)
+        e = p / ((gl if from_left else gr) - 1.0) + 0.5 * r * u * u
+        star = m * inverse
+        star_energy = inverse * (e * (s - u) + (middle - u) * (m * middle + p))
+        shift = min(s, 0.0) if from_left else max(s, 0.0)
+        a = area[i]
+        flow = a * (r * u + shift * (star - r))
+        mass[i] = flow
         momentum[i] = a * (r * u * u + p + shift * (star * middle - r * u))
-        energy[i] = a * (u * (e + p) + shift * (star_energy - e))
-        burned[i] = a * flow * (b_l[i] if from_left else b_r[i])
-        fuel[i] = a * flow * (f_l[i] if from_left else f_r[i])
+        # What a gas carries along comes from the side that it comes from.
+        rightward = max(flow, 0.0)
+        leftward = min(flow, 0.0)
+        energy[i] = a * (u * (e + p) + shift * (star_energy - e)) + (rightward * q_l[i] + leftward * q_r[i])
+        burned[i] = rightward * b_l[i] + leftward * b_r[i]
+        fuel[i] = rightward * f_l[i] + leftward * f_r[i]

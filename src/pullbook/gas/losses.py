@@ -35,31 +35,29 @@ __all__ = ["wall_rates"]
 def wall_rates(gas: Rows, wall: Rows, rates: Rows) -> None:
     """Rates at which the wall slows the gas and brings it to its own temperature.
 
+    With ``w = |u|/D`` and ``v = viscosity/(density D^2)``, so that ``Re = w/v``, the friction is
+    ``f w/2 = 0.055 w (k/D + 68 v/w)^(1/4)`` and the heat ``Nu v = 0.07 w^(3/4) v^(1/4)``: no division by the speed.
+
     Parameters
     ----------
     gas : tuple of (n,) arrays of float
-        Density, velocity, pressure, gamma, temperature. [SI]
+        Density, velocity, gamma, temperature. [SI]
     wall : tuple of (n,) arrays of float
-        Inverse diameter, relative roughness, friction multiplier, half bend loss per length, wall temperature, heat
-        multiplier. [SI]
+        Inverse diameter, relative roughness, friction multiplier, half bend loss per length, heat multiplier. [SI]
     rates : tuple of (n,) arrays of float
-        Written: loss of velocity by ``du/dt = -loss u``; rate of ``dT/dt = exchange (Tw - T)``; energy per volume that
-        the gas lacks to be as warm as the wall. [1/s, 1/s, J/m3]
+        Written: loss of velocity by ``du/dt = -loss u``; exchange of heat by ``dT/dt = exchange (Tw - T)``. [1/s]
     """
-    density, velocity, pressure, gamma, temperature = gas
-    inverse_diameter, roughness, friction, bend, wall_temperature, heat = wall
-    loss, exchange, lacking = rates
+    density, velocity, gamma, temperature = gas
+    inverse_diameter, roughness, friction, bend, heat = wall
+    loss, exchange = rates
     for i in range(len(loss)):
         speed = abs(velocity[i])
-        t = temperature[i]
-        warm = max(t, 100.0)
-        viscosity = 1.458e-6 * warm * np.sqrt(warm) / (warm + 110.4)
+        t = max(temperature[i], 100.0)
         per = inverse_diameter[i]
-        reynolds = density[i] * speed / (viscosity * per)
-        root = np.sqrt(reynolds)
-        factor = 0.11 * np.sqrt(np.sqrt(roughness[i] + 68.0 / (reynolds + 1e-3)))
-        diffusion = viscosity * per * per / density[i]
-        loss[i] = friction[i] * max(0.5 * factor * speed * per, 32.0 * diffusion) + bend[i] * speed
-        nusselt = max(0.07 * root * np.sqrt(root), 3.66)
-        exchange[i] = heat[i] * nusselt * (4.0 / 0.7) * gamma[i] * diffusion
-        lacking[i] = pressure[i] / ((gamma[i] - 1.0) * t) * (wall_temperature[i] - t)
+        w = speed * per
+        v = 1.458e-6 * t * np.sqrt(t) * per * per / ((t + 110.4) * density[i])
+        root = np.sqrt(w)
+        rubbing = 0.055 * root * np.sqrt(np.sqrt(w * (roughness[i] * w + 68.0 * v)))
+        loss[i] = friction[i] * max(rubbing, 32.0 * v) + bend[i] * speed
+        warming = max(0.07 * root * np.sqrt(np.sqrt(w * v)), 3.66 * v)
+        exchange[i] = heat[i] * warming * (4.0 / 0.7) * gamma[i]

@@ -23,7 +23,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pullbook.gas.compiled import kernel
+from pullbook.gas.compiled import row_kernel
 from pullbook.gas.grid import (
     AREA,
     EXCHANGE,
@@ -39,7 +39,7 @@ from pullbook.gas.grid import (
 )
 from pullbook.gas.hllc import hllc_fluxes
 from pullbook.gas.pipes_predict import half_step, plain_slopes, steady_slopes
-from pullbook.gas.pipes_state import gas_from_state, largest_rate
+from pullbook.gas.pipes_state import gas_from_state
 from pullbook.gas.pipes_update import balance
 from pullbook.gas.tapers import steady_factors
 
@@ -49,7 +49,7 @@ if TYPE_CHECKING:
 __all__ = ["impose", "inner_fluxes", "inside", "largest_step", "predict", "prepare", "update"]
 
 
-@kernel
+@row_kernel
 def prepare(pipes: Pipes) -> None:
     """Fill everything that follows from the state.
 
@@ -70,7 +70,7 @@ def prepare(pipes: Pipes) -> None:
         gas_from_state(pipes)
 
 
-@kernel
+@row_kernel
 def largest_step(pipes: Pipes) -> float:
     """Time in which the fastest wave crosses its cell: a Courant number of one.
 
@@ -84,10 +84,10 @@ def largest_step(pipes: Pipes) -> float:
     step : float
         Time step; NaN where the state is. [s]
     """
-    return 1.0 / largest_rate(pipes)
+    return 1.0 / pipes.fastest[0]
 
 
-@kernel
+@row_kernel
 def predict(pipes: Pipes, dt: float) -> int:
     """States at both sides of all faces, half a step ahead.
 
@@ -135,7 +135,7 @@ def predict(pipes: Pipes, dt: float) -> int:
     )
 
 
-@kernel
+@row_kernel
 def _end_slopes(pipes: Pipes) -> None:
     """Slope of the first and last cell of each pipe: the jump to the one neighbour they have."""
     p = pipes.primitive
@@ -153,7 +153,7 @@ def _end_slopes(pipes: Pipes) -> None:
             w[SLOPES + 3 + row, j] = 0.0
 
 
-@kernel
+@row_kernel
 def inner_fluxes(pipes: Pipes) -> None:
     """Fluxes through all faces between cells; those at the ends are to be imposed afterwards.
 
@@ -168,12 +168,12 @@ def inner_fluxes(pipes: Pipes) -> None:
     hllc_fluxes(
         (f[0, 1:], f[1, 1:], f[2, 1:], p[3, :-1], p[4, :-1], f[3, 1:], f[4, 1:]),
         (f[5, 1:], f[6, 1:], f[7, 1:], p[3, 1:], p[4, 1:], f[8, 1:], f[9, 1:]),
-        (pipes.geometry[FACE_AREA, 1:], p[3, 1:]),
+        pipes.geometry[FACE_AREA, 1:],
         (q[0, 1:], q[1, 1:], q[2, 1:], q[3, 1:], q[4, 1:]),
     )
 
 
-@kernel
+@row_kernel
 def inside(pipes: Pipes, pipe: int, side: int) -> tuple[float, float, float, float, float, float, float, float]:
     """State of the gas at the end of a pipe, half a step ahead.
 
@@ -208,7 +208,7 @@ def inside(pipes: Pipes, pipe: int, side: int) -> tuple[float, float, float, flo
     )
 
 
-@kernel
+@row_kernel
 def impose(pipes: Pipes, pipe: int, side: int, flux: tuple[float, float, float, float, float]) -> None:
     """Set the flux through the end of a pipe.
 
@@ -232,7 +232,7 @@ def impose(pipes: Pipes, pipe: int, side: int, flux: tuple[float, float, float, 
     pipes.flux[4, face] = sign * flux[4]
 
 
-@kernel
+@row_kernel
 def update(pipes: Pipes, dt: float) -> tuple[int, int]:
     """New state from the fluxes, and all that follows from it.
 

@@ -23,9 +23,12 @@ def balance(dt: float, volume: Rows, wall: Rows, flux: Rows, state: Rows, heat: 
         h = dt * inverse_volume[i]
         # Heat to second order in the step; never more than until the gas is as warm as the wall.
         x = dt * exchange[i]
-        gain = x / (1.0 + x * (0.5 + x * (1.0 / 6.0))) * lacking[i]
+        calm = 1.0 + x * (0.5 + x * (1.0 / 6.0))
+        slow = 1.0 + dt * loss[i]
+        inverse = 1.0 / (calm * slow)
+        gain = x * (slow * inverse) * lacking[i]
         mass[i] += h * (flux[0][i] - flux[5][i])
-        momentum[i] = (momentum[i] + h * (flux[1][i] - flux[6][i] + force[i])) / (1.0 + dt * loss[i])
+        momentum[i] = (momentum[i] + h * (flux[1][i] - flux[6][i] + force[i])) * (calm * inverse)
         energy[i] += h * (flux[2][i] - flux[7][i]) + gain
         burned[i] += h * (flux[3][i] - flux[8][i])
         fuel[i] += h * (flux[4][i] - flux[9][i])
