@@ -5,8 +5,9 @@ and J. What passes the valves is handed in as amounts over the step, so that wha
 to the last digit. Everything else about a cylinder is in one array (18, n), made by `cylinder_settings`.
 
 Burning turns fuel vapour and its air into the burned gas of the run's mixture; energy is released per mass of fuel.
-What a rich mixture leaves as carbon monoxide and hydrogen is in that figure and in the composition of the burned gas,
-which is frozen: no dissociation. Kernels raise nothing; a state that has gone wrong gives NaN or a pressure that is not
+What a rich mixture leaves as carbon monoxide and hydrogen is in that figure and in the composition of the burned gas.
+Above 1500 K that gas is in equilibrium where a table of dissociation is handed in, and frozen where none is; the energy
+is booked alike. Kernels raise nothing; a state that has gone wrong gives NaN or a pressure that is not
 positive, for the caller to stop at.
 """
 
@@ -35,6 +36,7 @@ from pullbook.gas.cylinder_settings import (
     PISTON_SPEED,
     SWEPT_VOLUME,
 )
+from pullbook.gas.dissociation import burning_thermal
 from pullbook.gas.mixture import energy_of, gas_constant, thermal
 from pullbook.gas.wall_heat import burning_speed, film_coefficient, motored_pressure
 
@@ -87,7 +89,7 @@ def fill_cylinder(
     volume : float
         Volume. [m3]
     table : (3, 14) array of float
-        From `pullbook.gas.mixture.gas_table`. [J/(kg K), J/kg]
+        From `pullbook.gas.components.gas_table`. [J/(kg K), J/kg]
     """
     pressure, temperature, burned, fuel = conditions
     mass = pressure * volume / (gas_constant(table, burned, fuel) * temperature)
@@ -99,7 +101,12 @@ def fill_cylinder(
 
 @kernel
 def cylinder_gas(
-    state: FloatArray, k: int, volume: float, settings: FloatArray, table: FloatArray
+    state: FloatArray,
+    k: int,
+    volume: float,
+    settings: FloatArray,
+    table: FloatArray,
+    dissociation: FloatArray | None = None,
 ) -> tuple[float, float, float, float]:
     """Pressure, temperature, gas constant and heat capacity ratio of a cylinder.
 
@@ -114,7 +121,9 @@ def cylinder_gas(
     settings : (18, n) array of float
         From `cylinder_settings`; the temperature found is kept there to start the next search. [rows]
     table : (3, 14) array of float
-        From `pullbook.gas.mixture.gas_table`. [J/(kg K), J/kg]
+        From `pullbook.gas.components.gas_table`. [J/(kg K), J/kg]
+    dissociation : (21, 51, 4) array of float or None
+        From `pullbook.gas.dissociation.dissociation_table`. [J/kg, J/(kg K), J/(kg K), J/(kg K2)]
 
     Returns
     -------
@@ -122,15 +131,26 @@ def cylinder_gas(
         Pressure, temperature, gas constant, heat capacity ratio. [Pa, K, J/(kg K), 1]
     """
     mass = state[MASS, k]
-    temperature, constant, gamma = thermal(
-        table, state[ENERGY, k] / mass, state[BURNED, k] / mass, state[FUEL, k] / mass, settings[LAST_TEMPERATURE, k]
-    )
+    energy, burned, fuel = state[ENERGY, k] / mass, state[BURNED, k] / mass, state[FUEL, k] / mass
+    guess = settings[LAST_TEMPERATURE, k]
+    if dissociation is None:
+        temperature, constant, gamma = thermal(table, energy, burned, fuel, guess)
+    else:
+        contents = burned, fuel, mass / volume
+        temperature, constant, gamma = burning_thermal(table, dissociation, energy, contents, guess)
     settings[LAST_TEMPERATURE, k] = temperature
     return mass * constant * temperature / volume, temperature, constant, gamma
 
 
 @kernel
-def note_closing(state: FloatArray, k: int, volume: float, settings: FloatArray, table: FloatArray) -> None:
+def note_closing(
+    state: FloatArray,
+    k: int,
+    volume: float,
+    settings: FloatArray,
+    table: FloatArray,
+    dissociation: FloatArray | None = None,
+) -> None:
     """Remember pressure, volume and temperature at the moment the inlet valve closes.
 
     Parameters
@@ -144,9 +164,11 @@ def note_closing(state: FloatArray, k: int, volume: float, settings: FloatArray,
     settings : (18, n) array of float
         From `cylinder_settings`; three rows are written. [rows]
     table : (3, 14) array of float
-        From `pullbook.gas.mixture.gas_table`. [J/(kg K), J/kg]
+        From `pullbook.gas.components.gas_table`. [J/(kg K), J/kg]
+    dissociation : (21, 51, 4) array of float or None
+        From `pullbook.gas.dissociation.dissociation_table`. [J/kg, J/(kg K), J/(kg K), J/(kg K2)]
     """
-    pressure, temperature, _, _ = cylinder_gas(state, k, volume, settings, table)
+    pressure, temperature, _, _ = cylinder_gas(state, k, volume, settings, table, dissociation)
     settings[CLOSING_PRESSURE, k] = pressure
     settings[CLOSING_VOLUME, k] = volume
     settings[CLOSING_TEMPERATURE, k] = temperature
@@ -177,8 +199,14 @@ def _wall_power(
 
 
 @kernel
-def advance_cylinder(
-    state: FloatArray, k: int, step: CylinderStep, gained: Amounts, settings: FloatArray, table: FloatArray
+def advance_cylinder(  # noqa: PLR0913, PLR0917 - state, place, step, what came in, what is fixed, two tables of the gas
+    state: FloatArray,
+    k: int,
+    step: CylinderStep,
+    gained: Amounts,
+    settings: FloatArray,
+    table: FloatArray,
+    dissociation: FloatArray | None = None,
 ) -> tuple[float, float, float, float, float]:
     r"""Move one cylinder over one step.
 
@@ -203,7 +231,9 @@ def advance_cylinder(
     settings : (18, n) array of float
         From `cylinder_settings`. [rows]
     table : (3, 14) array of float
-        From `pullbook.gas.mixture.gas_table`. [J/(kg K), J/kg]
+        From `pullbook.gas.components.gas_table`. [J/(kg K), J/kg]
+    dissociation : (21, 51, 4) array of float or None
+        From `pullbook.gas.dissociation.dissociation_table`. [J/kg, J/(kg K), J/(kg K), J/(kg K2)]
 
     Returns
     -------
@@ -218,7 +248,7 @@ def advance_cylinder(
     before, after, duration, share, phase = step
     mass, energy = state[MASS, k], state[ENERGY, k]
     burned, fuel = state[BURNED, k], state[FUEL, k]
-    start = cylinder_gas(state, k, before, settings, table)
+    start = cylinder_gas(state, k, before, settings, table, dissociation)
     heat = duration * _wall_power(start, before, phase, settings, k)
     per_fuel = settings[AIR_PER_FUEL, k]
     burning = 0.0
@@ -233,7 +263,7 @@ def advance_cylinder(
     state[ENERGY, k] = energy + 0.5 * (gained[1] + released - heat - start[0] * (after - before))
     state[BURNED, k] = burned + 0.5 * more_burned
     state[FUEL, k] = fuel + 0.5 * more_fuel
-    half = cylinder_gas(state, k, middle, settings, table)
+    half = cylinder_gas(state, k, middle, settings, table, dissociation)
     heat = duration * _wall_power(half, middle, phase, settings, k)
     work = half[0] * (after - before)
     # The whole step, from the values before it.
