@@ -11,6 +11,7 @@
     |   +-- EngineFileError         engine.toml says something impossible
     |   +-- OutOfRangeError         a number outside the range where a formula holds
     +-- RefusalError                the input is sound, but the data cannot answer      exit status 2
+    +-- SimulationError             a run of the virtual engine went wrong numerically         exit status 1
     +-- FailureError                the disk, the browser, the machine                  exit status 1
 
 Everything else that escapes is a defect of pullbook and also ends with exit status 1.
@@ -31,6 +32,7 @@ __all__ = [
     "PullbookError",
     "RefusalError",
     "SessionFileError",
+    "SimulationError",
     "UnitError",
 ]
 
@@ -115,6 +117,12 @@ class RefusalError(PullbookError):
     """The input is sound, but the data cannot answer the question."""
 
     exit_status = 2
+
+
+class SimulationError(PullbookError):
+    """A run of the virtual engine gave a state that is not a number or not physical; points already done are kept."""
+
+    exit_status = 1
 
 
 class FailureError(PullbookError):

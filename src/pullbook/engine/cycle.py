@@ -1,0 +1,244 @@
+"""Cycle after cycle until nothing changes any more, and what the last one was like."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from pullbook.engine.assemble import assemble
+from pullbook.errors import SimulationError
+from pullbook.gas.crank import SWEPT
+from pullbook.gas.engine_arrays import (
+    CLOSED_WORK,
+    OPEN_WORK,
+    TRAPPED_BURNED,
+    TRAPPED_MASS,
+    Trace,
+)
+from pullbook.gas.engine_cycle import NO_TIME, clear_totals, gas_content, run_cycle
+from pullbook.gas.engine_step import BAD_CYLINDER, BAD_PIPE, BAD_VOLUME
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from pullbook.engine.assemble import Assembled
+    from pullbook.engine.network import Network
+    from pullbook.engine.operating import Operating
+    from pullbook.quantities.arrays import FloatArray
+
+__all__ = ["CycleLimits", "Settled", "run_until_settled"]
+
+_SAMPLES: Final = 720
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CycleLimits:
+    """When a run has settled, and when it is given up.
+
+    Attributes
+    ----------
+    work : float
+        Change of the mean indicated pressure from cycle to cycle, relative. [1]
+    trapped : float
+        Change of the trapped mass of any cylinder, relative. [1]
+    residual : float
+        Change of the residual fraction of any cylinder. [1]
+    fewest, most : int
+        Cycles.
+    courant : float
+        Share of the largest time step. [1]
+    """
+
+    work: float = 5e-4
+    trapped: float = 1e-3
+    residual: float = 5e-4
+    fewest: int = 4
+    most: int = 30
+    courant: float = 0.9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Settled:
+    """Last cycle of a run.
+
+    Attributes
+    ----------
+    assembled : Assembled
+        The engine at the end of it, with the sums of the cycle. [SI]
+    operating : Operating
+        How it was run.
+    trace : Trace
+        What was written down, only as many samples as there were. [SI]
+    cycles, steps, floors : int
+        Cycles in all, steps in the last one, floors used in all.
+    changes : tuple of float
+        Changes of work, trapped mass and residual fraction in the last cycle. [1, 1, 1]
+    converged : bool
+        All were within their limits.
+    reason : str
+        Which was not.
+    errors : tuple of float
+        What the balances of mass and energy leave, relative to what is in the engine. [1, 1]
+    """
+
+    assembled: Assembled
+    operating: Operating
+    trace: Trace
+    cycles: int
+    steps: int
+    floors: int
+    changes: tuple[float, float, float]
+    converged: bool
+    reason: str
+    errors: tuple[float, float]
+
+
+def _room(assembled: Assembled, *, waves: bool) -> Trace:
+    arrays = assembled.arrays
+    cylinders, ends = arrays.cylinders.state.shape[1], arrays.ends.kind.size
+    slots = arrays.pipes.temperature.size if waves else 0
+    return Trace(
+        angle=np.zeros(_SAMPLES),
+        cylinder=np.zeros((cylinders, 4, _SAMPLES)),
+        end=np.zeros((ends, 3, _SAMPLES)),
+        cells=np.zeros((4, slots, _SAMPLES)),
+    )
+
+
+def _cut(trace: Trace, count: int) -> Trace:
+    return Trace(
+        angle=trace.angle[:count], cylinder=trace.cylinder[..., :count], end=trace.end[..., :count],
+        cells=trace.cells[..., :count],
+    )  # fmt: skip
+
+
+def _state_of_cycle(assembled: Assembled) -> FloatArray:
+    """Mean work by swept volume, then trapped mass of each cylinder, then residual fraction of each. [Pa, kg, 1]."""
+    cylinders = assembled.arrays.cylinders
+    totals = cylinders.totals
+    work = float((totals[CLOSED_WORK] + totals[OPEN_WORK]).sum() / cylinders.crank[:, SWEPT].sum())
+    trapped = totals[TRAPPED_MASS]
+    return np.concatenate(([work], trapped, totals[TRAPPED_BURNED] / np.maximum(trapped, 1e-12)))
+
+
+def _changes(before: FloatArray, now: FloatArray) -> tuple[float, float, float]:
+    count = (now.size - 1) // 2
+    work = abs(now[0] - before[0]) / max(abs(now[0]), 1e4)
+    trapped = np.abs(now[1 : 1 + count] - before[1 : 1 + count]) / np.maximum(now[1 : 1 + count], 1e-12)
+    return work, float(trapped.max()), float(np.abs(now[1 + count :] - before[1 + count :]).max())
+
+
+def _balance_errors(assembled: Assembled, before: tuple[float, float]) -> tuple[float, float]:
+    """What the change of the gas in the engine leaves unexplained, relative to the gas and its energy."""
+    arrays = assembled.arrays
+    mass, energy = gas_content(arrays)
+    outward = np.isin(arrays.ends.kind, (0, 1, 2))
+    totals = arrays.cylinders.totals
+    work, heat, released, evaporated = totals[0] + totals[1], totals[2], totals[3], totals[4]
+    gained = released.sum() - work.sum() - heat.sum() - evaporated.sum()
+    gained += arrays.volumes.heat.sum() + arrays.pipes.wall_heat.sum() - arrays.ends.total[outward, 2].sum()
+    scale = released.sum() + abs(energy)
+    return (
+        abs(mass - before[0] + arrays.ends.total[outward, 0].sum()) / mass,
+        abs(energy - before[1] - gained) / scale,
+    )
+
+
+def _went_wrong(assembled: Assembled, operating: Operating, end: tuple[int, int, int, int, int, float]) -> None:
+    """Say where a run broke."""
+    wrong, where, angle = end[0], end[1], math.degrees(end[5])
+    if not wrong:
+        return
+    network, pipes = assembled.network, assembled.arrays.pipes
+    place = {NO_TIME: "time step", BAD_VOLUME: "a volume"}.get(wrong, "")
+    if wrong == BAD_PIPE:
+        pipe = int(np.searchsorted(pipes.start, where, side="right")) - 1
+        place = f"pipe '{network.pipes[pipe].name}', cell {where - int(pipes.start[pipe])}"
+    if wrong == BAD_CYLINDER:
+        place = f"cylinder {network.cylinders[where].number}"
+    raise SimulationError(
+        f"the gas is no longer physical in {place} at {angle:.1f} degrees of crank",
+        where=f"{operating.speed_rpm:.0f} rpm",
+        remedy="look at the lengths, diameters and areas around it, or run with smaller cells",
+    )
+
+
+def run_until_settled(
+    network: Network,
+    operating: Operating,
+    cell_size: float,
+    limits: CycleLimits,
+    *,
+    waves: bool = False,
+    watch: Callable[[int], None] | None = None,
+) -> Settled:
+    """Run an engine at one speed until its cycles repeat.
+
+    Parameters
+    ----------
+    network : Network
+        The engine.
+    operating : Operating
+        How it is run.
+    cell_size : float
+        Length of the cells. [m]
+    limits : CycleLimits
+        When to stop.
+    waves : bool
+        Also write down all cells over the last cycle.
+    watch : callable, optional
+        Called after each cycle with their number; may raise KeyboardInterrupt.
+
+    Returns
+    -------
+    Settled
+        The last cycle.
+
+    Raises
+    ------
+    SimulationError
+        If a state is not a number or not physical, with speed, angle and pipe.
+    """
+    assembled = assemble(network, operating, cell_size)
+    trace = _room(assembled, waves=waves)
+    crank_speed = operating.speed_rpm * math.pi / 30.0
+    before = np.zeros(1 + 2 * len(network.cylinders))
+    floors = 0
+    for cycle in range(1, limits.most + 1):
+        content = gas_content(assembled.arrays)
+        clear_totals(assembled.arrays)
+        end = run_cycle(assembled.arrays, crank_speed, limits.courant, trace)
+        _went_wrong(assembled, operating, end)
+        floors += end[2]
+        now = _state_of_cycle(assembled)
+        changes = _changes(before, now)
+        before = now
+        if watch is not None:
+            watch(cycle)
+        reason = _reason(changes, limits)
+        if cycle >= limits.fewest and not reason:
+            break
+    return Settled(
+        assembled=assembled,
+        operating=operating,
+        trace=_cut(trace, end[4]),
+        cycles=cycle,
+        steps=end[3],
+        floors=floors,
+        changes=changes,
+        converged=not reason,
+        reason=reason,
+        errors=_balance_errors(assembled, content),
+    )
+
+
+def _reason(changes: tuple[float, float, float], limits: CycleLimits) -> str:
+    """Which quantity still changes; empty where none does."""
+    names = ("the indicated work", "the trapped mass of a cylinder", "the residual fraction of a cylinder")
+    for name, change, limit in zip(names, changes, (limits.work, limits.trapped, limits.residual), strict=True):
+        if not change <= limit:
+            return f"{name} still changes by {change:.2g} from cycle to cycle, more than {limit:.2g}"
+    return ""

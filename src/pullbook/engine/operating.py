@@ -1,0 +1,131 @@
+"""Operating: how the engine is run at one speed, as numbers that the kernels take."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pullbook.gas.burned import released_energy
+from pullbook.gas.components import gas_table
+from pullbook.gas.mixture import energy_of, gas_constant, thermal
+
+if TYPE_CHECKING:
+    from pullbook.gas.fuels import Fuel
+    from pullbook.quantities.arrays import FloatArray
+
+__all__ = ["Air", "Burn", "Operating"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Air:
+    """Air outside.
+
+    Attributes
+    ----------
+    pressure : float
+        Absolute pressure. [Pa]
+    temperature : float
+        Temperature. [K]
+    """
+
+    pressure: float
+    temperature: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Burn:
+    """How the charge burns: a Wiebe function of crank angle.
+
+    Attributes
+    ----------
+    start_deg : float
+        Start of burning after top dead centre of firing, so mostly negative. [deg]
+    duration_deg : float
+        From the start to the end. [deg]
+    completeness : float
+        Number a of the Wiebe function: exp(-a) of the fuel is left at the end, and burns then. [1]
+    form : float
+        Number m of the Wiebe function. [1]
+    efficiency : float
+        Share of the heat of what burns that is released. [1]
+    """
+
+    start_deg: float
+    duration_deg: float
+    completeness: float
+    form: float
+    efficiency: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Operating:
+    """The engine at one speed.
+
+    Attributes
+    ----------
+    speed_rpm : float
+        Engine speed. [rpm]
+    air : Air
+        Air outside.
+    fuel : Fuel
+        Fuel.
+    lambda_ : float
+        Air of the mixture over the air that burns its fuel completely. [1]
+    evaporated : float
+        Share of the fuel whose heat of evaporation the charge gives in the cylinder. [1]
+    burn : Burn
+        Burning.
+    heat_model : int
+        Selector of `pullbook.gas.wall_heat`.
+    heat_factor : float
+        Multiplies the heat to the walls of the cylinder. [1]
+    """
+
+    speed_rpm: float
+    air: Air
+    fuel: Fuel
+    lambda_: float
+    evaporated: float
+    burn: Burn
+    heat_model: int
+    heat_factor: float
+
+    @property
+    def air_per_fuel(self) -> float:
+        """Mass of air that comes with a unit mass of fuel. [1]."""
+        return self.lambda_ * self.fuel.stoichiometric_air
+
+    @property
+    def fuel_share(self) -> float:
+        """Mass of fuel in a unit mass of fresh mixture. [1]."""
+        return 1.0 / (1.0 + self.air_per_fuel)
+
+    @property
+    def fuel_energy(self) -> float:
+        """Energy that a unit mass of fuel releases. [J/kg]."""
+        return self.burn.efficiency * released_energy(self.fuel, self.lambda_) / self.fuel_share
+
+    @property
+    def latent(self) -> float:
+        """Heat that a unit mass of fuel takes from the charge to evaporate. [J/kg]."""
+        return self.evaporated * self.fuel.heat_of_vaporisation
+
+    def table(self) -> FloatArray:
+        """Table of the gas for the kernels. [SI]."""
+        return gas_table(self.fuel, self.lambda_)
+
+    def reservoir(self, table: FloatArray, burned: float, fuel: float) -> tuple[float, ...]:
+        """Air outside with some burned gas and fuel in it, as the ends of pipes take it. [SI].
+
+        Parameters
+        ----------
+        table : (3, 14) array of float
+            Table of the gas. [SI]
+        burned, fuel : float
+            Mass fractions. [1]
+        """
+        pressure, temperature = self.air.pressure, self.air.temperature
+        energy = energy_of(table, temperature, burned, fuel)
+        constant = gas_constant(table, burned, fuel)
+        gamma = thermal(table, energy, burned, fuel, temperature)[2]
+        return pressure, temperature, constant, gamma, energy + constant * temperature, burned, fuel

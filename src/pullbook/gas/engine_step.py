@@ -1,0 +1,199 @@
+"""One time step of the whole engine: pipes, ends, joins, volumes, cylinders.
+
+Every flux is computed once, from states half a step ahead on both sides, and handed to both sides, so that mass and
+energy close to the last digit whatever the solvers' tolerances are.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+from pullbook.gas.burn import burn_share
+from pullbook.gas.compiled import kernel
+from pullbook.gas.crank import cylinder_volume
+from pullbook.gas.cylinder import EXCHANGE, EXPANSION, SEALED, advance_cylinder, cylinder_gas, note_closing
+from pullbook.gas.engine_arrays import (
+    BURN_DURATION,
+    BURN_EFFICIENCY,
+    BURN_FORM,
+    BURN_START,
+    CLOSED_WORK,
+    CONDUCTANCE,
+    EXHAUST_OPENS,
+    FIRING,
+    INTAKE_CLOSES,
+    LAST_TEMPERATURE,
+    OPEN_WORK,
+    RELEASED,
+    TRAPPED_BURNED,
+    TRAPPED_FUEL,
+    TRAPPED_MASS,
+    WALL,
+    WALL_HEAT,
+)
+from pullbook.gas.engine_ends import end_fluxes, gather_ends, put_fluxes
+from pullbook.gas.lift import periodic_mean
+from pullbook.gas.mixture import cv_of
+from pullbook.gas.pipes import inner_fluxes, predict, update
+
+if TYPE_CHECKING:
+    from pullbook.gas.engine_arrays import EngineArrays
+
+__all__ = ["BAD_CYLINDER", "BAD_PIPE", "BAD_VOLUME", "engine_step", "own_angle"]
+
+# What went wrong in a step; 0 is nothing.
+BAD_PIPE: Final = 1
+BAD_CYLINDER: Final = 2
+BAD_VOLUME: Final = 3
+
+_CYCLE: Final = 4.0 * math.pi
+_TURN: Final = 2.0 * math.pi
+
+
+@kernel
+def own_angle(engine: EngineArrays, c: int, angle: float) -> float:
+    """Own angle of a cylinder, from 0 at its top dead centre of firing up to two turns. [rad]."""
+    return float((angle - engine.cylinders.timing[FIRING, c]) % _CYCLE)
+
+
+@kernel
+def _see_cylinders(engine: EngineArrays, angle: float, turn: float) -> None:
+    """What the valves see half a step ahead: the gas compressed by half of the piston's way in the step."""
+    cylinders, table = engine.cylinders, engine.pipes.gas
+    state, seen = cylinders.state, cylinders.reservoir
+    for c in range(state.shape[1]):
+        own = own_angle(engine, c, angle)
+        volume = cylinder_volume(own, cylinders.crank[c])
+        middle = cylinder_volume(own + 0.5 * turn, cylinders.crank[c])
+        pressure, temperature, constant, gamma = cylinder_gas(state, c, volume, cylinders.settings, table)
+        squeeze = 1.0 - gamma * (middle - volume) / volume
+        warmer = 1.0 - (gamma - 1.0) * (middle - volume) / volume
+        mass = state[0, c]
+        heat_capacity = constant / (gamma - 1.0)
+        seen[c, 0], seen[c, 1], seen[c, 2], seen[c, 3] = pressure * squeeze, temperature * warmer, constant, gamma
+        seen[c, 4] = (
+            state[1, c] / mass + constant * temperature + (heat_capacity + constant) * temperature * (warmer - 1.0)
+        )
+        seen[c, 5], seen[c, 6] = state[2, c] / mass, state[3, c] / mass
+        for row in range(4):
+            cylinders.gained[row, c] = 0.0
+
+
+@kernel
+def _open_valves(engine: EngineArrays, angle: float, turn: float) -> None:
+    """Mean effective areas over the step."""
+    valves = engine.valves
+    for w in range(valves.cylinder.shape[0]):
+        own = own_angle(engine, valves.cylinder[w], angle)
+        valves.now[w, 0] = periodic_mean(valves.area_in[w], own, own + turn)
+        valves.now[w, 1] = periodic_mean(valves.area_out[w], own, own + turn)
+
+
+@kernel
+def _burning(engine: EngineArrays, c: int, own: float, turn: float) -> float:
+    """Share of the burnable fuel that burns in a step."""
+    timing = engine.cylinders.timing
+    duration = timing[BURN_DURATION, c]
+    # From its start, counted from half a cycle before it.
+    since = (own - timing[BURN_START, c] + _TURN) % _CYCLE - _TURN
+    if duration <= 0.0 or since + turn <= 0.0 or since >= duration:
+        return 0.0
+    return burn_share(
+        max(since, 0.0) / duration, min((since + turn) / duration, 1.0), timing[BURN_EFFICIENCY, c],
+        timing[BURN_FORM, c],
+    )  # fmt: skip
+
+
+@kernel
+def _phase(engine: EngineArrays, c: int, own: float) -> int:
+    """Phase of the cylinder for the heat to its walls."""
+    timing = engine.cylinders.timing
+    if timing[EXHAUST_OPENS, c] < own < timing[INTAKE_CLOSES, c]:
+        return EXCHANGE
+    since = (own - timing[BURN_START, c] + _TURN) % _CYCLE - _TURN
+    return EXPANSION if since >= 0.0 else SEALED
+
+
+@kernel
+def _move_cylinder(engine: EngineArrays, c: int, own: float, turn: float, dt: float) -> bool:
+    """Move one cylinder; whether it still has mass, pressure and temperature."""
+    cylinders, table = engine.cylinders, engine.pipes.gas
+    state, settings, totals = cylinders.state, cylinders.settings, cylinders.totals
+    before = cylinder_volume(own, cylinders.crank[c])
+    after = cylinder_volume(own + turn, cylinders.crank[c])
+    gained = cylinders.gained[0, c], cylinders.gained[1, c], cylinders.gained[2, c], cylinders.gained[3, c]
+    step = before, after, dt, _burning(engine, c, own, turn), _phase(engine, c, own)
+    work, heat, released, _, temperature = advance_cylinder(state, c, step, gained, settings, table)
+    middle = own + 0.5 * turn
+    firing = middle % _CYCLE < 0.5 * _TURN or middle % _CYCLE > 1.5 * _TURN
+    totals[CLOSED_WORK if firing else OPEN_WORK, c] += work
+    totals[WALL_HEAT, c] += heat
+    totals[RELEASED, c] += released
+    closing = cylinders.timing[INTAKE_CLOSES, c]
+    if own < closing <= own + turn:
+        note_closing(state, c, after, settings, table)
+        totals[TRAPPED_MASS, c], totals[TRAPPED_BURNED, c], totals[TRAPPED_FUEL, c] = (
+            state[0, c], state[2, c], state[3, c],
+        )  # fmt: skip
+    return 50.0 < temperature < 6000.0 and state[0, c] > 0.0
+
+
+@kernel
+def _move_volumes(engine: EngineArrays, dt: float) -> bool:
+    """Heat from the walls of the volumes; whether they still have mass and energy."""
+    volumes, table = engine.volumes, engine.pipes.gas
+    sound = True
+    for v in range(volumes.state.shape[1]):
+        state, settings = volumes.state, volumes.settings
+        mass = state[0, v]
+        temperature = settings[LAST_TEMPERATURE, v]
+        capacity = mass * cv_of(table, temperature, state[2, v] / mass, state[3, v] / mass)
+        # Implicit, so that a wall that conducts without limit holds the gas at its temperature.
+        rate = dt * settings[CONDUCTANCE, v] / capacity
+        gain = capacity * (settings[WALL, v] - temperature) * rate / (1.0 + rate)
+        state[1, v] += gain
+        volumes.heat[v] += gain
+        sound = sound and mass > 0.0 and 50.0 < temperature < 6000.0
+    return sound
+
+
+@kernel
+def engine_step(engine: EngineArrays, angle: float, dt: float, crank_speed: float) -> tuple[int, int, int]:
+    """Move everything by one step.
+
+    Parameters
+    ----------
+    engine : EngineArrays
+        The engine. [SI]
+    angle : float
+        Crank angle at the start of the step. [rad]
+    dt : float
+        Time step, not more than the pipes allow. [s]
+    crank_speed : float
+        Speed of the crank. [rad/s]
+
+    Returns
+    -------
+    wrong, where, floors : tuple of int
+        0, or which kind of thing went wrong; its index; number of times that a density or pressure was floored. [1]
+    """
+    pipes = engine.pipes
+    turn = crank_speed * dt
+    floors = predict(pipes, dt)
+    inner_fluxes(pipes)
+    gather_ends(engine)
+    _see_cylinders(engine, angle, turn)
+    _open_valves(engine, angle, turn)
+    end_fluxes(engine, dt)
+    put_fluxes(engine, dt)
+    bad, more = update(pipes, dt)
+    floors += more
+    if bad >= 0:
+        return BAD_PIPE, bad, floors
+    for c in range(engine.cylinders.state.shape[1]):
+        if not _move_cylinder(engine, c, own_angle(engine, c, angle), turn, dt):
+            return BAD_CYLINDER, c, floors
+    if not _move_volumes(engine, dt):
+        return BAD_VOLUME, 0, floors
+    return 0, 0, floors
