@@ -72,10 +72,10 @@ def dissociation_table(fuel: Fuel, lambda_: float) -> FloatArray:
     >>> dissociation_table(FUELS["petrol"], 1.0).shape
     (21, 51, 4)
     """
-    temperatures = _COLDEST + _STEP * np.arange(_TEMPERATURES)
-    densities = _THINNEST * 2.0 ** (np.arange(_DENSITIES) / _PER_OCTAVE)
-    kelvin: FloatArray = np.tile(temperatures, _DENSITIES)
-    dense: FloatArray = np.repeat(densities, _TEMPERATURES)
+    temperatures = _COLDEST + _STEP * np.arange(_TEMPERATURES, dtype=np.float64)
+    densities = _THINNEST * 2.0 ** (np.arange(_DENSITIES, dtype=np.float64) / _PER_OCTAVE)
+    kelvin = np.tile(temperatures, _DENSITIES)
+    dense = np.repeat(densities, _TEMPERATURES)
     found = equilibrium(element_amounts(fuel, lambda_), kelvin, dense)
     frozen = burned_composition(fuel, lambda_)
     constant = specific_gas_constant(frozen)

@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 
 __all__ = ["AIR", "FUELS", "Fuel", "blend", "stoichiometric_air"]
 
-# Dry air by moles (J. Williams, as in the ICAO standard atmosphere, with today's CO2 left at 0.036 %; 28.966 g/mol).
+# Dry air by moles: nitrogen and argon as in the U.S. Standard Atmosphere 1976, carbon dioxide of about 1995, and oxygen
+# as the rest but for traces (from memory); 28.966 g/mol.
 AIR: Final[Mapping[str, float]] = MappingProxyType({"O2": 0.20946, "N2": 0.78084, "Ar": 0.00934, "CO2": 0.00036})
 
 _VAPORISATION: Final = {"C8H18": 35.1e3, "C7H8": 38.0e3, "C2H6O": 42.3e3, "CH4O": 37.6e3}  # J/mol at 298.15 K [1]

@@ -221,5 +221,4 @@ def _amounts(composition: Mapping[str, float]) -> FloatArray:
 def _mean(composition: Mapping[str, float], of_species: FloatArray) -> FloatArray:
     """Mean over the species, weighted with the mole fractions."""
     amounts = _amounts(composition)
-    mean: FloatArray = np.tensordot(amounts / amounts.sum(), of_species, axes=1)
-    return mean
+    return np.asarray(np.tensordot(amounts / amounts.sum(), of_species, axes=1), dtype=np.float64)
