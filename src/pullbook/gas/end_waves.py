@@ -16,12 +16,12 @@ Inside: TypeAlias = tuple[float, float, float, float, float, float, float]
 Reservoir: TypeAlias = tuple[float, float, float, float, float, float, float]
 Flux: TypeAlias = tuple[float, float, float, float, float]
 
-__all__ = ["Flux", "Inside", "Reservoir", "behind_wave", "leaving", "sonic_end", "wall_pressure"]
+__all__ = ["Flux", "Inside", "Reservoir", "behind_wave", "jet", "leaving", "runs_out", "sonic_end", "wall_pressure"]
 
 
 @kernel
-def behind_wave(pressure: float, rho: float, p: float, gamma: float) -> tuple[float, float, float]:
-    """Change of speed, density and sound speed behind the wave that brings a pipe's end to a pressure.
+def behind_wave(pressure: float, rho: float, p: float, gamma: float) -> tuple[float, float, float, float]:
+    """Change of speed, density, sound speed and slope behind the wave that brings a pipe's end to a pressure.
 
     The speed at the face, outward, is ``u - change``.
 
@@ -44,6 +44,8 @@ def behind_wave(pressure: float, rho: float, p: float, gamma: float) -> tuple[fl
         Density behind the wave. [kg/m3]
     sound : float
         Sound speed behind the wave. [m/s]
+    slope : float
+        Derivative of `change` with the pressure at the face. [m/s/Pa]
 
     References
     ----------
@@ -52,19 +54,21 @@ def behind_wave(pressure: float, rho: float, p: float, gamma: float) -> tuple[fl
 
     Examples
     --------
-    >>> change, density, sound = behind_wave(140178.98, 100e3 / (287.05 * 300), 100e3, 1.4)
+    >>> change, density, sound, slope = behind_wave(140178.98, 100e3 / (287.05 * 300), 100e3, 1.4)
     >>> round(change, 3), round(density, 5)
     (85.943, 1.47641)
     """
     if pressure > p:
         mu = (gamma - 1.0) / (gamma + 1.0)
         density = rho * (pressure + mu * p) / (mu * pressure + p)
-        change = (pressure - p) * math.sqrt(2.0 / ((gamma + 1.0) * rho * (pressure + mu * p)))
-        return change, density, math.sqrt(gamma * pressure / density)
+        rise = pressure - p
+        over = pressure + mu * p
+        root = math.sqrt(2.0 / ((gamma + 1.0) * rho * over))
+        return rise * root, density, math.sqrt(gamma * pressure / density), root * (1.0 - 0.5 * rise / over)
     density = rho * math.pow(pressure / p, 1.0 / gamma)
     sound = math.sqrt(gamma * pressure / density)
     change = 2.0 / (gamma - 1.0) * (sound - math.sqrt(gamma * p / rho))
-    return change, density, sound
+    return change, density, sound, 1.0 / (density * sound)
 
 
 @kernel
@@ -100,6 +104,41 @@ def wall_pressure(inside: Inside) -> float:
     if ratio < 0.1:
         return floor
     return max(floor, p * math.pow(ratio, 2.0 * gamma / (gamma - 1.0)))
+
+
+@kernel
+def runs_out(inside: Inside, pressure: float) -> bool:
+    """Whether gas leaves a pipe whose end opens on a pressure.
+
+    Parameters
+    ----------
+    inside : tuple of float
+        Last state in the pipe. []
+    pressure : float
+        Pressure outside. [Pa]
+
+    Returns
+    -------
+    leaves : bool
+        True when the pressure on a closed wall would not be below the one outside.
+
+    Notes
+    -----
+    The wall's pressure lies between ``p + rho c u`` and that plus ``(gamma + 1)/2 rho u^2`` (from its closed forms),
+    which decides nearly always.
+
+    Examples
+    --------
+    >>> runs_out((1.2, 10.0, 1e5, 1.4, 0.0, 0.0, 0.0), 1.03e5)
+    True
+    """
+    rho, u, p, gamma = inside[0], inside[1], inside[2], inside[3]
+    linear = p + math.sqrt(gamma * p * rho) * u
+    if pressure <= linear:
+        return True
+    if pressure >= linear + 0.5 * (gamma + 1.0) * rho * u * u:
+        return False
+    return u >= behind_wave(pressure, rho, p, gamma)[0]
 
 
 @kernel
@@ -166,3 +205,42 @@ def leaving(inside: Inside, area: float, pressure: float, density: float, speed:
     mass = density * speed * area
     enthalpy = gamma / (gamma - 1.0) * pressure / density + inside[4] + 0.5 * speed * speed
     return mass, pressure * area + mass * speed, mass * enthalpy, mass * inside[5], mass * inside[6]
+
+
+@kernel
+def jet(inside: Inside, area: float, pressure: float) -> Flux:
+    """Flux of the pipe's own gas that leaves as a free jet into a pressure.
+
+    Parameters
+    ----------
+    inside : tuple of float
+        Last state in the pipe. []
+    area : float
+        Area of the end face. [m2]
+    pressure : float
+        Pressure outside. [Pa]
+
+    Returns
+    -------
+    flux : tuple of float
+        Mass, momentum with pressure, energy, burned gas and fuel vapour, outward. [kg/s, N, W, kg/s, kg/s]
+
+    Notes
+    -----
+    The face has the outside pressure unless it is sonic, or the gas arrives so fast that the shock from outside
+    cannot enter the pipe.
+
+    Examples
+    --------
+    >>> round(jet((1.2, 0.0, 1e5, 1.4, 0.0, 0.0, 0.0), 1e-3, 1e4)[1], 3)  # sonic
+    66.98
+    """
+    rho, u, p, gamma = inside[0], inside[1], inside[2], inside[3]
+    front = math.sqrt((gamma * p + 0.5 * (gamma + 1.0) * max(pressure - p, 0.0)) / rho)
+    if u >= front:
+        return leaving(inside, area, p, rho, u)
+    change, density, sound, _ = behind_wave(pressure, rho, p, gamma)
+    speed = max(u - change, 0.0)
+    if speed > sound:
+        pressure, density, speed = sonic_end(inside)
+    return leaving(inside, area, pressure, density, speed)

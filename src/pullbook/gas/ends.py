@@ -8,7 +8,17 @@ from __future__ import annotations
 import math
 
 from pullbook.gas.compiled import kernel
-from pullbook.gas.end_waves import Flux, Inside, Reservoir, behind_wave, leaving, sonic_end, wall_pressure
+from pullbook.gas.end_waves import (
+    Flux,
+    Inside,
+    Reservoir,
+    behind_wave,
+    jet,
+    leaving,
+    runs_out,
+    sonic_end,
+    wall_pressure,
+)
 
 __all__ = ["anechoic_end", "closed_end", "end_correction", "entering", "open_end"]
 
@@ -98,13 +108,13 @@ def anechoic_end(inside: Inside, area: float, far: Reservoir) -> Flux:
     100.0
     """
     rho, u, p, gamma = inside[0], inside[1], inside[2], inside[3]
-    change, density, sound = behind_wave(far[0], rho, p, gamma)
+    change, density, sound, _ = behind_wave(far[0], rho, p, gamma)
     speed = u - change
     if speed >= 0.0:
         # Half of the speed that the gas would have at the far pressure is left at the face: simple waves both ways.
         ratio = 1.0 + 0.25 * (gamma - 1.0) * speed / sound
         face_p = far[0] * math.pow(ratio, 2.0 * gamma / (gamma - 1.0))
-        change, density, sound = behind_wave(face_p, rho, p, gamma)
+        change, density, sound, _ = behind_wave(face_p, rho, p, gamma)
         speed = u - change
         if speed > sound:
             face_p, density, speed = sonic_end(inside)
@@ -122,15 +132,14 @@ def _from_far(inside: Inside, area: float, far: Reservoir) -> Flux:
     speed = 0.0
     density = far_rho
     for _ in range(60):
-        change, _density, sound = behind_wave(face_p, rho, p, gamma)
-        speed, density, far_sound = behind_wave(face_p, far_rho, far[0], far[3])
+        change, _, _, slope = behind_wave(face_p, rho, p, gamma)
+        speed, density, _, far_slope = behind_wave(face_p, far_rho, far[0], far[3])
         excess = change - u + speed
         if excess > 0.0:
             high = face_p
         else:
             low = face_p
-        step = -excess / (1.0 / (_density * sound) + 1.0 / (density * far_sound))
-        following = face_p + step
+        following = face_p - excess / (slope + far_slope)
         if not low < following < high:
             following = 0.5 * (low + high)
         done = abs(following - face_p) <= 1e-12 * far[0]
@@ -178,17 +187,11 @@ def open_end(inside: Inside, area: float, ambient: Reservoir, k_in: float, k_out
     >>> open_end((1.2, 10.0, 1e5, 1.4, 0.0, 0.0, 0.0), 1e-3, room, 0.9, 0.0)[0]
     0.012
     """
-    rho, u, p, gamma = inside[0], inside[1], inside[2], inside[3]
-    change, density, sound = behind_wave(ambient[0], rho, p, gamma)
-    speed = u - change
-    if speed < 0.0:
+    if not runs_out(inside, ambient[0]):
         return _sucked_in(inside, area, ambient, k_in)
     if k_out > 0.0:
         return _through_grille(inside, area, ambient[0], k_out)
-    if speed > sound:
-        face_p, density, speed = sonic_end(inside)
-        return leaving(inside, area, face_p, density, speed)
-    return leaving(inside, area, ambient[0], density, speed)
+    return jet(inside, area, ambient[0])
 
 
 @kernel
@@ -198,25 +201,21 @@ def _through_grille(inside: Inside, area: float, room: float, loss: float) -> Fl
     low, high = room, wall_pressure(inside)
     face_p = low
     for _ in range(60):
-        change, density, sound = behind_wave(face_p, rho, p, gamma)
+        change, density, _, slope = behind_wave(face_p, rho, p, gamma)
         speed = u - change
         excess = face_p - room - 0.5 * loss * density * speed * abs(speed)
         if excess > 0.0:
             high = face_p
         else:
             low = face_p
-        following = face_p - excess / (1.0 + loss * abs(speed) / sound)
+        following = face_p - excess / (1.0 + loss * abs(speed) * density * slope)
         if not low < following < high:
             following = 0.5 * (low + high)
         done = abs(following - face_p) <= 1e-12 * room
         face_p = following
         if done:
             break
-    change, density, sound = behind_wave(face_p, rho, p, gamma)
-    speed = u - change
-    if speed > sound:
-        face_p, density, speed = sonic_end(inside)
-    return leaving(inside, area, face_p, density, max(speed, 0.0))
+    return jet(inside, area, face_p)
 
 
 @kernel
@@ -238,13 +237,13 @@ def _sucked_in(inside: Inside, area: float, ambient: Reservoir, loss: float) -> 
         cold = heat - drop * speed * speed
         fall = math.pow(cold / heat, expansion)
         face_p = ambient[0] * fall / (1.0 + 0.5 * loss * speed * speed * fall / cold)
-        change, density, sound = behind_wave(face_p, rho, p, gamma)
+        change, _, sound, wave_slope = behind_wave(face_p, rho, p, gamma)
         excess = speed + u - change
         if excess > 0.0:
             high = speed
         else:
             low = speed
-        slope = 1.0 + (1.0 + loss) * face_p / cold * speed / (density * sound)
+        slope = 1.0 + (1.0 + loss) * face_p / cold * speed * wave_slope
         following = speed - excess / slope
         if not low < following < high:
             following = 0.5 * (low + high)

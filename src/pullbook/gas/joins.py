@@ -9,92 +9,20 @@ species close to round-off whatever the tolerance.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from pullbook.gas.compiled import kernel
-from pullbook.gas.end_waves import behind_wave, sonic_end, wall_pressure
-from pullbook.gas.join_mixing import JOIN_MIXING, JOIN_STAGNATION, leaving_pressure
+from pullbook.gas.end_waves import runs_out, wall_pressure
+from pullbook.gas.join_mixing import JOIN_MIXING, JOIN_STAGNATION
+from pullbook.gas.join_streams import DENSITY, EASE, FACE, KEPT, SPEED, arrive, leave, state_of
 
 if TYPE_CHECKING:
     from pullbook.quantities.arrays import FloatArray
 
 __all__ = ["join"]
 
-# Columns of the flux rows, which hold what the iteration needs until the fluxes are written.
-_FACE, _SPEED, _DENSITY, _SOUND, _MASS = 0, 1, 2, 3, 4
-
-
-@kernel
-def _row(inside: FloatArray, i: int) -> tuple[float, float, float, float, float, float, float]:
-    return (inside[i, 0], inside[i, 1], inside[i, 2], inside[i, 3], inside[i, 4], inside[i, 5], inside[i, 6])
-
-
-@kernel
-def _arrive(i: int, inside: FloatArray, pressure: float, model: int, work: FloatArray) -> float:
-    """State at the face of a pipe at the pressure of the merge plane; its speed, positive when its gas arrives."""
-    rho, u, p, gamma = inside[i, 0], inside[i, 1], inside[i, 2], inside[i, 3]
-    change, density, sound = behind_wave(pressure, rho, p, gamma)
-    speed = u - change
-    face = pressure
-    if speed > 0.0 and model == JOIN_STAGNATION:
-        # The face stands below the common stagnation pressure by the stream's own head.
-        expansion = gamma / (gamma - 1.0)
-        for _ in range(20):
-            head = math.pow(1.0 + 0.5 * (gamma - 1.0) * speed * speed / (sound * sound), expansion)
-            excess = face * head - pressure
-            step = -excess / (head * (1.0 - speed / sound) + 1e-3)
-            face = max(face + step, 0.05 * pressure)
-            change, density, sound = behind_wave(face, rho, p, gamma)
-            speed = max(u - change, 0.0)
-            if abs(step) < 1e-10 * pressure:
-                break
-    if speed > sound:
-        face, density, speed = sonic_end(_row(inside, i))
-        sound = speed
-    work[i, _FACE], work[i, _SPEED], work[i, _DENSITY], work[i, _SOUND] = face, speed, density, sound
-    return float(speed)
-
-
-@kernel
-def _leave(i: int, inside: FloatArray, pressure: float, mixed: tuple[float, ...], work: FloatArray) -> float:
-    """State at the face of a pipe that takes mixed gas away, and its slope of mass over pressure.
-
-    ``mixed``: stagnation enthalpy without offset, gamma, speed carried along this pipe.
-    """
-    rho, u, p, own_gamma = inside[i, 0], inside[i, 1], inside[i, 2], inside[i, 3]
-    stagnation, gamma, carried = mixed[0], mixed[1], mixed[2]
-    fraction = (gamma - 1.0) / gamma
-    fastest = math.sqrt(2.0 * (gamma - 1.0) / (gamma + 1.0) * stagnation)
-    carried = min(carried, fastest)
-    low, high = 0.0, fastest
-    speed = min(max(-work[i, _SPEED], 0.0), 0.999 * fastest)
-    face = pressure
-    slope = stiffness = 1.0
-    for _ in range(40):
-        face = pressure if carried < 0.0 else leaving_pressure(speed, pressure, carried, stagnation, gamma)
-        change, outer, sound = behind_wave(face, rho, p, own_gamma)
-        stiffness = outer * sound
-        excess = speed + u - change
-        if excess > 0.0:
-            high = speed
-        else:
-            low = speed
-        density = face / (fraction * (stagnation - 0.5 * speed * speed))
-        slope = 1.0
-        if carried >= 0.0:
-            lever = 2.0 * speed - carried if speed < carried else speed
-            slope += lever * density / stiffness
-        slope = max(slope, 0.2)
-        following = speed - excess / slope
-        if not low <= following <= high:
-            following = 0.5 * (low + high)
-        step = following - speed
-        speed = following
-        if abs(step) <= 1e-9 * sound:
-            break
-    work[i, _FACE], work[i, _SPEED] = face, -speed
-    work[i, _DENSITY] = face / (fraction * (stagnation - 0.5 * speed * speed))
-    return float(work[i, _DENSITY] / (stiffness * slope))
+# A step of the merge pressure that small, in parts, is the last; it is added to all faces by their slopes.
+_SMALL_PRESSURE: Final = 1e-7
 
 
 @kernel
@@ -102,12 +30,12 @@ def _mix(n: int, inside: FloatArray, area: FloatArray, flux: FloatArray) -> tupl
     """Mass that arrives in a join, and mean stagnation enthalpy, offset, gamma/(gamma-1) and fractions."""
     mass = enthalpy = offset = expansion = burned = fuel = 0.0
     for i in range(n):
-        speed = flux[i, _SPEED]
+        speed = flux[i, SPEED]
         if speed > 0.0:
-            part = flux[i, _DENSITY] * speed * area[i]
+            part = flux[i, DENSITY] * speed * area[i]
             own = inside[i, 3] / (inside[i, 3] - 1.0)
             mass += part
-            enthalpy += part * (own * flux[i, _FACE] / flux[i, _DENSITY] + inside[i, 4] + 0.5 * speed * speed)
+            enthalpy += part * (own * flux[i, FACE] / flux[i, DENSITY] + inside[i, 4] + 0.5 * speed * speed)
             offset += part * inside[i, 4]
             expansion += part * own
             burned += part * inside[i, 5]
@@ -122,9 +50,9 @@ def _carried(j: int, inside: FloatArray, area: FloatArray, cosine: FloatArray, f
     """Mean speed along pipe j of the gas that arrives, not below zero."""
     mass = momentum = 0.0
     for i in range(inside.shape[0]):
-        speed = flux[i, _SPEED]
+        speed = flux[i, SPEED]
         if speed > 0.0:
-            part = flux[i, _DENSITY] * speed * area[i]
+            part = flux[i, DENSITY] * speed * area[i]
             mass += part
             momentum += part * speed * cosine[i, j]
     return max(momentum / mass, 0.0) if mass > 0.0 else 0.0
@@ -132,38 +60,44 @@ def _carried(j: int, inside: FloatArray, area: FloatArray, cosine: FloatArray, f
 
 @kernel
 def _balance(
-    pressure: float, inside: FloatArray, area: FloatArray, cosine: FloatArray, model: int, flux: FloatArray
+    pressure: float,
+    inside: FloatArray,
+    area: FloatArray,
+    cosine: FloatArray,
+    model: int,
+    flux: FloatArray,
 ) -> tuple[float, float, float]:
     """Mass that arrives, mass that leaves, and the slope of their difference, for a pressure of the merge plane."""
     n = area.shape[0]
-    slope = 0.0
+    slope = -1e-300
     for i in range(n):
-        if _arrive(i, inside, pressure, model, flux) > 0.0:
-            slope -= area[i] / flux[i, _SOUND] * (1.0 - flux[i, _SPEED] / flux[i, _SOUND])
+        flux[i, SPEED] = -1.0
+        if runs_out(state_of(inside, i), pressure):
+            slope -= area[i] * arrive(i, inside, pressure, model, flux)
     mixed = _mix(n, inside, area, flux)
     leaves = 0.0
     for i in range(n):
-        if flux[i, _SPEED] > 0.0:
+        if flux[i, SPEED] >= 0.0:
             continue
-        if mixed[0] > 0.0:
-            carried = -1.0
-            if model == JOIN_MIXING:
-                carried = _carried(i, inside, area, cosine, flux)
-            elif model == JOIN_STAGNATION:
-                carried = 0.0
-            stream = (mixed[1] - mixed[2], mixed[3] / (mixed[3] - 1.0), carried)
-            slope -= area[i] * _leave(i, inside, pressure, stream, flux)
-        else:
-            slope -= area[i] / flux[i, _SOUND]
-        leaves -= area[i] * flux[i, _DENSITY] * flux[i, _SPEED]
-    return mixed[0], leaves, min(slope, -1e-30)
+        carried = -1.0
+        if model == JOIN_MIXING:
+            carried = _carried(i, inside, area, cosine, flux)
+        elif model == JOIN_STAGNATION:
+            carried = 0.0
+        stream = (mixed[1] - mixed[2], mixed[3] / (mixed[3] - 1.0), carried)
+        if mixed[0] <= 0.0:
+            # Nothing arrives: only the sign of the balance is asked for.
+            stream = (inside[i, 3] / (inside[i, 3] - 1.0) * inside[i, 2] / inside[i, 0], inside[i, 3], -1.0)
+        slope -= area[i] * leave(i, inside, pressure, stream, flux)
+        leaves -= area[i] * flux[i, DENSITY] * flux[i, SPEED]
+    return mixed[0], leaves, slope
 
 
 @kernel
 def _write(scale: float, inside: FloatArray, area: FloatArray, mixed: tuple[float, ...], flux: FloatArray) -> None:
     """Fluxes in place of what the iteration knew; leaving streams are scaled to what arrives."""
     for i in range(area.shape[0]):
-        face, speed, density = flux[i, _FACE], flux[i, _SPEED], flux[i, _DENSITY]
+        face, speed, density = flux[i, FACE], flux[i, SPEED], flux[i, DENSITY]
         mass = density * speed * area[i]
         enthalpy, burned, fuel = mixed[1], mixed[4], mixed[5]
         if speed > 0.0 and scale > 0.0:
@@ -177,6 +111,51 @@ def _write(scale: float, inside: FloatArray, area: FloatArray, mixed: tuple[floa
         flux[i, 2] = mass * enthalpy
         flux[i, 3] = mass * burned
         flux[i, 4] = mass * fuel
+
+
+@kernel
+def _first_guess(
+    inside: FloatArray, area: FloatArray, cosine: FloatArray, model: int, flux: FloatArray
+) -> tuple[float, float, float]:
+    """Lowest and highest possible pressure of the merge plane, and a guess from the last states in the pipes.
+
+    The guess is that of linear acoustics, less what mixing and turning make of the streams as they are in the pipes.
+    """
+    low, high, weight, mean, mass = 1e300, 0.0, 0.0, 0.0, 0.0
+    for i in range(area.shape[0]):
+        wall = wall_pressure(state_of(inside, i))
+        low, high = min(low, wall), max(high, wall)
+        flux[i, SPEED], flux[i, DENSITY] = inside[i, 1], inside[i, 0]
+        flux[i, KEPT] = max(-inside[i, 1], 0.0)
+        mass += max(inside[i, 1], 0.0) * inside[i, 0] * area[i]
+    for i in range(area.shape[0]):
+        rho, u, p = inside[i, 0], inside[i, 1], inside[i, 2]
+        stiffness = math.sqrt(inside[i, 3] * p * rho)
+        if u < 0.0 and model == JOIN_MIXING and mass > 0.0:
+            carried = min(_carried(i, inside, area, cosine, flux), 0.9 * stiffness / rho)
+            p -= -rho * u * (carried + u) if -u < carried else -0.5 * rho * (u * u - carried * carried)
+        elif model == JOIN_STAGNATION:
+            p += 0.5 * rho * u * u
+        weight += area[i] / stiffness
+        mean += area[i] / stiffness * (p + stiffness * u)
+    return low, high, min(max(mean / weight, low), high)
+
+
+@kernel
+def _finish(rise: float, inside: FloatArray, area: FloatArray, flux: FloatArray) -> float:
+    """Mass that leaves after a small last rise of the merge pressure has been added to all faces."""
+    leaves = 0.0
+    for i in range(area.shape[0]):
+        arriving = flux[i, SPEED] > 0.0
+        flux[i, SPEED] -= flux[i, EASE] * rise
+        flux[i, DENSITY] *= 1.0 + rise / (inside[i, 3] * flux[i, FACE])
+        flux[i, FACE] += rise
+        if arriving:
+            flux[i, SPEED] = max(flux[i, SPEED], 0.0)
+        else:
+            flux[i, SPEED] = min(flux[i, SPEED], 0.0)
+            leaves -= area[i] * flux[i, DENSITY] * flux[i, SPEED]
+    return leaves
 
 
 @kernel
@@ -224,17 +203,10 @@ def join(inside: FloatArray, area: FloatArray, cosine: FloatArray, model: int, g
     >>> join(still, np.full(3, 1e-3), -np.ones((3, 3)), 0, 0.0, out)
     100000.0
     """
-    n = area.shape[0]
-    low, high, weight, mean = 1e300, 0.0, 0.0, 0.0
-    for i in range(n):
-        wall = wall_pressure(_row(inside, i))
-        low, high = min(low, wall), max(high, wall)
-        stiffness = math.sqrt(inside[i, 3] * inside[i, 2] * inside[i, 0])
-        weight += area[i] / stiffness
-        mean += area[i] / stiffness * (inside[i, 2] + stiffness * inside[i, 1])
-    pressure = guess if low < guess < high else min(max(mean / weight, low), high)
-    last_p = last_excess = 0.0
-    arrives = leaves = 0.0
+    low, high, pressure = _first_guess(inside, area, cosine, model, flux)
+    if low < guess < high:
+        pressure = guess
+    last_p = last_excess = rise = 0.0
     for attempt in range(60):
         arrives, leaves, slope = _balance(pressure, inside, area, cosine, model, flux)
         excess = arrives - leaves
@@ -242,16 +214,17 @@ def join(inside: FloatArray, area: FloatArray, cosine: FloatArray, model: int, g
             low = pressure
         else:
             high = pressure
-        if abs(excess) <= 1e-11 * max(arrives, leaves) or high - low <= 1e-13 * high:
-            break
         if attempt > 0 and (excess - last_excess) * (pressure - last_p) < 0.0:
             slope = (excess - last_excess) / (pressure - last_p)
+        rise = -excess / slope
+        if abs(rise) <= _SMALL_PRESSURE * pressure or high - low <= _SMALL_PRESSURE**2 * high:
+            break
         last_p, last_excess = pressure, excess
-        following = pressure - excess / slope
-        if not low < following < high:
-            following = 0.5 * (low + high)
-        pressure = following
-    mixed = _mix(n, inside, area, flux)
-    scale = arrives / leaves if arrives > 0.0 and leaves > 0.0 else 0.0
+        pressure += rise
+        if not low < pressure < high:
+            pressure = 0.5 * (low + high)
+    leaves = _finish(rise, inside, area, flux)
+    mixed = _mix(area.shape[0], inside, area, flux)
+    scale = mixed[0] / leaves if mixed[0] > 0.0 and leaves > 0.0 else 0.0
     _write(scale, inside, area, mixed, flux)
-    return pressure
+    return pressure + rise

@@ -13,8 +13,8 @@ from __future__ import annotations
 import math
 
 from pullbook.gas.compiled import kernel
-from pullbook.gas.end_waves import Flux, Inside, Reservoir, behind_wave, leaving, sonic_end, wall_pressure
-from pullbook.gas.ends import closed_end
+from pullbook.gas.end_waves import Flux, Inside, Reservoir, behind_wave, jet, leaving, runs_out, wall_pressure
+from pullbook.gas.ends import closed_end, entering
 
 __all__ = ["RECOVERY_MOMENTUM", "RECOVERY_NONE", "orifice", "orifice_flow"]
 
@@ -23,6 +23,8 @@ RECOVERY_MOMENTUM = 1
 
 # An opening below this part of the pipe's area is shut.
 _SHUT = 1e-9
+# A step that small, in parts of pressure or sound speed, is the last: what is left of it is its square.
+_SMALL_STEP = 1e-7
 
 
 @kernel
@@ -107,44 +109,43 @@ def orifice(inside: Inside, area: float, outside: Reservoir, effective_area: flo
     ratio = min(effective_area / area, 1.0)
     if not ratio > _SHUT:
         return closed_end(inside, area)
-    speed = inside[1] - behind_wave(outside[0], inside[0], inside[2], inside[3])[0]
-    if speed >= 0.0:
+    if runs_out(inside, outside[0]):
         if ratio == 1.0:
-            return _unthrottled(inside, area, outside[0])
+            return jet(inside, area, outside[0])
         return _outflow(inside, area, outside[0], ratio)
     return _inflow(inside, area, outside, ratio, recovery)
 
 
 @kernel
-def _unthrottled(inside: Inside, area: float, pressure: float) -> Flux:
-    """Outflow through an opening as wide as the pipe: its face has the volume's pressure, unless it is sonic."""
-    change, density, sound = behind_wave(pressure, inside[0], inside[2], inside[3])
-    speed = inside[1] - change
-    if speed > sound:
-        pressure, density, speed = sonic_end(inside)
-    return leaving(inside, area, pressure, density, speed)
-
-
-@kernel
-def _throat_demand(pressure: float, inside: Inside, volume: float, widening: float) -> tuple[float, ...]:
+def _throat_demand(
+    pressure: float, inside: Inside, volume: float, widening: float, lead: float
+) -> tuple[float, float, float, float, float]:
     """Head that the throat would need less the head there is, and what it depends on.
 
-    Positive: the pipe brings more than the throat takes. ``widening`` is the square of pipe area over throat area.
+    Positive: the pipe brings more than the throat takes. ``widening`` is the square of pipe area over throat area,
+    ``lead`` the density of the pipe's last state over that at the throat, if it went there without a shock.
     """
     rho, u, p, gamma = inside[0], inside[1], inside[2], inside[3]
-    change, density, sound = behind_wave(pressure, rho, p, gamma)
+    change, density, sound, ease = behind_wave(pressure, rho, p, gamma)
     speed = u - change
     square = sound * sound
+    mach = speed / sound
     stagnation = square + 0.5 * (gamma - 1.0) * speed * speed
     sonic = 2.0 * stagnation / (gamma + 1.0)
-    packed = math.pow(pressure / volume, 1.0 / gamma)
+    packed = lead * density / rho if pressure <= p else math.pow(pressure / volume, 1.0 / gamma)
     throat = square * packed * volume / pressure
+    # What the pressure at the face does to the stagnation enthalpy.
+    rise = 2.0 / density - 2.0 * speed * ease
     if throat < sonic:
         packed = math.pow(square / sonic, 1.0 / (gamma - 1.0))
-        throat = sonic
+        need = widening * packed * packed
+        thinner = mach * mach * (ease + 0.5 * (gamma - 1.0) * mach / (density * sound)) * sonic / square
+        slope = 2.0 * need * speed * (2.0 / (gamma + 1.0) * thinner - ease)
+        head = 2.0 / (gamma - 1.0) * (stagnation - sonic)
+        return need * speed * abs(speed) - head, slope - (gamma - 1.0) / (gamma + 1.0) * rise, density, speed, sound
     head = 2.0 / (gamma - 1.0) * (stagnation - throat)
     need = widening * packed * packed
-    slope = 2.0 / density * (need * (speed * speed / square - speed / sound) - 1.0 + speed / sound)
+    slope = 2.0 * need * speed * (mach / (density * sound) - ease) - rise
     return need * speed * abs(speed) - head, slope, density, speed, sound
 
 
@@ -155,53 +156,60 @@ def _outflow(inside: Inside, area: float, volume: float, ratio: float) -> Flux:
     widening = 1.0 / (ratio * ratio)
     low, high = volume, wall_pressure(inside)
     stiffness = math.sqrt(gamma * p * rho)
-    push = max(p + stiffness * u - volume, 0.0)
+    # A first guess: linear wave, and the throat's head from this little gas at the volume's pressure or sonic.
+    push = max(p + stiffness * u - max(volume, 0.55 * p), 0.0)
     speed = 2.0 * push / (stiffness + math.sqrt(stiffness * stiffness + 2.0 * rho * (widening - 1.0) * push))
     pressure = p + stiffness * (u - speed)
     if not low < pressure < high:
         pressure = 0.5 * (low + high)
     density, step = rho, 0.0
     sound = stiffness / rho
+    lead = math.pow(p / volume, 1.0 / gamma)
     for _ in range(60):
-        excess, slope, density, speed, sound = _throat_demand(pressure, inside, volume, widening)
-        if excess > 0.0:
+        excess, slope, density, speed, sound = _throat_demand(pressure, inside, volume, widening, lead)
+        following = pressure - excess / slope
+        if excess > 0.0 or speed > sound:
             low = pressure
         else:
             high = pressure
-        following = pressure - excess / slope
         if not low < following < high:
             following = 0.5 * (low + high)
         step = following - pressure
         pressure = following
-        if abs(step) <= 1e-6 * pressure:
+        if abs(step) <= _SMALL_STEP * pressure:
             break
     # The last step is small: its effect on speed and density is that of a sound wave.
     speed = max(speed - step / (density * sound), 0.0)
     density += step / (sound * sound)
-    if speed > sound:
-        pressure, density, speed = sonic_end(inside)
     return leaving(inside, area, pressure, density, speed)
 
 
 @kernel
-def _jet(throat: float, outside: Reservoir, ratio: float, recovery: int) -> tuple[float, float, float]:
-    """Pressure and speed in the pipe, and mass flux there, for a speed at the throat."""
+def _jet(throat: float, outside: Reservoir, ratio: float, recovery: int) -> tuple[float, float, float, float, float]:
+    """Pressure, speed and mass flux in the pipe for a speed at the throat; slopes of the first two with it."""
     gamma, heat = outside[3], outside[1] * outside[2]
     expansion = gamma / (gamma - 1.0)
     stagnation = expansion * heat
     cold = heat - 0.5 * throat * throat / expansion
     pressure = outside[0] * math.pow(cold / heat, expansion)
-    flux = ratio * pressure / cold * throat
+    density = pressure / cold
+    flux = ratio * density * throat
+    fall = density * throat
+    more = ratio * density * (1.0 - throat * throat / (gamma * cold))
     if recovery == RECOVERY_MOMENTUM:
         # Momentum and energy of the mixed stream: a quadratic for its speed, of which the subsonic root is meant.
         impulse = pressure + flux * throat
         half = expansion * impulse
-        root = math.sqrt(max(half * half - 4.0 * (expansion - 0.5) * stagnation * flux * flux, 0.0))
+        root = math.sqrt(max(half * half - 4.0 * (expansion - 0.5) * stagnation * flux * flux, 1e-12 * half * half))
         speed = 2.0 * stagnation * flux / (half + root)
-        return impulse - flux * speed, speed, flux
+        gain = flux + throat * more - fall
+        faster = expansion * speed * (impulse * more / max(flux, 1e-300) - gain) / root
+        return impulse - flux * speed, speed, flux, gain - more * speed - flux * faster, faster
     half = expansion * pressure
-    speed = 2.0 * stagnation * flux / (half + math.sqrt(half * half + 2.0 * stagnation * flux * flux))
-    return pressure, speed, flux
+    root = math.sqrt(half * half + 2.0 * stagnation * flux * flux)
+    speed = 2.0 * stagnation * flux / (half + root)
+    faster = expansion * (2.0 * stagnation / (half + root) * more * pressure + speed * fall) / root
+    return pressure, speed, flux, -fall, faster
 
 
 @kernel
@@ -210,36 +218,34 @@ def _inflow(inside: Inside, area: float, outside: Reservoir, ratio: float, recov
     rho, u, p, gamma = inside[0], inside[1], inside[2], inside[3]
     heat, volume_gamma = outside[1] * outside[2], outside[3]
     fastest = math.sqrt(2.0 * volume_gamma / (volume_gamma + 1.0) * heat)
-    pressure, speed, flux = _jet(fastest, outside, ratio, recovery)
-    change, density, sound = behind_wave(pressure, rho, p, gamma)
-    if speed + u - change < 0.0:
-        return _choked_inflow(inside, area, outside, flux, pressure)
-    low, high = 0.0, fastest
+    low, high = 0.0, 2.0 * fastest
     stiffness = math.sqrt(gamma * p * rho)
     push = max(outside[0] - p - stiffness * u, 0.0)
     linear = ratio * stiffness
     throat = 2.0 * push / (linear + math.sqrt(linear * linear + 2.0 * outside[0] / heat * push))
-    throat = min(throat, 0.99 * fastest)
+    throat = min(throat, fastest)
+    pressure, speed, flux = outside[0], 0.0, 0.0
     for _ in range(60):
-        pressure, speed, flux = _jet(throat, outside, ratio, recovery)
-        change, density, sound = behind_wave(pressure, rho, p, gamma)
+        pressure, speed, flux, gain, faster = _jet(throat, outside, ratio, recovery)
+        change, _, sound, ease = behind_wave(pressure, rho, p, gamma)
         excess = speed + u - change
         if excess > 0.0:
             high = throat
+        elif throat >= fastest:
+            return _choked_inflow(inside, area, outside, flux, pressure)
         else:
             low = throat
-        mach = throat / fastest
-        slope = ratio * (1.0 - mach * mach) + flux / ratio / (density * sound) * (1.0 - 2.0 * ratio * recovery)
-        slope = max(slope, 0.1 * flux / ratio / (density * sound) + 1e-3 * ratio)
-        following = throat - excess / slope
+        following = min(throat - excess / max(faster - gain * ease, 1e-9 * ratio), fastest)
         if not low < following < high:
-            following = 0.5 * (low + high)
+            following = 0.5 * (low + min(high, fastest))
         step = following - throat
         throat = following
-        if abs(step) <= 1e-10 * sound:
+        if abs(step) <= _SMALL_STEP * sound:
+            # Small enough for the slopes.
+            pressure += step * gain
+            speed += step * faster
             break
-    pressure, speed, flux = _jet(throat, outside, ratio, recovery)
-    return _filled(outside, area, pressure, speed, flux)
+    return entering(outside, area, pressure, speed)
 
 
 @kernel
@@ -251,36 +257,30 @@ def _choked_inflow(inside: Inside, area: float, outside: Reservoir, flux: float,
     stagnation = expansion * outside[1] * outside[2]
     sonic = math.sqrt(2.0 * (volume_gamma - 1.0) / (volume_gamma + 1.0) * stagnation)
     lowest = flux * sonic / volume_gamma
-    change, density, sound = behind_wave(lowest, rho, p, gamma)
-    if change - u >= sonic or lowest >= highest:
-        return _filled(outside, area, lowest, sonic, flux)
-    low, high = lowest, highest
-    pressure = min(max(p + math.sqrt(gamma * p * rho) * u, low), high)
-    speed = sonic
+    low, high = min(lowest, highest), highest
+    pressure = min(
+        max(p + math.sqrt(gamma * p * rho) * (u + flux * area / area * outside[1] * outside[2] / highest), low), high
+    )
     for _ in range(60):
         half = expansion * pressure
         root = math.sqrt(half * half + 2.0 * stagnation * flux * flux)
         speed = 2.0 * stagnation * flux / (half + root)
-        change, density, sound = behind_wave(pressure, rho, p, gamma)
+        change, _, _, ease = behind_wave(pressure, rho, p, gamma)
         excess = change - u - speed
         if excess > 0.0:
             high = pressure
+            if pressure <= lowest:
+                break
         else:
             low = pressure
-        following = pressure - excess / (1.0 / (density * sound) + speed * expansion / root)
-        if not low < following < high:
+        following = max(pressure - excess / (ease + speed * expansion / root), lowest)
+        if not low <= following <= high:
             following = 0.5 * (low + high)
         step = following - pressure
         pressure = following
-        if abs(step) <= 1e-10 * pressure:
+        if abs(step) <= _SMALL_STEP * pressure:
             break
     half = expansion * pressure
     speed = 2.0 * stagnation * flux / (half + math.sqrt(half * half + 2.0 * stagnation * flux * flux))
-    return _filled(outside, area, pressure, speed, flux)
-
-
-@kernel
-def _filled(outside: Reservoir, area: float, pressure: float, speed: float, flux: float) -> Flux:
-    """Flux of a stream of the volume's gas that fills the pipe."""
     mass = -flux * area
     return mass, pressure * area - mass * speed, mass * outside[4], mass * outside[5], mass * outside[6]
