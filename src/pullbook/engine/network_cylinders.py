@@ -19,8 +19,8 @@ __all__ = ["Cylinder", "ValveSet"]
 class ValveSet:
     """All valves between one port and its cylinder.
 
-    The tables stand at equal steps over the cylinder's own angle, from 0 (top dead centre of firing) to 720 degrees
-    with both ends, so that the last number repeats the first.
+    The tables stand at equal steps over the cylinder's own angle: number k of n at ``k 720 / n`` degrees after top dead
+    centre of firing. 720 degrees is number 0 again and does not stand in them.
 
     Attributes
     ----------

@@ -1,0 +1,116 @@
+"""The tables of an engine file about fuel, mixture, spark, walls, heat, friction and air."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from pullbook.engine.parts_running import (
+    Ambient,
+    Combustion,
+    FrictionModel,
+    FuelSupply,
+    Heat,
+    Schedule,
+    Spark,
+    Walls,
+)
+
+if TYPE_CHECKING:
+    from pullbook.engine.sheet import Sheet
+
+__all__ = ["parse_ambient", "parse_combustion", "parse_friction", "parse_fuel", "parse_heat", "parse_spark",
+           "parse_walls"]  # fmt: skip
+
+_BAR: Final = 1e5
+_INTAKE: Final = ("air_box", "throttle", "plenum", "runner", "intake_port")
+_EXHAUST: Final = ("exhaust_port", "primary", "secondary", "collector", "pipe", "silencer", "tailpipe")
+
+
+def _schedule(sheet: Sheet, key: str) -> Schedule:
+    """Row by speed, or one number for all speeds."""
+    values = sheet.row(key)
+    if key not in sheet or len(values) == 1:
+        return Schedule(speed_rpm=(0.0,), values=values[:1])
+    speeds = sheet.rising_row("speed")
+    if len(speeds) != len(values):
+        raise sheet.refusal(key, f"{len(values)} numbers stand against {len(speeds)} speeds",
+                            remedy="write one for each of speed, or one alone")  # fmt: skip
+    return Schedule(speed_rpm=speeds, values=values)
+
+
+def parse_fuel(fuel: Sheet, mixture: Sheet) -> FuelSupply:
+    """Fuel and mixture."""
+    return FuelSupply(
+        name=fuel.word("name"),
+        delivery=fuel.word("delivery"),
+        evaporated=fuel.number("evaporated"),
+        octane=fuel.number("octane"),
+        mixture=_schedule(mixture, "lambda"),
+    )
+
+
+def parse_spark(sheet: Sheet) -> Spark:
+    """Ignition."""
+    mode = sheet.word("mode")
+    for other, key in (("held", "advance"), ("ca50", "ca50")):
+        if key in sheet and mode != other:
+            raise sheet.refusal(key, f'this is for mode = "{other}", but the mode is "{mode}"',
+                                remedy=f'write mode = "{other}", or leave it out')  # fmt: skip
+    # What the mode does not use is not assumed either.
+    unused = Schedule(speed_rpm=(0.0,), values=(0.0,))
+    return Spark(
+        mode=mode,
+        advance_deg=_schedule(sheet, "advance") if mode == "held" else unused,
+        ca50_deg=_schedule(sheet, "ca50") if mode == "ca50" else unused,
+    )
+
+
+def parse_combustion(sheet: Sheet) -> Combustion:
+    """Burning."""
+    return Combustion(shape=sheet.number("shape"), efficiency=sheet.number("efficiency"),
+                      duration=sheet.number("duration"))  # fmt: skip
+
+
+def parse_heat(sheet: Sheet) -> Heat:
+    """Heat to the walls of the cylinder."""
+    return Heat(model=sheet.word("model"), factor=sheet.number("factor"))
+
+
+def parse_friction(sheet: Sheet) -> FrictionModel:
+    """Friction."""
+    model = sheet.word("model")
+    coefficients = ("constant", "by_pressure", "by_speed", "by_speed_squared")
+    if model != "chen-flynn":
+        for key in coefficients:
+            if key in sheet:
+                raise sheet.refusal(key, f"the model '{model}' has no such coefficient",
+                                    remedy='leave it out, or write model = "chen-flynn"')  # fmt: skip
+        numbers = (0.0,) * len(coefficients)
+    else:
+        numbers = tuple(sheet.number(key) for key in coefficients)
+    constant, by_pressure, by_speed, by_square = numbers
+    return FrictionModel(model=model, constant=constant, by_pressure=by_pressure, by_speed=by_speed * _BAR,
+                         by_speed_squared=by_square * _BAR, factor=sheet.number("factor"))  # fmt: skip
+
+
+def parse_walls(sheet: Sheet) -> Walls:
+    """Temperatures of walls, and what the pipes are like inside."""
+    balanced = sheet.flag("balance")
+    return Walls(
+        piston=sheet.number("piston"),
+        head=sheet.number("head"),
+        liner=sheet.number("liner"),
+        intake={key: sheet.number(key) for key in _INTAKE},
+        exhaust={key: sheet.number(key) for key in _EXHAUST},
+        balanced=balanced,
+        outer_coefficient=sheet.number("outer_coefficient"),
+        roughness=sheet.number("roughness"),
+        friction=sheet.number("friction_factor"),
+        heat=sheet.number("heat_factor"),
+    )
+
+
+def parse_ambient(sheet: Sheet) -> Ambient:
+    """Air outside."""
+    return Ambient(temperature=sheet.number("temperature"), pressure=sheet.number("pressure"),
+                   humidity=sheet.number("humidity"))  # fmt: skip
