@@ -70,7 +70,7 @@ def parse_engine(text: str, *, where: str = "engine.toml") -> EngineSpec:
     ... ''')
     >>> round(spec.block.displacement * 1e6), spec.block.firing_order
     (2198, (1, 3, 4, 2))
-    >>> spec.assumed[1].key, spec.assumed[1].value
+    >>> spec.assumed[0].key, spec.assumed[0].value
     ('engine.cylinders', '4')
     """
     log = ReadingLog()

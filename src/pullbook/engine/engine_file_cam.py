@@ -134,5 +134,5 @@ def _centreline(sheet: Sheet, shaft: Sheet, side: Side, events: tuple[float, flo
     else:
         separation = shaft.number("lobe_separation")
         intake = shaft.number("intake_centreline", default=separation)
-        centre = sheet.number("centreline", default=intake if side is Side.INTAKE else 2.0 * separation - intake)
+        centre = intake if side is Side.INTAKE else 2.0 * separation - intake
     return centre - advance if side is Side.INTAKE else centre + advance
