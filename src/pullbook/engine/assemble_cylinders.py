@@ -12,10 +12,8 @@ from pullbook.gas import cylinder_settings as rows
 from pullbook.gas.crank import SWEPT, crank_arrangement, cylinder_volume
 from pullbook.gas.cylinder import fill_cylinder
 from pullbook.gas.engine_arrays import (
-    BURN_DURATION,
     BURN_EFFICIENCY,
     BURN_FORM,
-    BURN_START,
     EXHAUST_OPENS,
     FIRING,
     INTAKE_CLOSES,
@@ -57,7 +55,6 @@ def _timing(cylinder: Cylinder, operating: Operating) -> FloatArray:
     burn = operating.burn
     timing = np.zeros(TIMING_ROWS)
     timing[FIRING] = cylinder.firing_angle_deg * _DEG
-    timing[BURN_START], timing[BURN_DURATION] = burn.start_deg * _DEG, burn.duration_deg * _DEG
     timing[BURN_EFFICIENCY], timing[BURN_FORM] = burn.completeness, burn.form
     timing[EXHAUST_OPENS] = min(one.opens_deg for one in cylinder.valve_sets if one.side is Side.EXHAUST) * _DEG
     timing[INTAKE_CLOSES] = max(one.closes_deg for one in cylinder.valve_sets if one.side is Side.INTAKE) * _DEG

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from pullbook.engine.assemble import assemble
+from pullbook.engine.ignition import set_burning
 from pullbook.errors import SimulationError
 from pullbook.gas.crank import SWEPT
 from pullbook.gas.engine_arrays import (
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from pullbook.engine.assemble import Assembled
+    from pullbook.engine.combustion import Timing
     from pullbook.engine.network import Network
     from pullbook.engine.operating import Operating
     from pullbook.quantities.arrays import FloatArray
@@ -82,6 +84,8 @@ class Settled:
         Which was not.
     errors : tuple of float
         What the balances of mass and energy leave, relative to what is in the engine. [1, 1]
+    timings : tuple of Timing
+        Spark and burning of each cylinder. [deg]
     """
 
     assembled: Assembled
@@ -94,6 +98,7 @@ class Settled:
     converged: bool
     reason: str
     errors: tuple[float, float]
+    timings: tuple[Timing, ...]
 
 
 def _room(assembled: Assembled, *, waves: bool) -> Trace:
@@ -209,6 +214,7 @@ def run_until_settled(
     floors = 0
     for cycle in range(1, limits.most + 1):
         content = gas_content(assembled.arrays)
+        timings = set_burning(assembled.arrays.cylinders, operating)
         clear_totals(assembled.arrays)
         end = run_cycle(assembled.arrays, crank_speed, limits.courant, trace)
         _went_wrong(assembled, operating, end)
@@ -232,6 +238,7 @@ def run_until_settled(
         converged=not reason,
         reason=reason,
         errors=_balance_errors(assembled, content),
+        timings=timings,
     )
 
 

@@ -34,27 +34,30 @@ class Air:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Burn:
-    """How the charge burns: a Wiebe function of crank angle.
+    """How the charge burns: a Wiebe function of crank angle whose duration follows the charge.
 
     Attributes
     ----------
-    start_deg : float
-        Start of burning after top dead centre of firing, so mostly negative. [deg]
-    duration_deg : float
-        From the start to the end. [deg]
+    ca50_deg : float or None
+        Half burned after top dead centre; None where the spark is held. [deg]
+    spark_deg : float or None
+        Spark after top dead centre, so mostly negative, where it is held. [deg]
     completeness : float
         Number a of the Wiebe function: exp(-a) of the fuel is left at the end, and burns then. [1]
     form : float
         Number m of the Wiebe function. [1]
+    duration : float
+        Multiplies the correlated duration. [1]
     efficiency : float
-        Share of the heat of what burns that is released. [1]
+        Multiplies the correlated share of the heat that is released. [1]
     """
 
-    start_deg: float
-    duration_deg: float
-    completeness: float
-    form: float
-    efficiency: float
+    ca50_deg: float | None
+    spark_deg: float | None = None
+    completeness: float = 5.0
+    form: float = 2.0
+    duration: float = 1.0
+    efficiency: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,8 +105,8 @@ class Operating:
 
     @property
     def fuel_energy(self) -> float:
-        """Energy that a unit mass of fuel releases. [J/kg]."""
-        return self.burn.efficiency * released_energy(self.fuel, self.lambda_) / self.fuel_share
+        """Energy that a unit mass of fuel releases where everything burns that has air. [J/kg]."""
+        return released_energy(self.fuel, self.lambda_) / self.fuel_share
 
     @property
     def latent(self) -> float:

@@ -145,6 +145,7 @@ def _at_join(engine: EngineArrays, j: int) -> None:
     for m in range(first, after):
         for row in range(7):
             joins.inside[m, row] = ends.inside[joins.member[m], row]
+        joins.area[m] = ends.area[joins.member[m]]
     n = after - first
     cosine = joins.cosine[joins.square[j] : joins.square[j + 1]].reshape(n, n)
     joins.warm[j] = join(
