@@ -80,7 +80,7 @@ def arrive(i: int, inside: FloatArray, pressure: float, model: int, work: FloatA
     --------
     >>> import numpy as np
     >>> work = np.zeros((1, 5))
-    >>> arrive(0, np.array([[1.2, 10.0, 1e5, 1.4, 0.0, 0.0, 0.0]]), 1e5, 0, work) > 0.0, work[0, SPEED]
+    >>> arrive(0, np.array([[1.2, 10.0, 1e5, 1.4, 0.0, 0.0, 0.0]]), 1e5, 0, work) > 0.0, float(work[0, SPEED])
     (True, 10.0)
     """
     rho, u, p, gamma = inside[i, 0], inside[i, 1], inside[i, 2], inside[i, 3]

@@ -176,7 +176,8 @@ def _outflow(inside: Inside, area: float, volume: float, ratio: float) -> Flux:
             following = 0.5 * (low + high)
         step = following - pressure
         pressure = following
-        if abs(step) <= _SMALL_STEP * pressure:
+        # Little against the pressure, and little against what a small flow takes off the pressure on a wall.
+        if abs(step) <= min(_SMALL_STEP * pressure, 1e-4 * density * sound * abs(speed) + 1e-15 * pressure):
             break
     # The last step is small: its effect on speed and density is that of a sound wave.
     speed = max(speed - step / (density * sound), 0.0)
