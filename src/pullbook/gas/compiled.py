@@ -98,10 +98,11 @@ def row_kernel(function: _Kernel) -> _Kernel:
     """Compile a loop over rows that do not overlap, so that it works on several cells at once.
 
     Each row is passed as an array of its own. An array that is written must not share memory with any other argument:
-    the compiler does not look.
+    the compiler does not look. Nothing may be allocated inside.
     """
-    compile_: Any = numba.njit(
-        cache=True, error_model="numpy", nogil=True, fastmath=_LICENCE, pipeline_class=_SeparateRows, _nrt=False
-    )
+    options: dict[str, Any] = {"cache": True, "error_model": "numpy", "nogil": True, "fastmath": _LICENCE}
+    # Without the runtime of memory nothing counts the references to each row, and nothing can be allocated.
+    options.update(pipeline_class=_SeparateRows, _nrt=False)
+    compile_: Any = numba.njit(**options)
     compiled: _Kernel = compile_(function)
     return compiled

@@ -9,6 +9,8 @@ have the same index, so that one loop runs over all pipes without looking where 
             ghost | cell | cell | ... cell | ghost
     face         s+1    s+2   ...        e-1          ends[k] = (s + 1, e - 1)
 
+A few more ghosts follow the last pipe, so that every loop runs over whole vectors.
+
 """
 
 from __future__ import annotations
@@ -21,7 +23,7 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from pullbook.quantities.arrays import BoolArray, FloatArray, IntArray
+    from pullbook.quantities.arrays import FloatArray, IntArray
 
 __all__ = ["PipeShape", "Pipes", "pipe_set"]
 
@@ -44,9 +46,11 @@ LOSS: Final = 0  # rate at which friction and bends slow the gas
 EXCHANGE: Final = 1  # rate at which the gas takes the wall's temperature
 LACKING: Final = 2  # energy per volume that the gas lacks to be as warm as the wall
 FORCE: Final = 3  # of the wall on the gas, along the pipe
-SLOPES: Final = 4  # five rows: density, velocity, pressure, burned, fuel
-FACTORS: Final = 9  # six rows: density, velocity, pressure at the left and at the right face over those of the cell
-WORK_ROWS: Final = 15
+FACTORS: Final = 4  # six rows: density, velocity, pressure at the left and at the right face over those of the cell
+WORK_ROWS: Final = 10
+TAPER_ROWS: Final = 14
+
+VECTOR: Final = 8  # floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,8 +96,8 @@ class Pipes(NamedTuple):
         Slot at which each pipe begins (its left ghost), and the number of slots. [1]
     ends : (P, 2) array of int
         Faces at the left and right end of each pipe. [1]
-    tapers : (m, 2) array of int
-        Runs of cells whose area changes: first slot, slot after the last. [1]
+    tapers : (m,) array of int
+        Cells whose area changes. [1]
     end_slope : (P, 2) array of float
         Slope kept in the cell beside each end: 1 as its neighbours have it, 0 none (calmer beside a valve). [1]
     geometry : (11, n) array of float
@@ -115,8 +119,10 @@ class Pipes(NamedTuple):
         Largest wave speed over cell length; NaN where the state is. [1/s]
     wall_heat : (n,) array of float
         Energy that each cell has received from its wall since the caller last set this to zero. [J]
-    work : (15, n) array of float
+    work : (10, n) array of float
         Scratch of the kernels. [SI]
+    taper_work : (14, m) array of float
+        Scratch of the kernels, for the cells of tapers only. [SI]
     """
 
     start: IntArray
@@ -133,6 +139,7 @@ class Pipes(NamedTuple):
     fastest: FloatArray
     wall_heat: FloatArray
     work: FloatArray
+    taper_work: FloatArray
 
 
 def _cell_volumes(shape: PipeShape, faces: FloatArray) -> FloatArray:
@@ -173,12 +180,6 @@ def _cut(shape: PipeShape) -> FloatArray:
     return rows
 
 
-def _runs(changes: BoolArray) -> IntArray:
-    """First index and index after the last of each run of true values."""
-    steps = np.diff(np.concatenate([[False], changes, [False]]).astype(np.int64))
-    return np.column_stack([np.flatnonzero(steps == 1), np.flatnonzero(steps == -1)]).astype(np.int64)
-
-
 def pipe_set(shapes: Sequence[PipeShape], gas: FloatArray) -> Pipes:
     """Cut pipes into cells and make room for their gas.
 
@@ -206,27 +207,38 @@ def pipe_set(shapes: Sequence[PipeShape], gas: FloatArray) -> Pipes:
     ([0, 27, 54], [[1, 26], [28, 53]])
     """
     start = np.concatenate([[0], np.cumsum([shape.cells + 2 for shape in shapes])]).astype(np.int64)
-    slots = int(start[-1])
-    geometry = np.ascontiguousarray(np.concatenate([_cut(shape) for shape in shapes], axis=1))
+    used = int(start[-1])
+    # Loops run over whole vectors; slots after the last pipe are ghosts as well.
+    slots = -(-used // VECTOR) * VECTOR + VECTOR
+    geometry = _rows(GEOMETRY_ROWS, slots)
+    geometry[:, :used] = np.concatenate([_cut(shape) for shape in shapes], axis=1)
+    geometry[:, used:] = geometry[:, used - 1 : used]
     ends = np.column_stack([start[:-1] + 1, start[1:] - 1]).astype(np.int64)
-    changing = np.zeros(slots, dtype=np.bool_)
-    changing[:-1] = geometry[FACE_AREA, :-1] != geometry[FACE_AREA, 1:]
-    changing &= geometry[INVERSE_VOLUME] > 0.0
-    work = np.zeros((WORK_ROWS, slots))
+    changing = geometry[FACE_AREA, :-1] != geometry[FACE_AREA, 1:]
+    tapers = np.flatnonzero(changing & (geometry[INVERSE_VOLUME, :-1] > 0.0)).astype(np.int64)
+    work = _rows(WORK_ROWS, slots)
     work[FACTORS:] = 1.0
     return Pipes(
         start=start,
         ends=ends,
-        tapers=_runs(changing),
+        tapers=tapers,
         end_slope=np.ones((len(shapes), 2)),
         geometry=geometry,
         gas=gas,
-        state=np.zeros((5, slots)),
-        temperature=np.zeros(slots),
-        primitive=np.zeros((7, slots)),
-        faces=np.zeros((10, slots)),
-        flux=np.zeros((5, slots)),
+        state=_rows(5, slots),
+        temperature=_rows(1, slots)[0],
+        primitive=_rows(7, slots),
+        faces=_rows(10, slots),
+        flux=_rows(5, slots),
         fastest=np.zeros(1),
-        wall_heat=np.zeros(slots),
+        wall_heat=_rows(1, slots)[0],
         work=work,
+        taper_work=_rows(TAPER_ROWS, len(tapers)),
     )
+
+
+def _rows(rows: int, slots: int) -> FloatArray:
+    """Rows of zeros that begin where a vector of the processor begins."""
+    room = np.zeros(rows * slots + VECTOR)
+    skip = (-room.ctypes.data // room.itemsize) % VECTOR
+    return room[skip : skip + rows * slots].reshape(rows, slots)

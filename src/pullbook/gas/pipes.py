@@ -25,7 +25,6 @@ from typing import TYPE_CHECKING
 
 from pullbook.gas.compiled import row_kernel
 from pullbook.gas.grid import (
-    AREA,
     EXCHANGE,
     FACE_AREA,
     FACTORS,
@@ -34,14 +33,14 @@ from pullbook.gas.grid import (
     INVERSE_VOLUME,
     LACKING,
     LOSS,
-    SLOPES,
+    VECTOR,
     VOLUME,
 )
 from pullbook.gas.hllc import hllc_fluxes
-from pullbook.gas.pipes_predict import half_step, plain_slopes, steady_slopes
+from pullbook.gas.pipes_predict import half_step
 from pullbook.gas.pipes_state import gas_from_state
 from pullbook.gas.pipes_update import balance
-from pullbook.gas.tapers import steady_factors
+from pullbook.gas.tapers import add_push, steady_flow
 
 if TYPE_CHECKING:
     from pullbook.gas.grid import Pipes
@@ -66,6 +65,11 @@ def prepare(pipes: Pipes) -> None:
             pipes.state[row, last] = pipes.state[row, last - 1]
         pipes.temperature[first] = pipes.temperature[first + 1]
         pipes.temperature[last] = pipes.temperature[last - 1]
+    used = pipes.start[-1]
+    for i in range(used, len(pipes.temperature)):
+        for row in range(5):
+            pipes.state[row, i] = pipes.state[row, used - 1]
+        pipes.temperature[i] = pipes.temperature[used - 1]
     for _ in range(5):
         gas_from_state(pipes)
 
@@ -84,7 +88,7 @@ def largest_step(pipes: Pipes) -> float:
     step : float
         Time step; NaN where the state is. [s]
     """
-    return 1.0 / pipes.fastest[0]
+    return float(1.0 / pipes.fastest[0])
 
 
 @row_kernel
@@ -103,54 +107,60 @@ def predict(pipes: Pipes, dt: float) -> int:
     floors : int
         Number of cells in which a density or pressure had to be kept from falling below a tenth. [1]
     """
+    steady_flow(pipes)
+    _fill_ghosts(pipes)
     p = pipes.primitive
-    g = pipes.geometry
     w = pipes.work
     f = pipes.faces
-    a = g[FACE_AREA]
     left = FACTORS
     right = FACTORS + 3
-    for run in range(len(pipes.tapers)):
-        i = pipes.tapers[run, 0]
-        j = pipes.tapers[run, 1]
-        steady_factors(
-            (p[0, i:j], p[1, i:j], p[2, i:j], p[3, i:j]),
-            (g[AREA, i:j], a[i:j], a[i + 1 : j + 1]),
-            (w[left, i:j], w[left + 1, i:j], w[left + 2, i:j]),
-            (w[right, i:j], w[right + 1, i:j], w[right + 2, i:j]),
-            (w[FORCE, i:j], w[FORCE, i:j]),
-        )
-    for row in range(3):
-        steady_slopes(p[row], w[left + row], w[right + row], w[SLOPES + row])
-    plain_slopes(p[5], w[SLOPES + 3])
-    plain_slopes(p[6], w[SLOPES + 4])
-    _end_slopes(pipes)
-    return half_step(
+    floors = half_step(
         dt,
-        (p[0, :-1], p[1], p[2], p[3], p[5], p[6]),
-        (w[LOSS], w[EXCHANGE], w[LACKING], g[INVERSE_LENGTH], a, a[1:], w[FORCE]),
-        (w[SLOPES], w[SLOPES + 1], w[SLOPES + 2], w[SLOPES + 3], w[SLOPES + 4]),
-        (w[left], w[left + 1], w[left + 2], w[right], w[right + 1], w[right + 2]),
-        (f[0, 1:], f[1, 1:], f[2, 1:], f[3, 1:], f[4, 1:], f[5], f[6], f[7], f[8], f[9]),
+        (p[0], p[1], p[2], w[right], w[right + 1], w[right + 2], p[5], p[6]),
+        (
+            p[0, 1:],
+            p[1, 1:],
+            p[2, 1:],
+            w[left, 1:],
+            w[left + 1, 1:],
+            w[left + 2, 1:],
+            w[right, 1:],
+            w[right + 1, 1:],
+            w[right + 2, 1:],
+            p[5, 1:],
+            p[6, 1:],
+            p[3, 1:],
+        ),
+        (p[0, 2:], p[1, 2:], p[2, 2:], w[left, 2:], w[left + 1, 2:], w[left + 2, 2:], p[5, 2:], p[6, 2:]),
+        (w[LOSS, 1 : 1 - VECTOR], w[EXCHANGE, 1:], w[LACKING, 1:], pipes.geometry[INVERSE_LENGTH, 1:]),
+        (f[5, 1:], f[6, 1:], f[7, 1:], f[8, 1:], f[9, 1:], f[0, 2:], f[1, 2:], f[2, 2:], f[3, 2:], f[4, 2:]),
     )
+    add_push(pipes)
+    return floors
 
 
 @row_kernel
-def _end_slopes(pipes: Pipes) -> None:
-    """Slope of the first and last cell of each pipe: the jump to the one neighbour they have."""
+def _fill_ghosts(pipes: Pipes) -> None:
+    """Gas beyond the ends: the jump there is that at the other face of the last cell, times the slope of the end."""
     p = pipes.primitive
     w = pipes.work
     for k in range(len(pipes.start) - 1):
         i = pipes.start[k] + 1
         j = pipes.start[k + 1] - 2
         for row in range(3):
+            here = p[row, i] * w[FACTORS + row, i]
+            there = p[row, j] * w[FACTORS + 3 + row, j]
             ahead = p[row, i + 1] * w[FACTORS + row, i + 1] - p[row, i] * w[FACTORS + 3 + row, i]
             behind = p[row, j] * w[FACTORS + row, j] - p[row, j - 1] * w[FACTORS + 3 + row, j - 1]
-            w[SLOPES + row, i] = pipes.end_slope[k, 0] * ahead
-            w[SLOPES + row, j] = pipes.end_slope[k, 1] * behind
-        for row in range(2):
-            w[SLOPES + 3 + row, i] = 0.0
-            w[SLOPES + 3 + row, j] = 0.0
+            p[row, i - 1] = here - pipes.end_slope[k, 0] * ahead
+            p[row, j + 1] = there + pipes.end_slope[k, 1] * behind
+        # A ghost has a face of its own, whose flux is thrown away but must be a number.
+        for row in range(0, 3, 2):
+            p[row, i - 1] = max(p[row, i - 1], 0.1 * p[row, i])
+            p[row, j + 1] = max(p[row, j + 1], 0.1 * p[row, j])
+        for row in range(3, 7):
+            p[row, i - 1] = p[row, i]
+            p[row, j + 1] = p[row, j]
 
 
 @row_kernel
@@ -169,7 +179,7 @@ def inner_fluxes(pipes: Pipes) -> None:
         (f[0, 1:], f[1, 1:], f[2, 1:], p[3, :-1], p[4, :-1], f[3, 1:], f[4, 1:]),
         (f[5, 1:], f[6, 1:], f[7, 1:], p[3, 1:], p[4, 1:], f[8, 1:], f[9, 1:]),
         pipes.geometry[FACE_AREA, 1:],
-        (q[0, 1:], q[1, 1:], q[2, 1:], q[3, 1:], q[4, 1:]),
+        (q[0, 1 : 1 - VECTOR], q[1, 1:], q[2, 1:], q[3, 1:], q[4, 1:]),
     )
 
 
@@ -256,7 +266,7 @@ def update(pipes: Pipes, dt: float) -> tuple[int, int]:
     s = pipes.state
     balance(
         dt,
-        (g[INVERSE_VOLUME, :-1], g[VOLUME]),
+        (g[INVERSE_VOLUME, :-VECTOR], g[VOLUME]),
         (w[LOSS], w[EXCHANGE], w[LACKING], w[FORCE]),
         (q[0], q[1], q[2], q[3], q[4], q[0, 1:], q[1, 1:], q[2, 1:], q[3, 1:], q[4, 1:]),
         (s[0], s[1], s[2], s[3], s[4]),

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from pullbook.gas.losses import Rows
     from pullbook.quantities.arrays import FloatArray
 
-    Outcome: TypeAlias = tuple[int, int, int]
+    Outcome: TypeAlias = tuple[int, int, np.int64]
 
 __all__ = ["gas_from_state"]
 
