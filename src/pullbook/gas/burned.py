@@ -37,7 +37,7 @@ _TRACE: Final = 1e-12  # mole fraction below which a species is left out
 _WATER_GAS: Final = ("CO", "H2O", "CO2", "H2")
 
 
-def element_amounts(fuel: Fuel, lambda_: float) -> dict[str, float]:
+def element_amounts(fuel: Fuel, lambda_: float, air: Mapping[str, float] = AIR) -> dict[str, float]:
     """Atoms in a kilogram of a mixture of fuel and air, burned or not.
 
     Parameters
@@ -46,6 +46,8 @@ def element_amounts(fuel: Fuel, lambda_: float) -> dict[str, float]:
         The fuel.
     lambda_ : float
         Air of the mixture over the air that burns the fuel completely. [1]
+    air : dict of str to float
+        Mole fractions of the air, dry or moist. [1]
 
     Returns
     -------
@@ -70,17 +72,17 @@ def element_amounts(fuel: Fuel, lambda_: float) -> dict[str, float]:
             where=fuel.name,
             remedy="give the air-fuel ratio over the stoichiometric one",
         )
-    air = lambda_ * fuel.stoichiometric_air  # kg a kg of fuel
-    fuel_moles = 1.0 / (1.0 + air) / fuel.molar_mass
-    air_moles = air / (1.0 + air) / molar_mass(AIR)
+    per_fuel = lambda_ * fuel.air_needed(air)  # kg a kg of fuel
+    fuel_moles = 1.0 / (1.0 + per_fuel) / fuel.molar_mass
+    air_moles = per_fuel / (1.0 + per_fuel) / molar_mass(air) / sum(air.values())
     return {
         element: fuel_moles * fuel.atoms(element)
-        + air_moles * sum(share * SPECIES[name].atoms.get(element, 0) for name, share in AIR.items())
+        + air_moles * sum(share * SPECIES[name].atoms.get(element, 0) for name, share in air.items())
         for element in ("C", "H", "O", "N", "Ar")
     }
 
 
-def burned_composition(fuel: Fuel, lambda_: float) -> dict[str, float]:
+def burned_composition(fuel: Fuel, lambda_: float, air: Mapping[str, float] = AIR) -> dict[str, float]:
     """Mole fractions of burned gas in a pipe, frozen at 1500 K.
 
     Parameters
@@ -89,6 +91,8 @@ def burned_composition(fuel: Fuel, lambda_: float) -> dict[str, float]:
         The fuel.
     lambda_ : float
         Air of the mixture over the air that burns the fuel completely. [1]
+    air : dict of str to float
+        Mole fractions of the air, dry or moist. [1]
 
     Returns
     -------
@@ -106,7 +110,7 @@ def burned_composition(fuel: Fuel, lambda_: float) -> dict[str, float]:
     >>> round(burned_composition(FUELS["petrol"], 0.9)["CO"], 3)
     0.03
     """
-    atoms = element_amounts(fuel, lambda_)
+    atoms = element_amounts(fuel, lambda_, air)
     carbon, hydrogen, oxygen = atoms["C"], atoms["H"], atoms["O"]
     spare = oxygen - 2.0 * carbon - hydrogen / 2.0
     monoxide = _monoxide(carbon, hydrogen, oxygen) if spare < 0.0 else 0.0
@@ -124,7 +128,7 @@ def burned_composition(fuel: Fuel, lambda_: float) -> dict[str, float]:
     return {name: amount / total for name, amount in amounts.items() if amount > _TRACE * total}
 
 
-def released_energy(fuel: Fuel, lambda_: float) -> float:
+def released_energy(fuel: Fuel, lambda_: float, air: Mapping[str, float] = AIR) -> float:
     """Internal energy that a kilogram of mixture releases when it burns at 25 degC, fuel evaporated before.
 
     What a rich mixture keeps as carbon monoxide and hydrogen is not released.
@@ -135,6 +139,8 @@ def released_energy(fuel: Fuel, lambda_: float) -> float:
         The fuel.
     lambda_ : float
         Air of the mixture over the air that burns the fuel completely. [1]
+    air : dict of str to float
+        Mole fractions of the air, dry or moist. [1]
 
     Returns
     -------
@@ -152,10 +158,9 @@ def released_energy(fuel: Fuel, lambda_: float) -> float:
     >>> released_energy(FUELS["petrol"], 1.0) / 1e6
     2.8
     """
-    products = burned_composition(fuel, lambda_)
-    air = lambda_ * fuel.stoichiometric_air
-    share = 1.0 / (1.0 + air)
-    reactants = share * _formation_energy(fuel.composition) + (1.0 - share) * _formation_energy(AIR)
+    products = burned_composition(fuel, lambda_, air)
+    share = 1.0 / (1.0 + lambda_ * fuel.air_needed(air))
+    reactants = share * _formation_energy(fuel.composition) + (1.0 - share) * _formation_energy(air)
     return reactants - _formation_energy(products)
 
 

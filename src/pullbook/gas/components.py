@@ -30,7 +30,7 @@ _COLUMNS: Final = 14
 _SCALE: Final = 1e-3  # 1/K
 
 
-def gas_table(fuel: Fuel, lambda_: float) -> FloatArray:
+def gas_table(fuel: Fuel, lambda_: float, air: Mapping[str, float] = AIR) -> FloatArray:
     """Table of the three components that the kernels read.
 
     Parameters
@@ -39,6 +39,8 @@ def gas_table(fuel: Fuel, lambda_: float) -> FloatArray:
         Fuel of the run.
     lambda_ : float
         Air of the mixture over the air that burns the fuel completely. [1]
+    air : dict of str to float
+        Mole fractions of the air, dry or moist. [1]
 
     Returns
     -------
@@ -57,8 +59,8 @@ def gas_table(fuel: Fuel, lambda_: float) -> FloatArray:
     >>> float(table[0, 0])
     287.0
     """
-    air, burned, vapour = map(component_row, (AIR, burned_composition(fuel, lambda_), fuel.composition))
-    return np.array([air, burned - air, vapour - air])
+    fresh, burned, vapour = map(component_row, (air, burned_composition(fuel, lambda_, air), fuel.composition))
+    return np.array([fresh, burned - fresh, vapour - fresh])
 
 
 def component_row(composition: Mapping[str, float]) -> FloatArray:

@@ -18,10 +18,13 @@ import numpy as np
 from pullbook.gas.burned import burned_composition, element_amounts
 from pullbook.gas.compiled import kernel
 from pullbook.gas.equilibrium import equilibrium
+from pullbook.gas.fuels import AIR
 from pullbook.gas.mixture import cv_of, energy_of, gas_constant, temperature_of
 from pullbook.gas.properties import formation_enthalpy, sensible_enthalpy, specific_gas_constant, specific_heat
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from pullbook.gas.fuels import Fuel
     from pullbook.quantities.arrays import FloatArray
 
@@ -37,7 +40,7 @@ _MOST_STEPS: Final = 40
 _CLOSE: Final = 1e-11  # of the temperature
 
 
-def dissociation_table(fuel: Fuel, lambda_: float) -> FloatArray:
+def dissociation_table(fuel: Fuel, lambda_: float, air: Mapping[str, float] = AIR) -> FloatArray:
     """Energy and gas constant that equilibrium adds to frozen burned gas.
 
     Parameters
@@ -46,6 +49,8 @@ def dissociation_table(fuel: Fuel, lambda_: float) -> FloatArray:
         Fuel of the run.
     lambda_ : float
         Air of the mixture over the air that burns the fuel completely. [1]
+    air : dict of str to float
+        Mole fractions of the air, dry or moist. [1]
 
     Returns
     -------
@@ -76,8 +81,8 @@ def dissociation_table(fuel: Fuel, lambda_: float) -> FloatArray:
     densities = _THINNEST * 2.0 ** (np.arange(_DENSITIES, dtype=np.float64) / _PER_OCTAVE)
     kelvin = np.tile(temperatures, _DENSITIES)
     dense = np.repeat(densities, _TEMPERATURES)
-    found = equilibrium(element_amounts(fuel, lambda_), kelvin, dense)
-    frozen = burned_composition(fuel, lambda_)
+    found = equilibrium(element_amounts(fuel, lambda_, air), kelvin, dense)
+    frozen = burned_composition(fuel, lambda_, air)
     constant = specific_gas_constant(frozen)
     energy = formation_enthalpy(frozen) + sensible_enthalpy(frozen, kelvin) - constant * kelvin
     columns = np.stack(

@@ -15,6 +15,7 @@ References
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
@@ -26,7 +27,7 @@ from pullbook.gas.species import SPECIES
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["AIR", "FUELS", "Fuel", "blend", "stoichiometric_air"]
+__all__ = ["AIR", "FUELS", "Fuel", "blend", "moist_air", "stoichiometric_air"]
 
 # Dry air by moles: nitrogen and argon as in the U.S. Standard Atmosphere 1976, carbon dioxide of about 1995, and oxygen
 # as the rest but for traces (from memory); 28.966 g/mol.
@@ -74,7 +75,17 @@ class Fuel:
     @property
     def stoichiometric_air(self) -> float:
         """Mass of dry air that burns a unit mass of fuel completely. [1]."""
-        return stoichiometric_air(self.atoms("C"), self.atoms("H"), self.atoms("O"), self.molar_mass)
+        return self.air_needed(AIR)
+
+    def air_needed(self, air: Mapping[str, float]) -> float:
+        """Mass of air, dry or moist, that burns a unit mass of fuel completely. [1].
+
+        Parameters
+        ----------
+        air : dict of str to float
+            Mole fractions of the air. [1]
+        """
+        return stoichiometric_air(self.atoms("C"), self.atoms("H"), self.atoms("O"), self.molar_mass, air)
 
     @property
     def heat_of_vaporisation(self) -> float:
@@ -96,8 +107,10 @@ class Fuel:
         return self.vapour_heating_value - self.heat_of_vaporisation
 
 
-def stoichiometric_air(carbon: float, hydrogen: float, oxygen: float, mass: float) -> float:
-    """Mass of dry air that burns a unit mass of a fuel completely.
+def stoichiometric_air(
+    carbon: float, hydrogen: float, oxygen: float, mass: float, air: Mapping[str, float] = AIR
+) -> float:
+    """Mass of air that burns a unit mass of a fuel completely.
 
     Parameters
     ----------
@@ -109,6 +122,8 @@ def stoichiometric_air(carbon: float, hydrogen: float, oxygen: float, mass: floa
         Atoms of oxygen in a molecule. [1]
     mass : float
         Molar mass of the fuel. [kg/mol]
+    air : dict of str to float
+        Mole fractions of the air. [1]
 
     Returns
     -------
@@ -123,7 +138,58 @@ def stoichiometric_air(carbon: float, hydrogen: float, oxygen: float, mass: floa
     1.70
     """
     needed = carbon + hydrogen / 4.0 - oxygen / 2.0
-    return needed / AIR["O2"] * molar_mass(AIR) / mass
+    return needed * sum(air.values()) / air["O2"] * molar_mass(air) / mass
+
+
+def moist_air(temperature: float, pressure: float, humidity: float) -> dict[str, float]:
+    """Mole fractions of air with water vapour in it.
+
+    The saturation pressure is ``610.94 Pa exp(17.625 t / (t + 243.04))`` with t in degrees Celsius [1]_.
+
+    Parameters
+    ----------
+    temperature : float
+        Temperature of the air. [K]
+    pressure : float
+        Pressure, that of the vapour included. [Pa]
+    humidity : float
+        Relative humidity. [1]
+
+    Returns
+    -------
+    composition : dict of str to float
+        Mole fractions, of sum one. [1]
+
+    Raises
+    ------
+    OutOfRangeError
+        When the humidity is not between 0 and 1, or the vapour would be a third of the air or more.
+
+    Notes
+    -----
+    Saturation pressure within 0.4 % from -40 to 50 degC.
+
+    References
+    ----------
+    .. [1] O. A. Alduchov, R. E. Eskridge, Improved Magnus form approximation of saturation vapor pressure, J. Appl.
+       Meteorology 35 (1996) 601, equation 21 (from memory).
+
+    Examples
+    --------
+    >>> round(moist_air(303.15, 98000.0, 0.6)["H2O"], 4)
+    0.026
+    """
+    celsius = temperature - 273.15
+    vapour = humidity * 610.94 * math.exp(17.625 * celsius / (celsius + 243.04))
+    if not 0.0 <= humidity <= 1.0 or not 3.0 * vapour < pressure:
+        raise OutOfRangeError(
+            f"a humidity of {100.0 * humidity:.4g} % at {celsius:.4g} degC and {pressure:.5g} Pa is not that of air",
+            where="air",
+            remedy="give a humidity between 0 and 100 %",
+        )
+    share = vapour / pressure
+    dry = sum(AIR.values())
+    return {name: (1.0 - share) * amount / dry for name, amount in AIR.items()} | ({"H2O": share} if share else {})
 
 
 def blend(name: str, base: Fuel, added: Fuel, share: float) -> Fuel:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from pullbook.errors import OutOfRangeError
-from pullbook.gas.fuels import AIR, FUELS, blend, stoichiometric_air
+from pullbook.gas.fuels import AIR, FUELS, blend, moist_air, stoichiometric_air
 from pullbook.gas.properties import molar_mass
 
 
@@ -85,3 +85,37 @@ def test_nitromethane_needs_little_air() -> None:
 def test_air_weighs_what_air_weighs() -> None:
     # 28.9644 g/mol, U.S. Standard Atmosphere 1976.
     assert molar_mass(AIR) * 1e3 == pytest.approx(28.9644, abs=0.002)
+
+
+# Vapour pressures of IAPWS-IF97: 2.5480 kPa at 30 degC and 60 %, 3.1698 kPa at 25 degC when saturated, 1.2282 kPa at
+# 10 degC when saturated (from memory).
+@pytest.mark.parametrize(
+    ("celsius", "pressure", "humidity", "vapour"),
+    [(30.0, 98000.0, 0.6, 2548.0), (25.0, 99000.0, 1.0, 3169.8), (10.0, 101325.0, 1.0, 1228.2)],
+)
+def test_moist_air_holds_the_vapour_of_its_humidity(
+    celsius: float, pressure: float, humidity: float, vapour: float
+) -> None:
+    air = moist_air(celsius + 273.15, pressure, humidity)
+    assert air["H2O"] * pressure == pytest.approx(vapour, rel=4e-3)
+    assert sum(air.values()) == pytest.approx(1.0, rel=1e-14)
+    assert air["O2"] / air["N2"] == pytest.approx(0.20946 / 0.78084, rel=1e-12)
+
+
+def test_moist_air_must_be_more_by_the_mass_of_its_vapour() -> None:
+    # Mixing ratio 18.015/28.966 x 2548/95452 = 0.01660 kg of vapour a kg of dry air.
+    air = moist_air(303.15, 98000.0, 0.6)
+    petrol = FUELS["petrol"]
+    assert petrol.air_needed(air) / petrol.stoichiometric_air == pytest.approx(1.01660, rel=1e-4)
+    assert molar_mass(air) < molar_mass(AIR)
+
+
+def test_dry_air_is_moist_air_without_humidity() -> None:
+    dry = moist_air(293.15, 1e5, 0.0)
+    assert dry == pytest.approx(dict(AIR), rel=1e-12)
+
+
+@pytest.mark.parametrize(("celsius", "humidity"), [(20.0, 1.2), (20.0, -0.1), (95.0, 1.0), (20.0, float("nan"))])
+def test_humidity_that_no_air_has_is_refused(celsius: float, humidity: float) -> None:
+    with pytest.raises(OutOfRangeError, match="is not that of air"):
+        moist_air(celsius + 273.15, 1e5, humidity)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pytest
@@ -10,7 +10,7 @@ from cantera_reference import gas_of
 
 from pullbook.errors import OutOfRangeError
 from pullbook.gas.burned import burned_composition, element_amounts, released_energy
-from pullbook.gas.fuels import AIR, FUELS
+from pullbook.gas.fuels import AIR, FUELS, moist_air
 from pullbook.gas.mixture import cv_of, energy_of, gas_constant, gas_table, thermal
 from pullbook.gas.properties import (
     formation_enthalpy,
@@ -22,6 +22,10 @@ from pullbook.gas.properties import (
     specific_gas_constant,
     specific_heat,
 )
+from pullbook.gas.species import ATOMIC_WEIGHTS
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 PETROL: Final = FUELS["petrol"]
 TEMPERATURES: Final = (250.0, 298.15, 400.0, 600.0, 900.0, 1100.0, 1500.0, 2000.0, 2500.0, 2800.0)
@@ -131,21 +135,34 @@ def test_mixtures_have_the_properties_of_cantera(kelvin: float, fuel: str, yb: f
         assert enthalpy == pytest.approx(gas.enthalpy_mass - cold, rel=1e-5, abs=1.0)
 
 
+@pytest.mark.parametrize("air", [AIR, moist_air(308.15, 98000.0, 0.9)], ids=["dry", "moist"])
 @pytest.mark.parametrize("lambda_", [0.6, 0.85, 1.0, 1.3])
 @pytest.mark.parametrize("fuel", FUELS)
-def test_burning_changes_no_element_and_no_mass(fuel: str, lambda_: float) -> None:
-    burned = burned_composition(FUELS[fuel], lambda_)
-    kilograms = molar_mass(burned)
-    for element, amount in element_amounts(FUELS[fuel], lambda_).items():
-        from_formula = {"C": ("CO2", "CO"), "N": ("N2",), "Ar": ("Ar",)}
-        if element in from_formula:
-            per_molecule = 2.0 if element == "N" else 1.0
-            found = per_molecule * sum(burned.get(name, 0.0) for name in from_formula[element])
-        elif element == "H":
-            found = 2.0 * (burned["H2O"] + burned.get("H2", 0.0))
-        else:
-            found = 2.0 * (burned["CO2"] + burned.get("O2", 0.0)) + burned["H2O"] + burned.get("CO", 0.0)
-        assert found / kilograms == pytest.approx(amount, rel=1e-9)
+def test_burning_changes_no_element_and_no_mass(fuel: str, lambda_: float, air: Mapping[str, float]) -> None:
+    burned = burned_composition(FUELS[fuel], lambda_, air)
+    of = {name: burned.get(name, 0.0) / molar_mass(burned) for name in ("CO2", "CO", "H2O", "H2", "O2", "N2", "Ar")}
+    found = {
+        "C": of["CO2"] + of["CO"],
+        "H": 2.0 * (of["H2O"] + of["H2"]),
+        "O": 2.0 * (of["CO2"] + of["O2"]) + of["H2O"] + of["CO"],
+        "N": 2.0 * of["N2"],
+        "Ar": of["Ar"],
+    }
+    assert found == pytest.approx(element_amounts(FUELS[fuel], lambda_, air), rel=1e-9)
+    # A kilogram of atoms is a kilogram.
+    assert sum(amount * ATOMIC_WEIGHTS[element] for element, amount in found.items()) == pytest.approx(1.0, rel=1e-9)
+
+
+def test_moisture_of_the_air_is_in_the_fresh_and_in_the_burned_gas() -> None:
+    air = moist_air(308.15, 98000.0, 0.9)
+    moist, dry = gas_table(PETROL, 1.0, air), gas_table(PETROL, 1.0)
+    assert gas_constant(moist, 0.0, 0.0) == pytest.approx(specific_gas_constant(air), rel=1e-12)
+    # CH1.87 + 7.006 air = 7.474 burned gas, of which 0.935 water; vapour of the air comes on top, by hand.
+    vapour = 7.006 * air["H2O"] / (1.0 - air["H2O"])
+    assert burned_composition(PETROL, 1.0)["H2O"] == pytest.approx(0.935 / 7.474, rel=1e-3)
+    assert burned_composition(PETROL, 1.0, air)["H2O"] == pytest.approx((0.935 + vapour) / (7.474 + vapour), rel=1e-3)
+    assert released_energy(PETROL, 1.0, air) < 0.975 * released_energy(PETROL, 1.0)
+    assert cv_of(moist, 900.0, 1.0, 0.0) > cv_of(dry, 900.0, 1.0, 0.0)
 
 
 def test_lean_burned_gas_holds_oxygen_and_no_monoxide() -> None:
