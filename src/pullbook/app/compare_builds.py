@@ -108,7 +108,7 @@ def _comparison(session: Session, statuses: Sequence[PullStatus], question: Ques
     if session.rpm_range is not None:
         low, high = max(low, session.rpm_range[0]), min(high, session.rpm_range[1])
     if high - low < 4 * _EDGE_RPM:
-        ranges = "; ".join(f"{pull.name} {pull.speed_rpm[0]:.0f} to {pull.speed_rpm[-1]:.0f} rpm" for pull in pulls)
+        ranges = "; ".join(f"{pull.name} {pull.speed_rpm[0]:,.0f} to {pull.speed_rpm[-1]:,.0f} rpm" for pull in pulls)
         raise RefusalError(
             f"the pulls have no range of speed in common ({ranges})", where=session.title,
             remedy="leave the odd pull out with 'left_out', or widen [session] rpm",

@@ -48,7 +48,7 @@ def check_coverage_of_all(contexts: Sequence[PullContext], session: Session) -> 
         others = float(np.median(spans[:number] + spans[number + 1 :])) if len(used) > 1 else 0.0
         share = spans[number] / others if others > 0.0 else 1.0
         if share < _MOST:
-            says = f"The pull covers {spans[number]:.0f} rpm, {100.0 * share:.0f} % of what the others cover."
+            says = f"The pull covers {spans[number]:,.0f} rpm, {100.0 * share:.0f} % of what the others cover."
             level = Level.UNFIT if share < _HALF else Level.LOOK
             answers.append(
                 Check(pull=context.pull.name, check="coverage", level=level, says=says,

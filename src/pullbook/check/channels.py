@@ -95,7 +95,7 @@ def _frozen_torque(asked: Asked) -> list[Check]:
         asked.answer(
             "stuck", level,
             f"The {name_of(asked.torque_channel)} channel stands at {stands} "
-            f"from {where[0]:.0f} to {where[1]:.0f} rpm.",
+            f"from {where[0]:,.0f} to {where[1]:,.0f} rpm.",
             remedy="check the load cell and the logger, and repeat the pull", rpm=where,
         )
     ]  # fmt: skip
@@ -126,7 +126,7 @@ def check_clipped(asked: Asked) -> list[Check]:
             asked.answer(
                 "clipped", Level.LOOK,
                 f"The {name_of(channel)} channel is cut off at {show(float(values.max()), channel, asked.system)} "
-                f"from {where[0]:.0f} to {where[1]:.0f} rpm.",
+                f"from {where[0]:,.0f} to {where[1]:,.0f} rpm.",
                 remedy="raise the range of the channel and repeat the pull", rpm=where,
             )
         )  # fmt: skip
@@ -162,7 +162,7 @@ def check_dropped(asked: Asked) -> list[Check]:
         answers.append(asked.answer("dropped", level, says, remedy=remedy))
     gap = _widest_gap(asked)
     if gap is not None:
-        says = f"There are no samples between {gap[0]:.0f} and {gap[1]:.0f} rpm."
+        says = f"There are no samples between {gap[0]:,.0f} and {gap[1]:,.0f} rpm."
         answers.append(asked.answer("dropped", Level.LOOK, says, remedy=remedy, rpm=gap))
     says = f"None of {total} samples is missing." if not missing else f"{missing} of {total} samples are missing."
     return answers or [asked.answer("dropped", Level.OK, says)]

@@ -140,9 +140,8 @@ def glitch_words(bump: Glitch, asked: Asked) -> str:
     """Bump as the beginning of a sentence."""
     verb = "jumps up" if bump.percent > 0.0 else "drops"
     low, high = bump.rpm
-    return (
-        f"The {name_of(asked.torque_channel)} {verb} by {abs(bump.percent):.1f} % between {low:.0f} and {high:.0f} rpm"
-    )
+    between = f"between {low:,.0f} and {high:,.0f} rpm"
+    return f"The {name_of(asked.torque_channel)} {verb} by {abs(bump.percent):.1f} % {between}"
 
 
 def _spikes(asked: Asked) -> Check | None:
@@ -163,7 +162,7 @@ def _spikes(asked: Asked) -> Check | None:
     at = int(np.argmax(np.where(spiky, np.abs(off) / level, 0.0)))
     count, place = int(np.count_nonzero(spiky)), float(speed[half:-half][at])
     samples = "One sample jumps" if count == 1 else f"{count} samples jump"
-    says = f"{samples} out of the torque curve, by {100.0 * abs(off[at]) / level[at]:.0f} % at {place:.0f} rpm."
+    says = f"{samples} out of the torque curve, by {100.0 * abs(off[at]) / level[at]:.0f} % at {place:,.0f} rpm."
     return asked.answer("glitch", Level.LOOK, says, remedy=_REMEDY, rpm=(place, place))
 
 

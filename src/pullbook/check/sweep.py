@@ -56,13 +56,13 @@ def check_coverage(asked: Asked) -> list[Check]:
     if not speed.size:
         return []
     low, high = float(speed.min()), float(speed.max())
-    covers = f"The pull covers {low:.0f} to {high:.0f} rpm"
+    covers = f"The pull covers {low:,.0f} to {high:,.0f} rpm"
     if asked.rpm_range is None:
         return [asked.answer("rpm_coverage", Level.OK, f"{covers}.")]
     first, last = asked.rpm_range
     if low <= first + _SHORT_RPM and high >= last - _SHORT_RPM:
         return [asked.answer("rpm_coverage", Level.OK, f"{covers}, all of the range that is analysed.")]
-    says = f"{covers}, but {first:.0f} to {last:.0f} rpm are to be analysed."
+    says = f"{covers}, but {first:,.0f} to {last:,.0f} rpm are to be analysed."
     remedy = "repeat the pull over the whole range, or narrow rpm in [session]"
     return [asked.answer("rpm_coverage", Level.LOOK, says, remedy=remedy)]
 
@@ -74,10 +74,10 @@ def check_sweep_rate(asked: Asked) -> list[Check]:
         return []
     slow, middle, fast = (float(value) for value in np.percentile(rates, (10.0, 50.0, 90.0)))
     spread = (fast - slow) / abs(middle) if middle else np.inf
-    says = f"The sweep rate is {middle:.0f} rpm/s"
+    says = f"The sweep rate is {middle:,.0f} rpm/s"
     if spread <= _UNSTEADY:
         return [asked.answer("sweep_rate", Level.OK, f"{says}, steady within {100.0 * spread:.0f} %.")]
-    says = f"{says}, but changes from {slow:.0f} to {fast:.0f} rpm/s in the pull."
+    says = f"{says}, but changes from {slow:,.0f} to {fast:,.0f} rpm/s in the pull."
     remedy = "declare inertia in [session], and let the dynamometer control the rate"
     return [asked.answer("sweep_rate", Level.LOOK, says, remedy=remedy)]
 

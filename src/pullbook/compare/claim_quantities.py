@@ -76,7 +76,7 @@ def why_not_asked(curves: DrawnCurves, claim: Claim) -> str:
         return "The highest point may lie in the gap of the data." if len(curves.stretches) > 1 else ""
     if curves.weights(*claim.where) is None:
         low, high = curves.span_rpm
-        return f"The pulls do not share the whole range of the claim (they share {low:.0f} to {high:.0f} rpm)."
+        return f"The pulls do not share the whole range of the claim (they share {low:,.0f} to {high:,.0f} rpm)."
     return ""
 
 

@@ -31,8 +31,8 @@ def window_outside(what: str, window: tuple[float, float], span: tuple[float, fl
     """A window that is not measured throughout."""
     within = "without a gap " if gap else ""
     return Refusal(
-        what=f"{what} over {window[0]:.0f} to {window[1]:.0f} rpm",
-        why=f"The pulls do not share this range {within}(they share {span[0]:.0f} to {span[1]:.0f} rpm), "
+        what=f"{what} over {window[0]:,.0f} to {window[1]:,.0f} rpm",
+        why=f"The pulls do not share this range {within}(they share {span[0]:,.0f} to {span[1]:,.0f} rpm), "
         "so that no mean over it can be stated.",
     )
 
@@ -41,7 +41,7 @@ def crossover_in_gap(pair: tuple[str, str], low_rpm: float, high_rpm: float) -> 
     """The sign is certain on both sides of a gap, and differs."""
     return Refusal(
         what=f"crossover of {pair[0]} and {pair[1]}",
-        why=f"The sign of the difference changes between {low_rpm:.0f} and {high_rpm:.0f} rpm, where not all builds "
+        why=f"The sign of the difference changes between {low_rpm:,.0f} and {high_rpm:,.0f} rpm, where not all builds "
         "were measured, so that the crossover cannot be placed.",
     )
 

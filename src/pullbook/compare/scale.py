@@ -113,7 +113,7 @@ def _range(comparison: Comparison) -> tuple[float, float]:
         high = min(high, comparison.rpm_range[1] + GRID_STEP_RPM)
     if high - low < 4 * GRID_STEP_RPM:
         raise RefusalError(
-            f"the pulls share no range of speed wider than {4 * GRID_STEP_RPM:.0f} rpm",
+            f"the pulls share no range of speed wider than {4 * GRID_STEP_RPM:,.0f} rpm",
             value=f"{low:.0f}..{high:.0f} rpm",
             remedy="leave out the pull that is too short",
         )
@@ -134,7 +134,7 @@ def _cut(comparison: Comparison, order: RunOrder) -> tuple[SplineBasis, SplineBa
     for pull, mask in zip(order.pulls, kept, strict=True):
         if mask.sum() < FEWEST_SAMPLES:
             raise RefusalError(
-                f"the pull has only {int(mask.sum())} samples from {low:.0f} to {high:.0f} rpm, and {FEWEST_SAMPLES} "
+                f"the pull has only {int(mask.sum())} samples from {low:,.0f} to {high:,.0f} rpm, and {FEWEST_SAMPLES} "
                 "are needed",
                 where=pull.name,
                 remedy="leave it out, or compare a wider range",

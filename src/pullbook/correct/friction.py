@@ -78,6 +78,6 @@ def friction_torque(engine: Engine, speed_rpm: FloatArray) -> Friction | None:
         raise InputError("a measured friction power is negative", where="engine.friction", remedy=remedy)
     torque = np.interp(speed_rpm, speeds, powers / (speeds * _RPM_TO_RAD_S))
     beyond = (speed_rpm < speeds[0]) | (speed_rpm > speeds[-1])
-    covered = f"The measured friction covers {speeds[0]:.0f} to {speeds[-1]:.0f} rpm"
+    covered = f"The measured friction covers {speeds[0]:,.0f} to {speeds[-1]:,.0f} rpm"
     flags = (f"{covered}; beyond it the torque at its end is used.",) if beyond.any() else ()
     return Friction(torque=np.asarray(torque), flags=flags)

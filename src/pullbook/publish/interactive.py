@@ -179,7 +179,7 @@ def _title(panel: Panel, domain: tuple[float, float]) -> dict[str, Any]:
         "yref": "paper",
         "y": domain[1],
         "yanchor": "bottom",
-        "yshift": 3,
+        "yshift": 7,
         "xshift": -_EDGES["l"] + 4,
         "font": {"color": ink(Ink.INK)},
     }

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from pullbook.publish.chart import Chart
 
-__all__ = ["APPEARANCES", "HD", "UHD", "Appearance", "draw_still", "still_bytes"]
+__all__ = ["APPEARANCES", "HD", "UHD", "Appearance", "draw_still", "still_bytes", "still_settings"]
 
 HD: Final = (1920, 1080)
 UHD: Final = (3840, 2160)
@@ -92,7 +92,7 @@ def draw_still(chart: Chart, appearance: Appearance, footnote: str = "") -> Figu
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    with _settings():
+    with still_settings():
         figure = Figure(figsize=(HD[0] / _DPI, HD[1] / _DPI), dpi=_DPI)
         FigureCanvasAgg(figure)
         theme = appearance.theme
@@ -168,7 +168,7 @@ def _strip_boxes(chart: Chart) -> list[tuple[Any, tuple[float, float, float, flo
     ]
 
 
-def _settings() -> AbstractContextManager[None]:
+def still_settings() -> AbstractContextManager[None]:
     """Our settings of matplotlib, whatever those of the machine are."""
     import matplotlib as mpl
 
@@ -194,7 +194,7 @@ def still_bytes(figure: Figure, kind: str, pixels: tuple[int, int] = HD) -> byte
         The file; the same figure always gives the same bytes.
     """
     target = io.BytesIO()
-    with _settings():
+    with still_settings():
         figure.savefig(
             target,
             format=kind,

@@ -103,7 +103,7 @@ def _title(panel: Panel, frame: Frame, sheet: Sheet) -> str:
     if not panel.title:
         return ""
     lines = wrapped(panel.title, sheet.width - 8.0, sheet.text)
-    start = frame.y0 - 7.0 - (len(lines) - 1) * sheet.text * 1.3
+    start = frame.y0 - 9.0 - (len(lines) - 1) * sheet.text * 1.3
     return "".join(
         text_mark((4.0, start + number * sheet.text * 1.3), line, "axis") for number, line in enumerate(lines)
     )

@@ -72,6 +72,7 @@ _DECIMALS: Final[dict[str, int]] = {
     "lambda": 3, "inHg": 2, "bar": 2, "V": 2, "kg m^2": 3, "lb ft^2": 2, "in": 2, "L": 2, "1": 3, "lb/hp/h": 3,
 }  # fmt: skip
 _USUAL_DECIMALS: Final = 1
+_LARGE: Final = frozenset({"rpm", "rpm/s"})
 
 
 def shown_unit(of: Shown, system: UnitSystem = UnitSystem.METRIC) -> Unit:
@@ -155,7 +156,7 @@ def show(value: float, of: Shown, system: UnitSystem = UnitSystem.METRIC, *, dec
     ('46.0 %', '418.9 hp')
     """
     unit = shown_unit(of, system)
-    return _joined(digits(from_si(value, unit), _usual(unit, decimals)), _WRITTEN.get(unit.symbol, unit.symbol))
+    return _joined(_digits(from_si(value, unit), unit, decimals), _WRITTEN.get(unit.symbol, unit.symbol))
 
 
 def show_change(
@@ -211,10 +212,10 @@ def show_range(low: float, high: float, of: Shown, system: UnitSystem = UnitSyst
     Examples
     --------
     >>> show_range(2000.0, 6500.0, Channel.SPEED)
-    '2000 to 6500 rpm'
+    '2,000 to 6,500 rpm'
     """
     unit = shown_unit(of, system)
-    ends = (digits(from_si(end, unit), _usual(unit, None)) for end in (low, high))
+    ends = (_digits(from_si(end, unit), unit, None) for end in (low, high))
     return _joined(" to ".join(ends), _WRITTEN.get(unit.symbol, unit.symbol))
 
 
@@ -258,6 +259,13 @@ def show_interval(
 
 def _usual(unit: Unit, decimals: int | None) -> int:
     return _DECIMALS.get(unit.symbol, _USUAL_DECIMALS) if decimals is None else decimals
+
+
+def _digits(value: float, unit: Unit, decimals: int | None) -> str:
+    """Digits of a number; engine speeds have a comma between thousands, as everywhere in sentences."""
+    if unit.symbol in _LARGE and decimals is None and math.isfinite(value):
+        return f"{value:,.0f}"
+    return digits(value, _usual(unit, decimals))
 
 
 def _joined(digits: str, symbol: str) -> str:

@@ -111,4 +111,4 @@ def test_a_hole_in_the_speeds_is_named() -> None:
     torque[(sweep(pull) > 4000.0) & (sweep(pull) < 4400.0)] = np.nan
     holes = [check for check in answers(pull_with(pull, torque=torque)) if check.rpm_low is not None]
     assert [check.check for check in holes] == ["dropped"]
-    assert "between 3990 and 4410 rpm" in holes[0].says
+    assert "between 3,990 and 4,410 rpm" in holes[0].says

@@ -53,7 +53,7 @@ def test_a_single_wild_sample_among_many_is_looked_at_but_spoils_nothing() -> No
     check = of_check(answers(pull_with(pull, torque=torque)), "glitch")
     assert check.level is Level.LOOK
     assert "One sample jumps" in check.says
-    assert f"{sweep(pull)[1000]:.0f} rpm" in check.says
+    assert f"{sweep(pull)[1000]:,.0f} rpm" in check.says
 
 
 def test_a_glitch_outside_the_range_that_is_analysed_does_not_matter() -> None:

@@ -20,8 +20,8 @@ def test_a_pull_that_ends_early_is_looked_at_with_both_ranges() -> None:
     pull = make_pull(speed_rpm=np.arange(2000.0, 5800.0, 6.0))
     check = of_check(answers(pull), "rpm_coverage")
     assert check.level is Level.LOOK
-    assert "2000 to 5798 rpm" in check.says
-    assert "2000 to 6500 rpm" in check.says
+    assert "2,000 to 5,798 rpm" in check.says
+    assert "2,000 to 6,500 rpm" in check.says
     assert level_of(answers(pull, rpm_range=None), "rpm_coverage") is Level.OK
 
 

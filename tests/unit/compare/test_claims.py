@@ -148,7 +148,7 @@ def test_claims_about_builds_and_speeds_that_were_not_run_are_refused() -> None:
     found = decide(claim(id="x", of="X", at_least=0.0), claim(id="high", where=(5500.0, 7000.0), at_least=0.0))
     assert [one.verdict for one in found] == [UNDETERMINED, UNDETERMINED]
     assert "no pulls of X" in found[0].why
-    assert "they share 2000 to 6000 rpm" in found[1].why
+    assert "they share 2,000 to 6,000 rpm" in found[1].why
 
 
 def test_a_build_cannot_be_claimed_to_gain_on_itself() -> None:

@@ -104,7 +104,8 @@ def test_peaks_and_their_gain() -> None:
 
 def test_a_peak_at_the_end_of_the_range_is_told() -> None:
     findings = _findings()
-    assert any("power of A and B is highest at the end of the range, 6,000 rpm: their peaks" in said for said in findings.assumptions)
+    told = "power of A and B is highest at the end of the range, 6,000 rpm: their peaks"
+    assert any(told in said for said in findings.assumptions)
 
 
 def test_swapping_the_builds_reverses_every_sign_and_nothing_else() -> None:
@@ -185,8 +186,8 @@ def test_a_window_beyond_the_pulls_is_refused_with_the_range_they_share() -> Non
     findings = _findings(windows=((1500.0, 2500.0), (2000.0, 2500.0)))
     assert [window.from_rpm for window in findings.differences[0].windows] == [2000.0]
     (refusal,) = findings.refusals
-    assert refusal.what == "B - A over 1500 to 2500 rpm"
-    assert "they share 2000 to 6000 rpm" in refusal.why
+    assert refusal.what == "B - A over 1,500 to 2,500 rpm"
+    assert "they share 2,000 to 6,000 rpm" in refusal.why
 
 
 @pytest.fixture
@@ -209,8 +210,8 @@ def test_nothing_is_stated_across_a_gap(gapped: FloatArray) -> None:
     assert gain.crossovers == ()
     assert findings.builds[0].peak_torque is None
     said = {refusal.what: refusal.why for refusal in findings.refusals}
-    assert "3700 and 4400 rpm" in said["crossover of B and A"]
-    assert "without a gap" in said["B - A over 3500 to 4500 rpm"]
+    assert "3,700 and 4,400 rpm" in said["crossover of B and A"]
+    assert "without a gap" in said["B - A over 3,500 to 4,500 rpm"]
     assert "highest point may lie between them" in said["peaks"]
 
 

@@ -185,4 +185,4 @@ def test_friction_is_interpolated_as_torque_and_flagged_beyond_its_table() -> No
     )  # fmt: skip
     result = rule_of(S.SAE_J1349).factor(given)
     np.testing.assert_allclose(result.offset / (result.gain - 1.0), [16.0, 20.0], rtol=1e-9)
-    assert any("covers 3000 to 6000 rpm" in flag for flag in result.flags)
+    assert any("covers 3,000 to 6,000 rpm" in flag for flag in result.flags)

@@ -103,7 +103,7 @@
       if (kind === "title") {
         note.y = domains[key][1];
         note.xshift = 4 - layout.margin.l;
-        if (narrow) Object.assign(note, { text: panels.find((panel) => panel.key === key).narrow, align: "left" });
+        if (narrow) Object.assign(note, { text: panels.find((panel) => panel.key === key).narrow, align: "left", yshift: 11 });
         return true;
       }
       note.trace = figure.data.find((one) => one.meta.panel === key && one.meta.key === line && one.meta.part === "line");
