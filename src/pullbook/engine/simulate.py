@@ -1,0 +1,231 @@
+"""EngineSpec and speeds -> SimulatedCurve: the virtual engine on its bench."""
+
+from __future__ import annotations
+
+import os
+from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from pullbook.engine.cycle import CycleLimits, run_until_settled
+from pullbook.engine.friction_models import friction_of
+from pullbook.engine.layouts import build_network
+from pullbook.engine.operating import Air, Burn, Operating
+from pullbook.engine.outputs import run_point
+from pullbook.errors import OutOfRangeError, SimulationError
+from pullbook.gas.fuels import FUELS
+from pullbook.gas.wall_heat import ANNAND, HOHENBERG, WOSCHNI
+from pullbook.records.simulation import SimulatedCurve
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from concurrent.futures import Future
+
+    from pullbook.engine.cycle import Settled
+    from pullbook.engine.network import Network
+    from pullbook.engine.parts import EngineSpec
+    from pullbook.records.simulation import RunPoint
+
+__all__ = ["CELL_SIZE", "FINE_CELL_SIZE", "RunPlan", "operating_of", "simulate_curve", "simulate_speed"]
+
+CELL_SIZE: Final = 0.020  # m
+FINE_CELL_SIZE: Final = 0.010  # m
+COARSER: Final = 1.5  # cells of the run that the error of the grid is estimated from
+_SPEEDS: Final = (300.0, 20000.0)  # rpm
+_HEAT_MODELS: Final = {"woschni": WOSCHNI, "annand": ANNAND, "hohenberg": HOHENBERG}
+_EFFICIENCY: Final = 0.98  # share of the heat released that the correlation starts from
+_BEST_CA50_DEG: Final = 8.0  # best torque; common practice, and within 2 deg of a search
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunPlan:
+    """How a curve is computed.
+
+    Attributes
+    ----------
+    cell_size : float
+        Length of the cells. [m]
+    estimate_grid_error : bool
+        Run every speed on cells of 1.5 times the size too.
+    threads : int
+        Speeds computed at a time; 0 for as many as there are processors. Results do not depend on it.
+    limits : CycleLimits
+        When a point has settled.
+    """
+
+    cell_size: float = CELL_SIZE
+    estimate_grid_error: bool = True
+    threads: int = 0
+    limits: CycleLimits = field(default_factory=CycleLimits)
+
+
+def operating_of(spec: EngineSpec, speed_rpm: float) -> Operating:
+    """How the engine is run at a speed.
+
+    Parameters
+    ----------
+    spec : EngineSpec
+        The engine.
+    speed_rpm : float
+        Engine speed, 300 to 20000. [rpm]
+
+    Returns
+    -------
+    Operating
+        Air, mixture, burning.
+
+    Raises
+    ------
+    OutOfRangeError
+        If the speed is outside its range.
+
+    Examples
+    --------
+    >>> from pullbook.engine.engine_file import parse_engine
+    >>> operating_of(parse_engine(""), 4000.0).lambda_
+    0.88
+    """
+    if not _SPEEDS[0] <= speed_rpm <= _SPEEDS[1]:
+        raise OutOfRangeError(
+            "the engine speed is out of range", where="rpm", value=f"{speed_rpm:g}", remedy="give 300 to 20000 rpm"
+        )
+    spark = spec.spark
+    held = spark.mode == "held"
+    ca50 = _BEST_CA50_DEG if spark.mode == "best" else spark.ca50_deg.at(speed_rpm)
+    return Operating(
+        speed_rpm=speed_rpm,
+        air=Air(pressure=spec.ambient.pressure, temperature=spec.ambient.temperature),
+        fuel=FUELS[spec.fuel.name],
+        lambda_=spec.fuel.mixture.at(speed_rpm),
+        evaporated=spec.fuel.evaporated,
+        burn=Burn(
+            ca50_deg=None if held else ca50,
+            spark_deg=-spark.advance_deg.at(speed_rpm) if held else None,
+            form=spec.combustion.shape,
+            duration=spec.combustion.duration,
+            efficiency=spec.combustion.efficiency / _EFFICIENCY,
+        ),
+        heat_model=_HEAT_MODELS[spec.heat.model],
+        heat_factor=spec.heat.factor,
+    )
+
+
+def simulate_speed(
+    spec: EngineSpec, network: Network, speed_rpm: float, plan: RunPlan, *, waves: bool = False
+) -> tuple[RunPoint, Settled]:
+    """One speed.
+
+    Parameters
+    ----------
+    spec : EngineSpec
+        The engine.
+    network : Network
+        Its network.
+    speed_rpm : float
+        Engine speed. [rpm]
+    plan : RunPlan
+        How to compute.
+    waves : bool
+        Also write down all cells over the last cycle.
+
+    Returns
+    -------
+    point : RunPoint
+        Its numbers.
+    settled : Settled
+        Its last cycle.
+
+    Raises
+    ------
+    SimulationError
+        If the run went wrong.
+    """
+    settled = run_until_settled(network, operating_of(spec, speed_rpm), plan.cell_size, plan.limits, waves=waves)
+    return run_point(settled, friction_of(spec), spec.fuel.octane), settled
+
+
+def simulate_curve(
+    spec: EngineSpec,
+    speeds_rpm: Sequence[float],
+    plan: RunPlan,
+    progress: Callable[[int, int], None] | None = None,
+) -> SimulatedCurve:
+    """Torque and all the rest over speed.
+
+    Parameters
+    ----------
+    spec : EngineSpec
+        The engine.
+    speeds_rpm : sequence of float
+        Engine speeds. [rpm]
+    plan : RunPlan
+        How to compute.
+    progress : callable, optional
+        Called with the speeds done and their number; what is done when it raises KeyboardInterrupt is returned.
+
+    Returns
+    -------
+    SimulatedCurve
+        Points in order of speed; those that went wrong, or were not reached, are named in `failures`.
+
+    Notes
+    -----
+    Every point starts from the same gas at rest, so that it does not depend on what else is computed, nor in which
+    order or on how many processors.
+    """
+    network = build_network(spec)
+    for speed in speeds_rpm:
+        operating_of(spec, speed)
+    done: dict[float, tuple[RunPoint, float]] = {}
+    failures: dict[float, str] = {}
+    workers = plan.threads or os.cpu_count() or 1
+    with ThreadPoolExecutor(workers) as pool:
+        # The highest speeds take the fewest steps: long ones first.
+        waiting = {pool.submit(_with_error, spec, network, speed, plan): speed for speed in sorted(speeds_rpm)}
+        try:
+            _collect(waiting, done, failures, progress)
+        except KeyboardInterrupt:
+            for one, speed in waiting.items():
+                one.cancel()
+                failures[speed] = f"{speed:g} rpm: interrupted before it was done."
+    speeds = sorted(done)
+    return SimulatedCurve(
+        name=spec.block.name,
+        points=tuple(done[speed][0] for speed in speeds),
+        failures=tuple(failures[speed] for speed in sorted(failures)),
+        grid_error=np.array([done[speed][1] for speed in speeds]),
+        assumed=tuple(f"{one.key} = {one.value}: {one.why}" for one in spec.assumed),
+    )
+
+
+def _collect(
+    waiting: dict[Future[tuple[RunPoint, float]], float],
+    done: dict[float, tuple[RunPoint, float]],
+    failures: dict[float, str],
+    progress: Callable[[int, int], None] | None,
+) -> None:
+    """Take points as they come; what is left in `waiting` was not reached."""
+    count = len(waiting)
+    while waiting:
+        finished, _ = wait(waiting, return_when=FIRST_COMPLETED)
+        for one in finished:
+            speed = waiting.pop(one)
+            try:
+                done[speed] = one.result()
+            except SimulationError as error:
+                failures[speed] = str(error)
+        if progress is not None:
+            progress(count - len(waiting), count)
+
+
+def _with_error(spec: EngineSpec, network: Network, speed_rpm: float, plan: RunPlan) -> tuple[RunPoint, float]:
+    """Point, and the error of its torque from the size of the cells. [N m]."""
+    point, _ = simulate_speed(spec, network, speed_rpm, plan)
+    if not plan.estimate_grid_error:
+        return point, float("nan")
+    coarse_plan = RunPlan(cell_size=COARSER * plan.cell_size, estimate_grid_error=False, threads=1, limits=plan.limits)
+    coarse, _ = simulate_speed(spec, network, speed_rpm, coarse_plan)
+    # An error that grows with the cells to the power 1 to 2: the first power gives the larger estimate.
+    return point, abs(coarse.torque - point.torque) / (COARSER - 1.0)
