@@ -1,11 +1,6 @@
 """What dissociation takes up in the cylinder: equilibrium above 1500 K as an addition to the frozen burned gas.
 
-The table holds, over temperature and the density of the burned gas, how much the internal energy and the gas constant
-exceed those of the frozen composition, with their slopes. With density instead of pressure nothing has to be iterated:
-a cylinder knows its mass and volume. The equilibrium of gases that share a volume depends on the density of the burned
-gas alone, whatever unburned gas is mixed with it.
-
-Between 1500 K, where the frozen composition holds, and 1550 K the additions rise smoothly from zero.
+The table is made in `pullbook.gas.dissociation_table`; here are the kernels that read it.
 """
 
 from __future__ import annotations
@@ -13,89 +8,19 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
-from pullbook.gas.burned import burned_composition, element_amounts
 from pullbook.gas.compiled import kernel
-from pullbook.gas.equilibrium import equilibrium
-from pullbook.gas.fuels import AIR
-from pullbook.gas.mixture import cv_of, energy_of, gas_constant, temperature_of
-from pullbook.gas.properties import formation_enthalpy, sensible_enthalpy, specific_gas_constant, specific_heat
+from pullbook.gas.dissociation_table import COLDEST, PER_OCTAVE, STEP, THINNEST, dissociation_table
+from pullbook.gas.energy_polynomial import SCALE, energy_at, inside, loaded, mixed, side_of, slope_at
+from pullbook.gas.mixture import cv_of, energy_of, temperature_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from pullbook.gas.fuels import Fuel
+    from pullbook.gas.energy_polynomial import Side
     from pullbook.quantities.arrays import FloatArray
 
 __all__ = ["burning_energy", "burning_thermal", "dissociation_at", "dissociation_table"]
 
-_COLDEST: Final = 1500.0  # K
-_STEP: Final = 50.0  # K
-_TEMPERATURES: Final = 51  # to 4000 K
-_THINNEST: Final = 1.0 / 16.0  # kg/m3
-_PER_OCTAVE: Final = 2.0
-_DENSITIES: Final = 21  # to 64 kg/m3
 _MOST_STEPS: Final = 40
-_CLOSE: Final = 1e-11  # of the temperature
-
-
-def dissociation_table(fuel: Fuel, lambda_: float, air: Mapping[str, float] = AIR) -> FloatArray:
-    """Energy and gas constant that equilibrium adds to frozen burned gas.
-
-    Parameters
-    ----------
-    fuel : Fuel
-        Fuel of the run.
-    lambda_ : float
-        Air of the mixture over the air that burns the fuel completely. [1]
-    air : dict of str to float
-        Mole fractions of the air, dry or moist. [1]
-
-    Returns
-    -------
-    table : (21, 51, 4) array of float
-        By density (1/16 to 64 kg/m3) and temperature (1500 to 4000 K): added energy, its slope by temperature, added
-        gas constant, its slope. [J/kg, J/(kg K), J/(kg K), J/(kg K2)]
-
-    Raises
-    ------
-    OutOfRangeError
-        When lambda is outside 0.5 to 5.
-    RefusalError
-        When the mixture would form soot.
-
-    Notes
-    -----
-    Made in 0.02 s. Error against the equilibrium itself from 1600 to 3200 K, 0.1 to 50 kg/m3 and lambda 0.6 to 1.2, for
-    petrol and methanol: energy 0.10 %, temperature at given energy 0.03 %, gas constant 0.01 %, heat capacity 0.25 %,
-    speed of sound 0.13 %.
-
-    Examples
-    --------
-    >>> from pullbook.gas.fuels import FUELS
-    >>> dissociation_table(FUELS["petrol"], 1.0).shape
-    (21, 51, 4)
-    """
-    temperatures = _COLDEST + _STEP * np.arange(_TEMPERATURES, dtype=np.float64)
-    densities = _THINNEST * 2.0 ** (np.arange(_DENSITIES, dtype=np.float64) / _PER_OCTAVE)
-    kelvin = np.tile(temperatures, _DENSITIES)
-    dense = np.repeat(densities, _TEMPERATURES)
-    found = equilibrium(element_amounts(fuel, lambda_, air), kelvin, dense)
-    frozen = burned_composition(fuel, lambda_, air)
-    constant = specific_gas_constant(frozen)
-    energy = formation_enthalpy(frozen) + sensible_enthalpy(frozen, kelvin) - constant * kelvin
-    columns = np.stack(
-        [
-            found.energy - energy,
-            found.cv - specific_heat(frozen, kelvin) + constant,
-            found.gas_constant - constant,
-            found.gas_constant * (found.pressure_by_temperature - 1.0) / kelvin,
-        ],
-        axis=-1,
-    ).reshape(_DENSITIES, _TEMPERATURES, 4)
-    columns[:, 0, :] = 0.0
-    return np.ascontiguousarray(columns)
+_CLOSE: Final = 1e-10  # of the temperature
 
 
 @kernel
@@ -105,13 +30,31 @@ def _along(table: FloatArray, row: int, column: int, place: float) -> tuple[floa
     k = min(int(place), last)
     s = place - k
     left, right = table[row, k, column], table[row, k + 1, column]
-    rise_left, rise_right = _STEP * table[row, k, column + 1], _STEP * table[row, k + 1, column + 1]
+    rise_left, rise_right = STEP * table[row, k, column + 1], STEP * table[row, k + 1, column + 1]
     if s > 1.0:  # hotter than the table: straight on
-        return right + (s - 1.0) * rise_right, rise_right / _STEP
+        return right + (s - 1.0) * rise_right, rise_right / STEP
     cubic = 2.0 * (left - right) + rise_left + rise_right
     square = 3.0 * (right - left) - 2.0 * rise_left - rise_right
     value = left + s * (rise_left + s * (square + s * cubic))
-    return value, (rise_left + s * (2.0 * square + 3.0 * s * cubic)) / _STEP
+    return value, (rise_left + s * (2.0 * square + 3.0 * s * cubic)) / STEP
+
+
+@kernel
+def _line(table: FloatArray, density: float) -> tuple[int, float]:
+    """Line of the table below a density, and how far the density is towards the next one."""
+    height = PER_OCTAVE * math.log2(max(density, THINNEST) / THINNEST)
+    row = min(int(height), table.shape[0] - 2)
+    return row, min(height - row, 1.0)
+
+
+@kernel
+def _between(table: FloatArray, line: tuple[int, float], column: int, temperature: float) -> tuple[float, float, float]:
+    """Value, slope by temperature, and rise to the next line."""
+    row, s = line
+    place = (temperature - COLDEST) / STEP
+    thin, thin_slope = _along(table, row, column, place)
+    dense, dense_slope = _along(table, row + 1, column, place)
+    return thin + s * (dense - thin), thin_slope + s * (dense_slope - thin_slope), dense - thin
 
 
 @kernel
@@ -148,23 +91,12 @@ def dissociation_at(
     >>> dissociation_at(dissociation_table(FUELS["petrol"], 1.0), 1400.0, 1.0)
     (0.0, 0.0, 0.0, 0.0, 0.0)
     """
-    place = (temperature - _COLDEST) / _STEP
-    if not place > 0.0:
+    if not temperature > COLDEST:
         return 0.0, 0.0, 0.0, 0.0, 0.0
-    height = _PER_OCTAVE * math.log2(max(density, _THINNEST) / _THINNEST)
-    row = min(int(height), dissociation.shape[0] - 2)
-    s = min(height - row, 1.0)
-    thin, thin_slope = _along(dissociation, row, 0, place)
-    dense, dense_slope = _along(dissociation, row + 1, 0, place)
-    thin_constant, thin_rise = _along(dissociation, row, 2, place)
-    dense_constant, dense_rise = _along(dissociation, row + 1, 2, place)
-    return (
-        thin + s * (dense - thin),
-        thin_slope + s * (dense_slope - thin_slope),
-        thin_constant + s * (dense_constant - thin_constant),
-        thin_rise + s * (dense_rise - thin_rise),
-        (dense_constant - thin_constant) * _PER_OCTAVE / math.log(2.0),
-    )
+    line = _line(dissociation, density)
+    energy, capacity, _ = _between(dissociation, line, 0, temperature)
+    constant, by_temperature, step = _between(dissociation, line, 2, temperature)
+    return energy, capacity, constant, by_temperature, step * PER_OCTAVE / math.log(2.0)
 
 
 @kernel
@@ -208,7 +140,7 @@ def burning_thermal(
 ) -> tuple[float, float, float]:
     """Temperature, gas constant and isentropic exponent of a cylinder's gas with dissociation.
 
-    Newton's method, bracketed between 1500 K and the temperature without dissociation, which is higher.
+    Newton's method between bounds that close in; without burned gas or below 1500 K as `temperature_of`.
 
     Parameters
     ----------
@@ -243,36 +175,44 @@ def burning_thermal(
     2600.0
     """
     yb, yf, density = contents
-    constant = gas_constant(table, yb, yf)
-    frozen = temperature_of(table, energy, yb, yf, guess)
-    if not (frozen > _COLDEST and yb > 0.0):
-        return frozen, constant, 1.0 + constant / cv_of(table, frozen, yb, yf)
-    temperature, capacity = _dissociated(table, dissociation, energy, contents, (guess, frozen))
-    added = dissociation_at(dissociation, temperature, yb * density)
-    constant += yb * added[2]
-    by_temperature = 1.0 + temperature * yb * added[3] / constant
-    by_density = 1.0 + yb * added[4] / constant
+    row = mixed(loaded(table), yb, yf)
+    hot = side_of(row, False)  # noqa: FBT003 - kernels are called by position
+    constant = row[0]
+    surplus = energy - energy_at(hot, COLDEST * SCALE)
+    if not (surplus > 0.0 and yb > 0.0):
+        temperature = temperature_of(table, energy, yb, yf, guess)
+        return temperature, constant, 1.0 + constant / cv_of(table, temperature, yb, yf)
+    line = _line(dissociation, yb * density)
+    # The heat capacity rises: what it is at 1500 K gives more than the temperature without dissociation.
+    highest = COLDEST + surplus / (SCALE * slope_at(hot, COLDEST * SCALE))
+    temperature, capacity = _dissociated(dissociation, (hot, line, yb), energy, (guess, highest))
+    added, rise, step = _between(dissociation, line, 2, temperature)
+    constant += yb * added
+    by_temperature = 1.0 + temperature * yb * rise / constant
+    by_density = 1.0 + yb * step * PER_OCTAVE / math.log(2.0) / constant
     return temperature, constant, by_density + constant * by_temperature * by_temperature / capacity
 
 
 @kernel
 def _dissociated(
-    table: FloatArray,
     dissociation: FloatArray,
+    gas: tuple[Side, tuple[int, float], float],
     energy: float,
-    contents: tuple[float, float, float],
     bounds: tuple[float, float],
 ) -> tuple[float, float]:
-    """Temperature between 1500 K and the frozen one, and the heat capacity there."""
-    yb, yf, density = contents
+    """Temperature above 1500 K, by Newton's method between bounds that close in, and the heat capacity there."""
+    hot, line, yb = gas
     guess, high = bounds
-    low = _COLDEST
+    low = COLDEST
     temperature = min(max(guess, low), high)
     capacity = 0.0
     for _ in range(_MOST_STEPS):
-        added = dissociation_at(dissociation, temperature, yb * density)
-        surplus = energy_of(table, temperature, yb, yf) + yb * added[0] - energy
-        capacity = cv_of(table, temperature, yb, yf) + yb * added[1]
+        x = temperature * SCALE
+        near = inside(x, False)  # noqa: FBT003 - kernels are called by position
+        added, rise, _ = _between(dissociation, line, 0, temperature)
+        slope = slope_at(hot, near)
+        surplus = energy_at(hot, near) + slope * (x - near) + yb * added - energy
+        capacity = SCALE * slope + yb * rise
         if surplus > 0.0:
             high = temperature
         else:
