@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from pullbook.cli.json_output import write_json
 from pullbook.cli.options import (
     Columns,
     Json,
@@ -26,6 +27,7 @@ from pullbook.cli.options import (
     question,
     standard_named,
 )
+from pullbook.cli.simulate import simulate
 from pullbook.errors import InputError, PullbookError
 from pullbook.quantities.showing import UnitSystem
 
@@ -121,7 +123,7 @@ def capture(
             print(f"\n{estimate.says}")
     else:
         found: list[object] = [*captured_as_json(results), *([asdict(estimate)] if estimate else [])]
-        _write_json(found, json_to)
+        write_json(found, json_to)
     if any(isinstance(result, PullbookError) or result.refused for _, result in results):
         raise typer.Exit(InputError.exit_status)
 
@@ -153,7 +155,7 @@ def compare(
     else:
         from pullbook.records.codec import findings_to_json
 
-        _write_json(findings_to_json(result), json_to)
+        write_json(findings_to_json(result), json_to)
 
 
 @app.command()
@@ -222,20 +224,10 @@ def correct(
     if json_to is None:
         print_corrected(corrected, units)
     else:
-        _write_json(corrected_as_json(corrected), json_to)
+        write_json(corrected_as_json(corrected), json_to)
 
 
-def _write_json(content: object, goal: str) -> None:
-    import json
-
-    text = json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-    if goal == "-":
-        sys.stdout.write(text)
-        return
-    from pullbook.app.folder import write_folder
-
-    path = Path(goal)
-    write_folder(path.parent, [(path.name, text.encode())], replace=True)
+app.command()(simulate)
 
 
 def run() -> None:
@@ -249,6 +241,7 @@ def _status(arguments: list[str]) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
+    stdout = sys.stdout
     try:
         status = app(args=arguments, standalone_mode=False)
     except PullbookError as error:
@@ -257,8 +250,11 @@ def _status(arguments: list[str]) -> int:
     except (KeyboardInterrupt, typer.Abort):
         print("pullbook: cancelled; nothing was written.", file=sys.stderr)
         return _CANCELLED
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except SystemExit:
+        # The reader of a pipe has gone ("pullbook compare x | head"): the toolkit muffles the streams and leaves with
+        # the status of a failure, which it is not.
+        if sys.stdout is stdout:
+            raise
         return 0
     except Exception as error:  # noqa: BLE001 - the last place where a defect can become a sentence
         # Errors of usage are the only ones that know how to word themselves; their class has no public name.

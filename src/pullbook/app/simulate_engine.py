@@ -1,0 +1,149 @@
+"""simulate: engine files -> curves of the virtual engine, or what happens in its pipes at one speed."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from pullbook.app.folder import read_bytes, write_folder
+from pullbook.errors import EngineFileError, SimulationError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from pullbook.app.ports import Progress
+    from pullbook.engine.parts import EngineSpec
+    from pullbook.records.simulation import RunPoint, SimulatedCurve
+
+__all__ = ["SimulateQuestion", "read_engine", "simulate_engines", "write_waves"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SimulateQuestion:
+    """What is asked of the virtual engine.
+
+    Attributes
+    ----------
+    speeds_rpm : tuple of float
+        Engine speeds. [rpm]
+    fine : bool
+        Cells of half the size.
+    grid_error : bool
+        Estimate the error from the size of the cells by a second run.
+    threads : int
+        Speeds computed at a time; 0 for all processors.
+    """
+
+    speeds_rpm: tuple[float, ...]
+    fine: bool = False
+    grid_error: bool = True
+    threads: int = 0
+
+
+def read_engine(path: Path) -> EngineSpec:
+    """Engine that a file declares.
+
+    Parameters
+    ----------
+    path : Path
+        An engine.toml.
+
+    Raises
+    ------
+    FileRefusedError
+        If it cannot be read.
+    EngineFileError
+        If it says something impossible.
+    """
+    from pullbook.engine.engine_file import parse_engine
+
+    data = bytes(read_bytes(path, str(path)))
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise EngineFileError(
+            "the file is not text in UTF-8", where=str(path), remedy="save it as UTF-8, or name an engine.toml"
+        ) from error
+    return parse_engine(text, where=str(path))
+
+
+def simulate_engines(
+    paths: Sequence[Path], question: SimulateQuestion, progress: Progress
+) -> tuple[SimulatedCurve, ...]:
+    """Curves of one or more engines.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        Engine files; all of them are read before the first is run.
+    question : SimulateQuestion
+        Speeds and fineness.
+    progress : Progress
+        Watches; what is done when it is interrupted is kept.
+
+    Returns
+    -------
+    tuple of SimulatedCurve
+        One for each file.
+    """
+    from pullbook.engine.simulate import CELL_SIZE, FINE_CELL_SIZE, RunPlan, simulate_curve
+
+    specs = [read_engine(path) for path in paths]
+    plan = RunPlan(
+        cell_size=FINE_CELL_SIZE if question.fine else CELL_SIZE,
+        estimate_grid_error=question.grid_error,
+        threads=question.threads,
+    )
+    total = len(specs) * len(question.speeds_rpm)
+    curves: list[SimulatedCurve] = []
+    for number, (spec, path) in enumerate(zip(specs, paths, strict=True)):
+        before = number * len(question.speeds_rpm)
+
+        def say(done: int, _: int, before: int = before, path: Path = path) -> None:
+            progress.step(f"running {path.name}", before + done, total)
+
+        say(0, 0)
+        curves.append(simulate_curve(spec, question.speeds_rpm, plan, say))
+    return tuple(curves)
+
+
+def write_waves(path: Path, question: SimulateQuestion, goal: Path) -> RunPoint:
+    """Write what happens in the pipes and cylinders over one cycle.
+
+    Parameters
+    ----------
+    path : Path
+        An engine file.
+    question : SimulateQuestion
+        One speed.
+    goal : Path
+        Archive of arrays to write, an .npz.
+
+    Returns
+    -------
+    RunPoint
+        Numbers of the point.
+
+    Raises
+    ------
+    SimulationError
+        If the run went wrong.
+    """
+    from pullbook.engine.layouts import build_network
+    from pullbook.engine.simulate import CELL_SIZE, FINE_CELL_SIZE, RunPlan, simulate_speed
+    from pullbook.engine.waves import wave_arrays
+
+    if len(question.speeds_rpm) != 1:
+        raise SimulationError("waves are written at one speed", where="--at", remedy="give one speed")
+    spec = read_engine(path)
+    plan = RunPlan(cell_size=FINE_CELL_SIZE if question.fine else CELL_SIZE, estimate_grid_error=False, threads=1)
+    point, settled = simulate_speed(spec, build_network(spec), question.speeds_rpm[0], plan, waves=True)
+    buffer = io.BytesIO()
+    arrays: dict[str, Any] = dict(wave_arrays(settled))
+    np.savez_compressed(buffer, **arrays)
+    write_folder(goal.parent, [(goal.name, buffer.getvalue())], replace=True)
+    return point

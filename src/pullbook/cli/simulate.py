@@ -1,0 +1,92 @@
+"""``pullbook simulate``: the virtual engine."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Annotated, Final
+
+import typer
+
+from pullbook.cli.options import Json, Units
+from pullbook.errors import InputError, SimulationError
+from pullbook.quantities.showing import UnitSystem
+
+__all__ = ["simulate"]
+
+_RANGE: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*:\s*(\d+(?:\.\d+)?)\s*:\s*(\d+(?:\.\d+)?)\s*")
+_MOST_POINTS: Final = 400
+_METRIC: Final = UnitSystem.METRIC
+
+
+def speeds(text: str) -> tuple[float, ...]:
+    """Engine speeds of a range like 2000:6500:250, or a list like 2000,3500. [rpm]."""
+    found = _RANGE.fullmatch(text)
+    remedy = "write for example 2000:6500:250 (from, to, step), or 2000,3500,5000"
+    if found is None:
+        try:
+            return tuple(sorted({float(part) for part in text.split(",")}))
+        except ValueError:
+            raise InputError("this is no list of engine speeds", where="--rpm", value=text, remedy=remedy) from None
+    low, high, step = (float(part) for part in found.groups())
+    if not (low <= high and step > 0.0):
+        raise InputError("this range of engine speeds is empty", where="--rpm", value=text, remedy=remedy)
+    count = int((high - low) / step + 1e-9) + 1
+    if count > _MOST_POINTS:
+        raise InputError(
+            f"these are {count} speeds", where="--rpm", value=text, remedy=f"ask for at most {_MOST_POINTS}"
+        )
+    return tuple(low + number * step for number in range(count))
+
+
+def simulate(
+    engines: Annotated[list[Path], typer.Argument(metavar="ENGINE...", help="Engine files, as engine.toml.")],
+    rpm: Annotated[
+        str, typer.Option("--rpm", metavar="FROM:TO:STEP", help="Engine speeds, as 2000:6500:250 or 2000,3500.")
+    ] = "2000:6500:250",
+    at: Annotated[float | None, typer.Option("--at", metavar="RPM", help="One speed.")] = None,
+    waves: Annotated[
+        Path | None, typer.Option("--waves", metavar="FILE", help="Write what happens in the pipes at one speed, .npz.")
+    ] = None,
+    difference: Annotated[bool, typer.Option("--difference", help="Show the second engine less the first.")] = False,
+    fine: Annotated[bool, typer.Option("--fine", help="Cells of 10 mm instead of 20 mm.")] = False,
+    grid_error: Annotated[
+        bool, typer.Option("--grid-error/--no-grid-error", help="Estimate the error from the size of the cells.")
+    ] = True,
+    threads: Annotated[int, typer.Option("--threads", min=0, help="Speeds at a time; 0 for all processors.")] = 0,
+    units: Units = _METRIC,
+    json_to: Json = None,
+) -> None:
+    """Run the virtual engine: torque, power and what explains them.
+
+    Ctrl-C keeps the points that are done.
+    """
+    from pullbook.app.simulate_engine import SimulateQuestion, simulate_engines, write_waves
+    from pullbook.cli.show_simulated import print_curves, print_difference
+    from pullbook.cli.watch import Bar
+
+    wanted = (at,) if at is not None else speeds(rpm)
+    question = SimulateQuestion(speeds_rpm=wanted, fine=fine, grid_error=grid_error, threads=threads)
+    if difference and len(engines) != 2:
+        raise InputError("a difference needs two engines", where="--difference", remedy="name two engine files")
+    if waves is not None:
+        if at is None or len(engines) != 1:
+            raise InputError("waves are those of one engine at one speed", where="--waves", remedy="add --at 2500")
+        with Bar() as bar:
+            bar.step(f"running {engines[0].name}", 0, 1)
+            write_waves(engines[0], question, waves)
+        print(f"Waves: {waves}")
+        return
+    with Bar() as bar:
+        curves = simulate_engines(engines, question, bar)
+    if json_to is not None:
+        from pullbook.cli.json_output import write_json
+        from pullbook.records.codec_simulation import simulation_to_json
+
+        write_json(simulation_to_json(curves), json_to)
+    elif difference:
+        print_difference(curves[0], curves[1], units)
+    else:
+        print_curves(curves, units)
+    if any(curve.failures for curve in curves):
+        raise typer.Exit(SimulationError.exit_status)
