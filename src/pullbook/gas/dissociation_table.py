@@ -63,7 +63,8 @@ def dissociation_table(fuel: Fuel, lambda_: float, air: Mapping[str, float] = AI
     -----
     Made in 0.02 s. Error against the equilibrium itself from 1600 to 3200 K, 0.1 to 50 kg/m3 and lambda 0.6 to 1.2, for
     petrol and methanol: energy 0.10 %, temperature at given energy 0.03 %, gas constant 0.01 %, heat capacity 0.25 %,
-    speed of sound 0.13 %.
+    speed of sound 0.13 %. Between 1500 and 1550 K, where the additions start, the heat capacity is off by up to 2 %, or
+    4 % at lambda 1 and 1 bar; the energy is not off by more than 0.3 %.
 
     Examples
     --------

@@ -182,6 +182,19 @@ def test_below_1500_kelvin_nothing_dissociates() -> None:
     assert burning_thermal(table, added, energy, (0.9, 0.0, 2.0), 900.0) == pytest.approx(frozen, rel=1e-9)
 
 
+@pytest.mark.parametrize("lambda_", [0.8, 0.9, 1.0])
+def test_dissociation_sets_in_within_50_kelvin_without_a_jump(lambda_: float) -> None:
+    table, added = gas_table(PETROL, lambda_), dissociation_table(PETROL, lambda_)
+    kelvin = np.linspace(1490.0, 1570.0, 161)
+    density = np.full_like(kelvin, 0.23)  # 1 bar
+    exact = equilibrium(element_amounts(PETROL, lambda_), kelvin, density)
+    frozen = burned_composition(PETROL, lambda_)
+    energies = np.array([burning_energy(table, added, t, (1.0, 0.0, 0.23)) for t in kelvin])
+    offset = formation_enthalpy(frozen) - specific_gas_constant(frozen) * 298.15
+    assert energies == pytest.approx(exact.energy - offset, rel=3e-3)
+    assert np.diff(energies) / 0.5 == pytest.approx(exact.cv[:-1], rel=0.05)
+
+
 def test_dissociation_takes_up_more_the_hotter_and_the_thinner_the_gas_is() -> None:
     added = dissociation_table(PETROL, 1.0)
     assert np.all(np.diff(added[:, :, 0], axis=1) > 0.0)
