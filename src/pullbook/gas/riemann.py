@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 Side: TypeAlias = tuple[float, float, float, float]
 
-__all__ = ["riemann_profile", "riemann_star"]
+__all__ = ["riemann_at", "riemann_profile", "riemann_star"]
 
 _MOST_STEPS = 60
 
@@ -119,6 +119,59 @@ def _beside(p: float, u: float, side: Side, xi: float) -> tuple[float, float, fl
 
 
 @kernel
+def _sampled(star: tuple[float, float, float], left: Side, right: Side, xi: float) -> tuple[float, float, float]:
+    """State at speed xi between two gases, given the pressure and the speeds at both sides of the contact."""
+    p, u_left, u_right = star
+    if xi <= u_left:
+        return _beside(p, u_left, left, xi)
+    if xi >= u_right:
+        rho, turned, pressure = _beside(p, -u_right, (right[0], -right[1], right[2], right[3]), -xi)
+        return rho, -turned, pressure
+    return 0.0, xi, 0.0
+
+
+@kernel
+def _contact(left: Side, right: Side) -> tuple[float, float, float]:
+    """Pressure, and the speed of either gas at the contact; they differ when a vacuum parts them."""
+    p, u, _, _ = riemann_star(left, right)
+    return p, u, u if p > 0.0 else right[1] + _wave(0.0, right)[0]
+
+
+@kernel
+def riemann_at(left: Side, right: Side, speed: float) -> tuple[float, float, float, bool]:
+    """Solution along one ray from the place where the gases met.
+
+    Parameters
+    ----------
+    left : tuple of float
+        Density, velocity, pressure and gamma on the left. [SI, or any consistent units]
+    right : tuple of float
+        The same on the right. [SI, or any consistent units]
+    speed : float
+        Distance over time of the ray. [m/s]
+
+    Returns
+    -------
+    density : float
+        Density. [as given]
+    velocity : float
+        Velocity. [as given]
+    pressure : float
+        Pressure. [as given]
+    from_left : bool
+        Whether it is gas of the left.
+
+    Examples
+    --------
+    >>> riemann_at((1.0, 0.0, 1.0, 1.4), (0.125, 0.0, 0.1, 1.4), 0.0)
+    (0.426, 0.927, 0.303, True)
+    """
+    star = _contact(left, right)
+    rho, u, p = _sampled(star, left, right, speed)
+    return rho, u, p, speed <= star[1]
+
+
+@kernel
 def riemann_profile(left: Side, right: Side, speeds: FloatArray) -> FloatArray:
     """Solution along rays from the place where the gases met.
 
@@ -143,17 +196,8 @@ def riemann_profile(left: Side, right: Side, speeds: FloatArray) -> FloatArray:
     >>> np.round(profile[0], 4).tolist()
     [1.0, 0.2656]
     """
-    p, u, _, _ = riemann_star(left, right)
-    u_right = u if p > 0.0 else right[1] + _wave(0.0, right)[0]
-    mirrored = (right[0], -right[1], right[2], right[3])
+    star = _contact(left, right)
     profile = np.empty((3, len(speeds)))
     for i in range(len(speeds)):
-        xi = speeds[i]
-        if xi <= u:
-            profile[0, i], profile[1, i], profile[2, i] = _beside(p, u, left, xi)
-        elif xi >= u_right:
-            rho, turned, pressure = _beside(p, -u_right, mirrored, -xi)
-            profile[0, i], profile[1, i], profile[2, i] = rho, -turned, pressure
-        else:
-            profile[0, i], profile[1, i], profile[2, i] = 0.0, xi, 0.0
+        profile[0, i], profile[1, i], profile[2, i] = _sampled(star, left, right, speeds[i])
     return profile

@@ -13,6 +13,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
+
 from pullbook.gas.compiled import row_kernel
 from pullbook.gas.grid import AREA, FACE_AREA, FACTORS, FORCE
 
@@ -23,7 +25,11 @@ if TYPE_CHECKING:
 
 __all__ = ["add_push", "steady_flow"]
 
-_CLOSE: Final = 1e-9
+_CLOSE: Final = 1e-7
+_FAR: Final = 0.9  # largest logarithm of a density ratio
+_FLAT: Final = 1e-3  # least slope of a Newton step, at sonic flow
+_STILL: Final = 1e-12  # square of a Mach number that is nothing
+_STEPS: Final = 5
 
 
 @row_kernel
@@ -39,18 +45,36 @@ def _exponential(x: float) -> float:
 
 
 @row_kernel
-def _logarithm_of_density(mach2: float, ratio2: float, less_one: float) -> tuple[float, float]:
-    """Exponent z, and the residual that is left."""
-    z = 0.0
-    flow2 = mach2 * ratio2
-    residual = 0.5 * (flow2 - mach2)
-    for _ in range(5):
+def _logarithm(x: float) -> float:
+    """Natural logarithm for 0.5 < x < 2 to 1e-7, without a call."""
+    t = (x - 1.0) / (x + 1.0)
+    s = t * t
+    return 2.0 * t * (1.0 + s * (1 / 3 + s * (1 / 5 + s * (1 / 7 + s * (1 / 9 + s * (1 / 11))))))
+
+
+@row_kernel
+def _at_face(mach2: float, ratio: float, less_one: float, sonic: float) -> tuple[float, float, float, float]:
+    """Density, velocity, temperature over those of the cell, and the residual that is left.
+
+    ``ratio`` is the area of the cell over that of the face, ``sonic`` the exponent z at which the gas is sonic: the
+    least z of subsonic flow, the greatest of supersonic flow.
+    """
+    below = mach2 < 1.0
+    least = sonic if below else -_FAR
+    most = _FAR if below else sonic
+    flow2 = mach2 * ratio * ratio
+    z = min(max(0.0, least), most)
+    for _ in range(_STEPS):
         warmth = _exponential(less_one * z)
-        expansion = _exponential(-2.0 * z)
-        residual = (warmth - 1.0) / less_one + 0.5 * (flow2 * expansion - mach2)
-        slope = warmth - flow2 * expansion
-        z = min(max(z - residual / slope, -0.9), 0.9)
-    return z, residual
+        moving = flow2 * _exponential(-2.0 * z)
+        residual = (warmth - 1.0) / less_one + 0.5 * (moving - mach2)
+        slope = warmth - moving
+        slope = max(slope, _FLAT) if below else min(slope, -_FLAT)
+        z = min(max(z - residual / slope, least), most)
+    warmth = _exponential(less_one * z)
+    density = _exponential(z)
+    residual = (warmth - 1.0) / less_one + 0.5 * (flow2 / (density * density) - mach2)
+    return density, ratio / density, warmth, residual
 
 
 @row_kernel
@@ -62,32 +86,31 @@ def _steady_factors(cell: Rows, area: Rows, factors: Rows, force: FloatArray) ->
         r = density[i]
         u = velocity[i]
         p = pressure[i]
-        g = gamma[i]
+        less_one = gamma[i] - 1.0
         dynamic = r * u * u
-        mach2 = dynamic / (g * p)
-        a_l = mean[i] / at_left[i]
-        a_r = mean[i] / at_right[i]
-        z_l, rest_l = _logarithm_of_density(mach2, a_l * a_l, g - 1.0)
-        z_r, rest_r = _logarithm_of_density(mach2, a_r * a_r, g - 1.0)
-        found = (abs(rest_l) < _CLOSE) & (abs(rest_r) < _CLOSE)
-        z_l = z_l if found else 0.0
-        z_r = z_r if found else 0.0
-        d_l = _exponential(z_l)
-        d_r = _exponential(z_r)
-        v_l = a_l / d_l if found else 1.0
-        v_r = a_r / d_r if found else 1.0
-        p_l = d_l * _exponential((g - 1.0) * z_l)
-        p_r = d_r * _exponential((g - 1.0) * z_r)
+        mach2 = dynamic / (gamma[i] * p)
+        warmest = (2.0 + less_one * mach2) / (gamma[i] + 1.0)
+        sonic = _logarithm(min(max(warmest, 0.5), 2.0)) / less_one
+        sonic_speed = np.sqrt(warmest / max(mach2, _STILL))
+        d_l, v_l, t_l, rest_l = _at_face(mach2, mean[i] / at_left[i], less_one, sonic)
+        d_r, v_r, t_r, rest_r = _at_face(mach2, mean[i] / at_right[i], less_one, sonic)
+        # Choked: no more than sonic flow gets to the face.
+        choked_l = abs(rest_l) > _CLOSE
+        choked_r = abs(rest_r) > _CLOSE
+        v_l = sonic_speed if choked_l else v_l
+        v_r = sonic_speed if choked_r else v_r
+        p_l = d_l * t_l
+        p_r = d_r * t_r
         factors[0][i] = d_l
         factors[1][i] = v_l
         factors[2][i] = p_l
         factors[3][i] = d_r
         factors[4][i] = v_r
         factors[5][i] = p_r
-        moving = dynamic if found else 0.0
-        from_left = at_left[i] * (p * p_l + moving * d_l * v_l * v_l)
-        from_right = at_right[i] * (p * p_r + moving * d_r * v_r * v_r)
-        force[i] = from_right - from_left
+        from_left = at_left[i] * (p * p_l + dynamic * d_l * v_l * v_l)
+        from_right = at_right[i] * (p * p_r + dynamic * d_r * v_r * v_r)
+        by_pressure = p * (p_l + 4.0 + p_r) * (1.0 / 6.0) * (at_right[i] - at_left[i])
+        force[i] = by_pressure if choked_l | choked_r else from_right - from_left
 
 
 @row_kernel
