@@ -48,7 +48,7 @@ LACKING: Final = 2  # energy per volume that the gas lacks to be as warm as the 
 FORCE: Final = 3  # of the wall on the gas, along the pipe
 FACTORS: Final = 4  # six rows: density, velocity, pressure at the left and at the right face over those of the cell
 WORK_ROWS: Final = 10
-TAPER_ROWS: Final = 14
+TAPER_ROWS: Final = 16
 
 VECTOR: Final = 8  # floats
 
@@ -121,8 +121,8 @@ class Pipes(NamedTuple):
         Energy that each cell has received from its wall since the caller last set this to zero. [J]
     work : (10, n) array of float
         Scratch of the kernels. [SI]
-    taper_work : (14, m) array of float
-        Scratch of the kernels, for the cells of tapers only. [SI]
+    taper_work : (16, 2 m') array of float
+        Scratch of the kernels, for both faces of the cells of tapers only. [SI]
     """
 
     start: IntArray
@@ -233,7 +233,7 @@ def pipe_set(shapes: Sequence[PipeShape], gas: FloatArray) -> Pipes:
         fastest=np.zeros(1),
         wall_heat=_rows(1, slots)[0],
         work=work,
-        taper_work=_rows(TAPER_ROWS, len(tapers)),
+        taper_work=_rows(TAPER_ROWS, 2 * -(-len(tapers) // VECTOR) * VECTOR),
     )
 
 

@@ -53,64 +53,56 @@ def _logarithm(x: float) -> float:
 
 
 @row_kernel
-def _at_face(mach2: float, ratio: float, less_one: float, sonic: float) -> tuple[float, float, float, float]:
-    """Density, velocity, temperature over those of the cell, and the residual that is left.
-
-    ``ratio`` is the area of the cell over that of the face, ``sonic`` the exponent z at which the gas is sonic: the
-    least z of subsonic flow, the greatest of supersonic flow.
-    """
-    below = mach2 < 1.0
-    least = sonic if below else -_FAR
-    most = _FAR if below else sonic
-    flow2 = mach2 * ratio * ratio
-    z = min(max(0.0, least), most)
-    for _ in range(_STEPS):
-        warmth = _exponential(less_one * z)
-        moving = flow2 * _exponential(-2.0 * z)
-        residual = (warmth - 1.0) / less_one + 0.5 * (moving - mach2)
-        slope = warmth - moving
-        slope = max(slope, _FLAT) if below else min(slope, -_FLAT)
-        z = min(max(z - residual / slope, least), most)
-    warmth = _exponential(less_one * z)
-    density = _exponential(z)
-    residual = (warmth - 1.0) / less_one + 0.5 * (flow2 / (density * density) - mach2)
-    return density, ratio / density, warmth, residual
+def _begin(cell: Rows, start: Rows) -> None:
+    """Squares of the Mach number in the cell and of what it would be at the face at the same density; bounds of z."""
+    density, velocity, pressure, gamma, ratio = cell
+    mach2, flow2, least, most, z = start
+    for i in range(len(z)):
+        less_one = gamma[i] - 1.0
+        m = density[i] * velocity[i] * velocity[i] / (gamma[i] * pressure[i])
+        sonic = _logarithm(min(max((2.0 + less_one * m) / (gamma[i] + 1.0), 0.5), 2.0)) / less_one
+        mach2[i] = m
+        flow2[i] = m * ratio[i] * ratio[i]
+        least[i] = sonic if m < 1.0 else -_FAR
+        most[i] = _FAR if m < 1.0 else sonic
+        z[i] = min(max(0.0, least[i]), most[i])
 
 
 @row_kernel
-def _steady_factors(cell: Rows, area: Rows, factors: Rows, force: FloatArray) -> None:
-    """Density, velocity, pressure at both faces over those of the cell, and the force of the wall on the gas."""
-    density, velocity, pressure, gamma = cell
-    mean, at_left, at_right = area
-    for i in range(len(force)):
-        r = density[i]
-        u = velocity[i]
-        p = pressure[i]
+def _newton_step(gamma: FloatArray, start: Rows) -> None:
+    """One step; at the bounds the flow is sonic and the slope vanishes, so it is kept from zero."""
+    mach2, flow2, least, most, z = start
+    for i in range(len(z)):
         less_one = gamma[i] - 1.0
-        dynamic = r * u * u
-        mach2 = dynamic / (gamma[i] * p)
-        warmest = (2.0 + less_one * mach2) / (gamma[i] + 1.0)
-        sonic = _logarithm(min(max(warmest, 0.5), 2.0)) / less_one
-        sonic_speed = np.sqrt(warmest / max(mach2, _STILL))
-        d_l, v_l, t_l, rest_l = _at_face(mach2, mean[i] / at_left[i], less_one, sonic)
-        d_r, v_r, t_r, rest_r = _at_face(mach2, mean[i] / at_right[i], less_one, sonic)
+        warmth = _exponential(less_one * z[i])
+        moving = flow2[i] * _exponential(-2.0 * z[i])
+        residual = (warmth - 1.0) / less_one + 0.5 * (moving - mach2[i])
+        slope = warmth - moving
+        slope = max(slope, _FLAT) if mach2[i] < 1.0 else min(slope, -_FLAT)
+        z[i] = min(max(z[i] - residual / slope, least[i]), most[i])
+
+
+@row_kernel
+def _finish(cell: Rows, start: Rows, area: FloatArray, outcome: Rows) -> None:
+    """Density, velocity, pressure over those of the cell; momentum flux with pressure; pressure if choked, else -1."""
+    density, velocity, pressure, gamma, ratio = cell
+    mach2, flow2, z = start
+    for i in range(len(z)):
+        less_one = gamma[i] - 1.0
+        warmth = _exponential(less_one * z[i])
+        d = _exponential(z[i])
+        residual = (warmth - 1.0) / less_one + 0.5 * (flow2[i] / (d * d) - mach2[i])
+        warmest = (2.0 + less_one * mach2[i]) / (gamma[i] + 1.0)
+        choked = abs(residual) > _CLOSE
         # Choked: no more than sonic flow gets to the face.
-        choked_l = abs(rest_l) > _CLOSE
-        choked_r = abs(rest_r) > _CLOSE
-        v_l = sonic_speed if choked_l else v_l
-        v_r = sonic_speed if choked_r else v_r
-        p_l = d_l * t_l
-        p_r = d_r * t_r
-        factors[0][i] = d_l
-        factors[1][i] = v_l
-        factors[2][i] = p_l
-        factors[3][i] = d_r
-        factors[4][i] = v_r
-        factors[5][i] = p_r
-        from_left = at_left[i] * (p * p_l + dynamic * d_l * v_l * v_l)
-        from_right = at_right[i] * (p * p_r + dynamic * d_r * v_r * v_r)
-        by_pressure = p * (p_l + 4.0 + p_r) * (1.0 / 6.0) * (at_right[i] - at_left[i])
-        force[i] = by_pressure if choked_l | choked_r else from_right - from_left
+        v = np.sqrt(warmest / max(mach2[i], _STILL)) if choked else ratio[i] / d
+        outcome[0][i] = d
+        outcome[1][i] = v
+        outcome[2][i] = d * warmth
+        u = v * velocity[i]
+        p = d * warmth * pressure[i]
+        outcome[3][i] = area[i] * (p + d * density[i] * u * u)
+        outcome[4][i] = p if choked else -1.0
 
 
 @row_kernel
@@ -120,19 +112,32 @@ def steady_flow(pipes: Pipes) -> None:
     p = pipes.primitive
     g = pipes.geometry
     w = pipes.work
+    half = t.shape[1] // 2
     for m in range(len(pipes.tapers)):
         i = pipes.tapers[m]
-        for row in range(4):
-            t[row, m] = p[row, i]
-        t[4, m] = g[AREA, i]
-        t[5, m] = g[FACE_AREA, i]
-        t[6, m] = g[FACE_AREA, i + 1]
-    _steady_factors((t[0], t[1], t[2], t[3]), (t[4], t[5], t[6]), (t[7], t[8], t[9], t[10], t[11], t[12]), t[13])
+        for side in range(2):
+            k = m + side * half
+            for row in range(4):
+                t[row, k] = p[row, i]
+            t[5, k] = g[FACE_AREA, i + side]
+            t[4, k] = g[AREA, i] / t[5, k]
+    if len(pipes.tapers) > 0:
+        cell = (t[0], t[1], t[2], t[3], t[4])
+        start = (t[6], t[7], t[8], t[9], t[10])
+        _begin(cell, start)
+        for _ in range(_STEPS):
+            _newton_step(t[3], start)
+        _finish(cell, (t[6], t[7], t[10]), t[5], (t[11], t[12], t[13], t[14], t[15]))
     for m in range(len(pipes.tapers)):
         i = pipes.tapers[m]
-        for row in range(6):
-            w[FACTORS + row, i] = t[7 + row, m]
-        w[FORCE, i] = t[13, m]
+        for row in range(3):
+            w[FACTORS + row, i] = t[11 + row, m]
+            w[FACTORS + 3 + row, i] = t[11 + row, half + m]
+        if t[15, m] > 0.0 or t[15, half + m] > 0.0:
+            mean = (t[13, m] + 4.0 + t[13, half + m]) * (1.0 / 6.0) * t[2, m]
+            w[FORCE, i] = mean * (t[5, half + m] - t[5, m])
+        else:
+            w[FORCE, i] = t[14, half + m] - t[14, m]
 
 
 @row_kernel
