@@ -20,7 +20,7 @@ _MOST_DURATIONS: Final = 4
 _FEWEST_POINTS: Final = 5
 _SHORTEST_DEG: Final = 20.0
 _LONGEST_DEG: Final = 460.0
-_USUAL: Final = ((0.1524e-3, 268.0), (1.27e-3, 224.0), (5.08e-3, 134.0))  # lobe lift in m, crank degrees
+_USUAL: Final = ((0.018, 268.0), (0.15, 224.0), (0.6, 134.0))  # share of the lobe's lift, crank degrees
 
 
 def parse_cam(sheet: Sheet, shaft: Sheet, side: Side, valves: Valves) -> Cam:
@@ -107,9 +107,9 @@ def _durations(sheet: Sheet, lobe: float, events: tuple[float, float, float] | N
         return (Duration(lift=events[2], lasts_deg=events[0]),)
     found = tuple(Duration(lift=one.number("at"), lasts_deg=one.number("lasts")) for one in sheet.children("durations"))
     if not found:
-        usual = [pair for pair in _USUAL if pair[0] < 0.95 * lobe]
-        sheet.assume("durations", ", ".join(f"{lasts:g} deg at {said(lift, 'mm')}" for lift, lasts in usual))
-        return tuple(Duration(lift=lift, lasts_deg=lasts) for lift, lasts in usual)
+        usual = [Duration(lift=share * lobe, lasts_deg=lasts) for share, lasts in _USUAL]
+        sheet.assume("durations", ", ".join(f"{one.lasts_deg:g} deg at {said(one.lift, 'mm')}" for one in usual))
+        return tuple(usual)
     if len(found) > _MOST_DURATIONS:
         raise sheet.refusal("durations", f"{len(found)} durations are more than {_MOST_DURATIONS}",
                             remedy="keep four of them, or declare a measured lift curve")  # fmt: skip

@@ -15,11 +15,11 @@ if TYPE_CHECKING:
     from pullbook.engine.parts_pipes import Silencer
     from pullbook.engine.plumbing import Plumbing, Run
 
-__all__ = ["lay_silencer", "wool_resistance"]
+__all__ = ["WOOL_FREE", "lay_silencer", "wool_resistance"]
 
 _SIDE: Final = Side.EXHAUST
 _SLICE: Final = 0.05  # m; longest slice of a perforated tube with one volume around it
-_WOOL_FREE: Final = 0.95  # share of packed wool that is gas
+WOOL_FREE: Final = 0.95  # share of packed wool that is gas
 _TURN: Final = 90.0  # deg; a jet that has to turn back loses its dynamic pressure
 _TURN_LOSS: Final = 1.0
 
@@ -72,7 +72,7 @@ def _straight(spec: EngineSpec, plumbing: Plumbing, run: Run, silencer: Silencer
     count = math.ceil(silencer.tube.length / _SLICE - 1e-9)
     step = silencer.tube.length / count
     diameter = silencer.tube.diameter
-    free = _WOOL_FREE if silencer.packed else 1.0
+    free = WOOL_FREE if silencer.packed else 1.0
     content = (area(silencer.shell) - area(diameter)) * step * free
     resistance = wool_resistance(silencer.resistivity, diameter, silencer.shell) if silencer.packed else 0.0
     holes = math.pi * diameter * step * silencer.porosity

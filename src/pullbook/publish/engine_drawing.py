@@ -24,9 +24,10 @@ _DPI: Final = 100.0
 _WIDE: Final = 1920.0  # px
 _TALLEST: Final = 1250.0  # px; of the drawing without its labels
 _SIDE: Final = 50.0  # px
+_FLAG: Final = 130.0  # px; room to the right for the label of the last piece
 _TOP: Final = 100.0
 _BOTTOM: Final = 110.0
-_ROW: Final = 62.0  # px; height of a row of labels
+_ROW: Final = 56.0  # px; height of a row of labels
 _INKS: Final[dict[str, Ink]] = {
     "air inlet": Ink.BUILD_6, "throttle": Ink.BUILD_6, "runner": Ink.BUILD_1, "intake port": Ink.BUILD_3,
     "exhaust port": Ink.BUILD_4, "primary": Ink.BUILD_2, "log": Ink.BUILD_2, "secondary": Ink.BUILD_7,
@@ -87,13 +88,13 @@ def draw_engine(
 
     drawing = place_network(network)
     low, high = _extent(network, drawing)
-    scale = min((_WIDE - 2.0 * _SIDE) / (high[0] - low[0]), _TALLEST / (high[1] - low[1]))  # px/m
-    left = 0.5 * (_WIDE - scale * (high[0] - low[0]))
+    scale = min((_WIDE - 2.0 * _SIDE - _FLAG) / (high[0] - low[0]), _TALLEST / (high[1] - low[1]))  # px/m
+    left = max(_SIDE, 0.5 * (_WIDE - scale * (high[0] - low[0])) - _FLAG)
 
     def across(x: float) -> float:
         return left + scale * (x - low[0])
 
-    rows = rows_of(labels_of(network, drawing, system), across, (_SIDE / 2.0, _WIDE - _SIDE / 2.0))
+    rows = rows_of(labels_of(network, drawing, system), across)
     body = scale * (high[1] - low[1])
     height = _TOP + len(rows) * _ROW + body + _BOTTOM
     theme = appearance.theme
@@ -110,10 +111,10 @@ def draw_engine(
         pen.words((_SIDE, height - 28.0), title, 30.0, weight="bold", top=True)
         _draw(network, drawing, pen)
         for row, labels in enumerate(rows):
-            for label, x in labels:
-                pen.label(label, x, _BOTTOM + body + (len(rows) - row) * _ROW)
+            for label, pole in labels:
+                pen.label(label, pole, _BOTTOM + body + (len(rows) - row) * _ROW)
         pen.rule(system, (_SIDE, 66.0))
-        note = "Drawn straight, lengths and diameters by one measure; volumes and the height of what joins are not."
+        note = "Drawn straight, lengths and diameters to one scale; volumes are not to scale."
         pen.words((_SIDE, 20.0), note, 16.0, ink=Ink.SOFT)
     return figure
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from pullbook.engine.layout_silencers import WOOL_FREE
 from pullbook.quantities.showing import UnitSystem
 from pullbook.quantities.units import UNITS, from_si
 
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
 __all__ = ["LABEL_SIZE", "EngineLabel", "labels_of", "rows_of", "shells_of"]
 
 LABEL_SIZE: Final = 18.0  # px
-_LETTER: Final = 0.56  # width of a letter by its size
+_LETTER: Final = 0.60  # width of a letter by its size
+_BOLD_LETTER: Final = 0.68
 _GAP: Final = 16.0  # px between two labels of a row
 _STEP: Final = 0.02  # m; shorter pieces beside others are the cones of steps
 
@@ -43,7 +45,7 @@ class EngineLabel:
     @property
     def width(self) -> float:
         """Room that it needs. [px]."""
-        return max(len(self.name), len(self.size)) * LABEL_SIZE * _LETTER
+        return LABEL_SIZE * max(len(self.name) * _BOLD_LETTER, len(self.size) * _LETTER)
 
 
 def shells_of(network: Network, pipe: int) -> Iterator[tuple[float, float, float]]:
@@ -51,7 +53,8 @@ def shells_of(network: Network, pipe: int) -> Iterator[tuple[float, float, float
     for one in network.perforates:
         if one.pipe == pipe:
             inner = _diameter_at(network, pipe, 0.5 * (one.start + one.end))
-            content = network.volumes[one.volume].volume
+            around = network.volumes[one.volume]
+            content = around.volume / (WOOL_FREE if around.isothermal else 1.0)
             yield one.start, one.end, math.sqrt(inner**2 + 4.0 * content / (math.pi * (one.end - one.start)))
 
 
@@ -83,28 +86,32 @@ def labels_of(network: Network, drawing: Drawing, system: UnitSystem) -> Iterato
 
 
 def _pieces(network: Network, leg: Leg, system: UnitSystem) -> Iterator[tuple[str, str, tuple[float, float]]]:
-    """Name, size and middle of each piece of a pipe: sections of one group without the cones of steps."""
+    """Name, size and middle of each piece of a pipe; the cone of a small step belongs to the piece behind it."""
     pipe = network.pipes[leg.pipe]
     shells = list(shells_of(network, leg.pipe))
-    place = 0.0
-    for section in pipe.sections:
-        middle = place + 0.5 * section.length
+    place = begin = 0.0
+    for section, after in zip(pipe.sections, (*pipe.sections[1:], None), strict=True):
         place += section.length
-        if section.length < _STEP and len(pipe.sections) > 1:
+        if section.length < _STEP and after is not None and after.group == section.group:
             continue
+        middle, length = 0.5 * (begin + place), place - begin
         share = middle / pipe.length
-        at = tuple(a * (1.0 - share) + b * share for a, b in zip(leg.start, leg.end, strict=True))
-        size = _size(section, system)
+        at = (
+            leg.start[0] * (1.0 - share) + leg.end[0] * share,
+            leg.start[1] * (1.0 - share) + leg.end[1] * share,
+        )
+        size = _size(section, length, system)
         shell = next((outer for first, last, outer in shells if first <= middle <= last), None)
         if shell is not None:
             size += f" in {_length(shell, system)}"
-        yield section.group, f"{size} {'mm' if system is UnitSystem.METRIC else 'in'}", (at[0], at[1])
+        yield section.group, f"{size} {'mm' if system is UnitSystem.METRIC else 'in'}", at
+        begin = place
 
 
-def _size(section: Section, system: UnitSystem) -> str:
+def _size(section: Section, length: float, system: UnitSystem) -> str:
     first, last = _length(section.diameter_start, system), _length(section.diameter_end, system)
     taper = first if first == last else f"{first} to {last}"
-    return f"{_length(section.length, system)} \u00d7 \u2300 {taper}"
+    return f"{_length(length, system)} \u00d7 \u2300 {taper}"
 
 
 def _length(value: float, system: UnitSystem) -> str:
@@ -115,10 +122,11 @@ def _length(value: float, system: UnitSystem) -> str:
     return f"{millimetres:.0f}" if millimetres >= 100.0 else f"{millimetres:.1f}".removesuffix(".0")
 
 
-def rows_of(
-    labels: Iterable[EngineLabel], across: Callable[[float], float], room: tuple[float, float]
-) -> list[list[tuple[EngineLabel, float]]]:
-    """Labels in rows, the highest row first, so that none lies on another.
+def rows_of(labels: Iterable[EngineLabel], across: Callable[[float], float]) -> list[list[tuple[EngineLabel, float]]]:
+    """Labels in rows, the highest row first, so that none lies on another and no line goes through a text.
+
+    Each label is a flag to the right of its pole. Whatever pole stands within the length of a flag has to end below
+    it; so rows are given out from the right to the left.
 
     Parameters
     ----------
@@ -126,22 +134,18 @@ def rows_of(
         Labels.
     across : callable
         Makes a place on the picture of a distance.
-    room : tuple of (float, float)
-        Left and right end of the rows. [px]
 
     Returns
     -------
     list of list of (EngineLabel, float)
-        Each label with the left end of its text. [px]
+        Each label with its pole. [px]
     """
-    rows: list[list[tuple[EngineLabel, float]]] = []
-    ends: list[float] = []
-    for label in sorted(labels, key=lambda one: one.at[0]):
-        wanted = min(max(across(label.at[0]) - 0.5 * label.width, room[0]), room[1] - label.width)
-        row = next((number for number, end in enumerate(ends) if end <= wanted), len(rows))
-        if row == len(rows):
-            rows.append([])
-            ends.append(0.0)
-        rows[row].append((label, wanted))
-        ends[row] = wanted + label.width + _GAP
+    placed: list[tuple[int, EngineLabel, float]] = []
+    for label in sorted(labels, key=lambda one: -one.at[0]):
+        pole = across(label.at[0])
+        under = [row for row, _, other in placed if pole - _GAP <= other < pole + label.width + _GAP]
+        placed.append((1 + max(under, default=-1), label, pole))
+    rows: list[list[tuple[EngineLabel, float]]] = [[] for _ in range(1 + max((row for row, *_ in placed), default=-1))]
+    for row, label, pole in placed:
+        rows[row].append((label, pole))
     return rows[::-1]

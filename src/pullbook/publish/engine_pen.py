@@ -137,14 +137,13 @@ class EnginePen:
             words = text_style(self._theme, Ink.INK, halo=False, size=22.0 * POINT, weight="bold")
             self._axes.text(0.5 * (x0 + x1), 0.5 * (y0 + y1), text, ha="center", va="center", zorder=5, **words)
 
-    def label(self, label: EngineLabel, left: float, top: float) -> None:
-        """Two lines of text, and a fine line down to what they are about."""
-        x, y = self._at(label.at)
-        middle = min(max(x, left + 6.0), left + label.width - 6.0)
-        self._axes.plot([middle, x], [top - 48.0, y], color=self._theme[Ink.SOFT], linewidth=0.9, zorder=6)
-        self._axes.plot([x], [y], marker="o", markersize=3.5, color=self._theme[Ink.SOFT], zorder=6)
-        self.words((left, top), label.name, LABEL_SIZE, weight="bold", top=True)
-        self.words((left, top - 1.25 * LABEL_SIZE), label.size, LABEL_SIZE, ink=Ink.SOFT, top=True)
+    def label(self, label: EngineLabel, pole: float, top: float) -> None:
+        """Two lines of text on a pole that stands on what they are about."""
+        _, y = self._at(label.at)
+        self._axes.plot([pole, pole], [y, top], color=self._theme[Ink.SOFT], linewidth=0.9, zorder=6)
+        self._axes.plot([pole], [y], marker="o", markersize=3.5, color=self._theme[Ink.SOFT], zorder=6)
+        self.words((pole + 7.0, top), label.name, LABEL_SIZE, weight="bold", top=True)
+        self.words((pole + 7.0, top - 1.25 * LABEL_SIZE), label.size, LABEL_SIZE, ink=Ink.SOFT, top=True)
 
     def words(
         self, at: Point, text: str, size: float, *, ink: Ink = Ink.INK, weight: str = "normal", top: bool = False

@@ -160,15 +160,19 @@ class _Walker:
         while level:
             self._link(level)
             before = set(self._reached)
+            shifts = _apart({node: mean(point[1] for point in points) for node, points in level.items()},
+                            _SPREAD * self._drawing.pitch)  # fmt: skip
             for node, arrived in level.items():
-                self._leave(node, arrived)
+                self._leave(node, arrived, shifts[node])
             level = {node: points for node, points in self._reached.items() if node not in before}
 
-    def _leave(self, node: Node, arrived: list[Point]) -> None:
+    def _leave(self, node: Node, arrived: list[Point], shift: float) -> None:
         """Place what leaves a join or a volume."""
         leaving = [(number, end) for number, end in self._at(node) if number in self._open]
         x = max((point[0] for point in arrived), key=lambda one: self._way * one)
-        heights = _heights([point[1] for point in arrived], len(leaving), self._drawing.pitch)
+        heights = [
+            height + shift for height in _heights([point[1] for point in arrived], len(leaving), self._drawing.pitch)
+        ]
         begin = x
         if node[0] == "volume":
             begin = x + self._way * _BOX
@@ -226,6 +230,17 @@ def _heights(arrived: list[float], count: int, pitch: float) -> list[float]:
         return sorted(arrived, reverse=True)
     middle = mean(arrived)
     return [middle + _SPREAD * pitch * ((count - 1) / 2.0 - place) for place in range(count)]
+
+
+def _apart(heights: dict[Node, float], least: float) -> dict[Node, float]:
+    """By how much each place has to move up so that no two stand closer than they may, the middle staying put."""
+    order = sorted(heights, key=lambda node: -heights[node])
+    moved: dict[Node, float] = {}
+    for place, node in enumerate(order):
+        ceiling = moved[order[place - 1]] - least if place else heights[node]
+        moved[node] = min(heights[node], ceiling)
+    drop = mean(heights[node] - moved[node] for node in order)
+    return {node: moved[node] + drop - heights[node] for node in order}
 
 
 def _place_rest(network: Network, drawing: Drawing) -> None:
