@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
+from pathlib import Path  # noqa: TC003 - typer reads the annotations
 from typing import Annotated, Final
 
 import typer
 
-from pullbook.cli.options import Json, Units
+from pullbook.cli.options import Json, Units  # noqa: TC001 - typer reads the annotations
 from pullbook.errors import InputError, SimulationError
 from pullbook.quantities.showing import UnitSystem
 

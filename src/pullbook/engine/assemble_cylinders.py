@@ -91,7 +91,7 @@ def cylinders_of(network: Network, operating: Operating, table: FloatArray) -> C
         )
     return Cylinders(
         state=state, settings=settings, crank=cranks, timing=timing, gained=np.zeros((4, count)),
-        reservoir=np.zeros((count, 7)), totals=np.zeros((TOTAL_ROWS, count)),
+        reservoir=np.zeros((count, 7)), dissociation=operating.dissociation(), totals=np.zeros((TOTAL_ROWS, count)),
     )  # fmt: skip
 
 

@@ -7,9 +7,13 @@ from typing import TYPE_CHECKING
 
 from pullbook.gas.burned import released_energy
 from pullbook.gas.components import gas_table
+from pullbook.gas.dissociation_table import dissociation_table
+from pullbook.gas.fuels import moist_air
 from pullbook.gas.mixture import energy_of, gas_constant, thermal
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from pullbook.gas.fuels import Fuel
     from pullbook.quantities.arrays import FloatArray
 
@@ -26,10 +30,18 @@ class Air:
         Absolute pressure. [Pa]
     temperature : float
         Temperature. [K]
+    humidity : float
+        Relative humidity. [1]
     """
 
     pressure: float
     temperature: float
+    humidity: float = 0.0
+
+    @property
+    def composition(self) -> Mapping[str, float]:
+        """Mole fractions by species. [1]."""
+        return moist_air(self.temperature, self.pressure, self.humidity)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +108,7 @@ class Operating:
     @property
     def air_per_fuel(self) -> float:
         """Mass of air that comes with a unit mass of fuel. [1]."""
-        return self.lambda_ * self.fuel.stoichiometric_air
+        return self.lambda_ * self.fuel.air_needed(self.air.composition)
 
     @property
     def fuel_share(self) -> float:
@@ -106,7 +118,7 @@ class Operating:
     @property
     def fuel_energy(self) -> float:
         """Energy that a unit mass of fuel releases where everything burns that has air. [J/kg]."""
-        return released_energy(self.fuel, self.lambda_) / self.fuel_share
+        return released_energy(self.fuel, self.lambda_, self.air.composition) / self.fuel_share
 
     @property
     def latent(self) -> float:
@@ -115,7 +127,11 @@ class Operating:
 
     def table(self) -> FloatArray:
         """Table of the gas for the kernels. [SI]."""
-        return gas_table(self.fuel, self.lambda_)
+        return gas_table(self.fuel, self.lambda_, self.air.composition)
+
+    def dissociation(self) -> FloatArray:
+        """Table of what dissociation adds to the burned gas, for the cylinders. [SI]."""
+        return dissociation_table(self.fuel, self.lambda_, self.air.composition)
 
     def reservoir(self, table: FloatArray, burned: float, fuel: float) -> tuple[float, ...]:
         """Air outside with some burned gas and fuel in it, as the ends of pipes take it. [SI].

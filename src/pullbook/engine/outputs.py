@@ -36,7 +36,6 @@ if TYPE_CHECKING:
 
 __all__ = ["run_point"]
 
-_AIR_CONSTANT: Final = 287.0  # J/(kg K), dry air
 _TURN: Final = 2.0 * pi
 
 
@@ -62,7 +61,7 @@ def run_point(settled: Settled, friction: Callable[[float, float], float], octan
 
     Notes
     -----
-    The volumetric efficiency refers to dry air at the pressure and temperature of the air outside.
+    The volumetric efficiency refers to the air outside, with its moisture.
     """
     arrays, operating = settled.assembled.arrays, settled.operating
     cylinders = tuple(_cylinder(settled, c, octane) for c in range(arrays.cylinders.state.shape[1]))
@@ -74,7 +73,7 @@ def run_point(settled: Settled, friction: Callable[[float, float], float], octan
     per_second = operating.speed_rpm / 120.0
     intake = arrays.valves.intake == 1
     air, fuel = (float(arrays.valves.totals[row, intake].sum()) for row in (AIR_IN, FUEL_IN))
-    density = operating.air.pressure / (_AIR_CONSTANT * operating.air.temperature)
+    density = operating.air.pressure / (arrays.pipes.gas[0, 0] * operating.air.temperature)
     power = bmep * swept * per_second
     return RunPoint(
         speed_rpm=operating.speed_rpm,

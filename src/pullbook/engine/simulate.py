@@ -96,7 +96,11 @@ def operating_of(spec: EngineSpec, speed_rpm: float) -> Operating:
     ca50 = _BEST_CA50_DEG if spark.mode == "best" else spark.ca50_deg.at(speed_rpm)
     return Operating(
         speed_rpm=speed_rpm,
-        air=Air(pressure=spec.ambient.pressure, temperature=spec.ambient.temperature),
+        air=Air(
+            pressure=spec.ambient.pressure,
+            temperature=spec.ambient.temperature,
+            humidity=spec.ambient.humidity,
+        ),
         fuel=FUELS[spec.fuel.name],
         lambda_=spec.fuel.mixture.at(speed_rpm),
         evaporated=spec.fuel.evaporated,

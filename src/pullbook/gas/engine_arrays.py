@@ -194,6 +194,8 @@ class Cylinders(NamedTuple):
         What the valves bring in a step. [kg, J, kg, kg]
     reservoir : (c, 7) array of float
         State that the valves see. [SI]
+    dissociation : (21, 51, 4) array of float
+        What dissociation adds to the burned gas, see `pullbook.gas.dissociation`. [SI]
     totals : (8, c) array of float
         Sums and notes of the cycle, rows of this module. [J, kg]
     """
@@ -204,6 +206,7 @@ class Cylinders(NamedTuple):
     timing: FloatArray
     gained: FloatArray
     reservoir: FloatArray
+    dissociation: FloatArray
     totals: FloatArray
 
 

@@ -55,7 +55,7 @@ def _write(engine: EngineArrays, trace: Trace, sample: int, angle: float) -> Non
     cylinders, pipes = engine.cylinders, engine.pipes
     for c in range(trace.cylinder.shape[0]):
         volume = cylinder_volume(own_angle(engine, c, angle), cylinders.crank[c])
-        found = cylinder_gas(cylinders.state, c, volume, cylinders.settings, pipes.gas)
+        found = cylinder_gas(cylinders.state, c, volume, cylinders.settings, pipes.gas, cylinders.dissociation)
         mass = cylinders.state[0, c]
         trace.cylinder[c, 0, sample], trace.cylinder[c, 1, sample] = found[0], found[1]
         trace.cylinder[c, 2, sample], trace.cylinder[c, 3, sample] = mass, cylinders.state[2, c] / mass

@@ -66,7 +66,9 @@ def _see_cylinders(engine: EngineArrays, angle: float, turn: float) -> None:
         own = own_angle(engine, c, angle)
         volume = cylinder_volume(own, cylinders.crank[c])
         middle = cylinder_volume(own + 0.5 * turn, cylinders.crank[c])
-        pressure, temperature, constant, gamma = cylinder_gas(state, c, volume, cylinders.settings, table)
+        pressure, temperature, constant, gamma = cylinder_gas(
+            state, c, volume, cylinders.settings, table, cylinders.dissociation
+        )
         squeeze = 1.0 - gamma * (middle - volume) / volume
         warmer = 1.0 - (gamma - 1.0) * (middle - volume) / volume
         mass = state[0, c]
@@ -124,7 +126,9 @@ def _move_cylinder(engine: EngineArrays, c: int, own: float, turn: float, dt: fl
     after = cylinder_volume(own + turn, cylinders.crank[c])
     gained = cylinders.gained[0, c], cylinders.gained[1, c], cylinders.gained[2, c], cylinders.gained[3, c]
     step = before, after, dt, _burning(engine, c, own, turn), _phase(engine, c, own)
-    work, heat, released, _, temperature = advance_cylinder(state, c, step, gained, settings, table)
+    work, heat, released, _, temperature = advance_cylinder(
+        state, c, step, gained, settings, table, cylinders.dissociation
+    )
     middle = own + 0.5 * turn
     firing = middle % _CYCLE < 0.5 * _TURN or middle % _CYCLE > 1.5 * _TURN
     totals[CLOSED_WORK if firing else OPEN_WORK, c] += work
@@ -132,7 +136,7 @@ def _move_cylinder(engine: EngineArrays, c: int, own: float, turn: float, dt: fl
     totals[RELEASED, c] += released
     closing = cylinders.timing[INTAKE_CLOSES, c]
     if own < closing <= own + turn:
-        note_closing(state, c, after, settings, table)
+        note_closing(state, c, after, settings, table, cylinders.dissociation)
         totals[TRAPPED_MASS, c], totals[TRAPPED_BURNED, c], totals[TRAPPED_FUEL, c] = (
             state[0, c], state[2, c], state[3, c],
         )  # fmt: skip
