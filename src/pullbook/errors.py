@@ -62,9 +62,9 @@ class PullbookError(Exception):
 
     Examples
     --------
-    >>> str(PullbookError("the unit is missing", where="session.toml: pull[0].air.pressure",
+    >>> str(PullbookError("the unit is missing", where="session.toml: pull[1].air.pressure",
     ...                   value="99.2", remedy="write for example '99.2 kPa'"))
-    "session.toml: pull[0].air.pressure: the unit is missing in '99.2'; write for example '99.2 kPa'."
+    "session.toml: pull[1].air.pressure: the unit is missing ('99.2'); write for example '99.2 kPa'."
     """
 
     exit_status: ClassVar[int] = 1
@@ -78,7 +78,7 @@ class PullbookError(Exception):
 
     def __str__(self) -> str:
         place = f"{self.where}: " if self.where else ""
-        value = f" in '{self.value}'" if self.value else ""
+        value = f" ('{self.value}')" if self.value else ""
         remedy = f"; {self.remedy}" if self.remedy else ""
         return _UNPRINTABLE.sub(_escaped, f"{place}{self.what}{value}{remedy}.")
 

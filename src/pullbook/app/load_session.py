@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from pullbook.app.folder import folder_of, inside, read_session_text
 from pullbook.app.read_pulls import CapturedFile, capture_file, only_pull
 from pullbook.capture.session_file import parse_session
 from pullbook.errors import SessionFileError
+from pullbook.quantities.toml_lines import lines_named
 from pullbook.records.pull import TorqueKind
 
 if TYPE_CHECKING:
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from pullbook.records.session import Session
 
 __all__ = ["LoadedSession", "load_session"]
+
+_FILE: Final = "session.toml"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -58,7 +61,12 @@ def load_session(folder: Path, progress: Progress) -> LoadedSession:
     InputError
         If the session file or any pull file is wrong.
     """
-    session = parse_session(read_session_text(folder))
+    text = read_session_text(folder)
+    with lines_named(text, _FILE):
+        return _load(parse_session(text), folder, progress)
+
+
+def _load(session: Session, folder: Path, progress: Progress) -> LoadedSession:
     root = folder_of(folder)
     captured: dict[tuple[str, tuple[ColumnRule, ...]], CapturedFile] = {}
     pulls: list[Pull] = []
@@ -68,7 +76,7 @@ def load_session(folder: Path, progress: Progress) -> LoadedSession:
         key = (entry.file, rules)
         if key not in captured:
             captured[key] = capture_file(inside(root, entry.file), entry.file, rules)
-        pulls.append(only_pull(captured[key], entry.which, f"session.toml: pull {number}"))
+        pulls.append(only_pull(captured[key], entry.which, f"{_FILE}: pull[{number}]"))
     progress.step("reading", len(session.pulls), len(session.pulls))
     _one_kind_of_torque(session, pulls)
     return LoadedSession(session=session, pulls=tuple(pulls))
@@ -87,6 +95,6 @@ def _one_kind_of_torque(session: Session, pulls: list[Pull]) -> None:
         odd = next(n for n, pull in enumerate(pulls) if pull.torque_kind is TorqueKind.RELATIVE)
         raise SessionFileError(
             "this file has an uncalibrated signal while others have torque, and the two cannot be compared",
-            where=f"session.toml: pull {odd + 1}, {session.pulls[odd].file}",
+            where=f"{_FILE}: pull[{odd + 1}], {session.pulls[odd].file}",
             remedy="use the torque column of every file, or the signal of every file",
         )

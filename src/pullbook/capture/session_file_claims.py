@@ -24,6 +24,7 @@ PEAK: Final = "peak"
 _SIZES: Final = ("at_least", "at_most", "within")
 _SIZE_UNITS: Final = {Quantity.TORQUE: (Dimension.TORQUE, "8 N m"), Quantity.POWER: (Dimension.POWER, "8 kW")}
 _UNIT_PART: Final = re.compile(r"\s*[-+\d.eE]*\s*(.*?)\s*")
+_DASHED: Final = re.compile(r"\s*[\d.]+\s*[-\u2013]\s*\d")
 _LARGEST_SHARE: Final = 1.0
 
 
@@ -95,7 +96,7 @@ def _where(table: TomlTable, rpm: tuple[float, float] | None) -> tuple[float, fl
     text = table.text("where", example="5000..6500 rpm")
     if text.casefold() == PEAK:
         return None
-    if ".." in text or " to " in text or "\u2013" in text:
+    if ".." in text or " to " in text or _DASHED.match(text):
         low, high = table.span_of(text, "where", Dimension.SPEED, SPEED_BOUNDS)
     elif text[:1].isdecimal() or text[:1] in "+-.":
         low = high = table.quantity("where", Dimension.SPEED, SPEED_BOUNDS)

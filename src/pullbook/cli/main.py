@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from pullbook.cli.engine import engine
 from pullbook.cli.json_output import write_json
 from pullbook.cli.options import (
     Columns,
@@ -228,6 +229,7 @@ def correct(
 
 
 app.command()(simulate)
+app.add_typer(engine, name="engine")
 
 
 def run() -> None:
@@ -241,21 +243,14 @@ def _status(arguments: list[str]) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
-    stdout = sys.stdout
     try:
-        status = app(args=arguments, standalone_mode=False)
+        status = _run_app(arguments)
     except PullbookError as error:
         print(f"pullbook: {error}", file=sys.stderr)
         return error.exit_status
     except (KeyboardInterrupt, typer.Abort):
         print("pullbook: cancelled; nothing was written.", file=sys.stderr)
         return _CANCELLED
-    except SystemExit:
-        # The reader of a pipe has gone ("pullbook compare x | head"): the toolkit muffles the streams and leaves with
-        # the status of a failure, which it is not.
-        if sys.stdout is stdout:
-            raise
-        return 0
     except Exception as error:  # noqa: BLE001 - the last place where a defect can become a sentence
         # Errors of usage are the only ones that know how to word themselves; their class has no public name.
         wording = getattr(error, "format_message", None)
@@ -264,6 +259,21 @@ def _status(arguments: list[str]) -> int:
         print(f"pullbook: {str(wording()).rstrip('.')}; 'pullbook --help' shows the ways.", file=sys.stderr)
         return InputError.exit_status
     return int(status or 0)
+
+
+def _run_app(arguments: list[str]) -> int | None:
+    """Run the commands; a reader that has gone ("pullbook compare x | head") is no failure.
+
+    The toolkit muffles the streams then, and leaves with the status of one.
+    """
+    stdout = sys.stdout
+    try:
+        status: int | None = app(args=arguments, standalone_mode=False)
+    except SystemExit:
+        if sys.stdout is stdout:
+            raise
+        return 0
+    return status
 
 
 def _defect(error: Exception) -> int:

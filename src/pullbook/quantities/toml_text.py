@@ -82,7 +82,7 @@ def _syntax_error(message: str, text: str, where: str, error: type[InputError]) 
     shown = "".join(c if c.isprintable() else " " for c in lines[row - 1]).strip() if row <= len(lines) else ""
     remedy = _DATES if _DATED.search(shown) else next((remedy for start, remedy in _REMEDIES if start in what), _OTHER)
     return error(
-        f"this is not TOML ({what[:1].lower()}{what[1:]})",
+        f"this is not TOML: {what[:1].lower()}{what[1:]}",
         where=f"{where}: line {row}, column {column}",
         value=shown[:_SHOWN] + ("..." if len(shown) > _SHOWN else ""),
         remedy=remedy,

@@ -24,7 +24,7 @@ __all__ = [
 
 
 _QUANTITY: Final = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*")
-_RANGE: Final = re.compile(r"\s*([-+]?[\d.]+)\s*(?:\.\.|to|\u2013)\s*([-+]?[\d.]+)\s*(.*?)\s*")
+_RANGE: Final = re.compile(r"\s*([-+]?[\d.]+)\s*(?:\.\.|to|[-\u2013])\s*([-+]?[\d.]+)\s*(.*?)\s*")
 
 
 _SIGNS: Final = str.maketrans(
@@ -134,7 +134,7 @@ def parse_quantity(text: str, dimension: Dimension, *, where: str = "") -> float
     number, unit = found.groups()
     if not unit:
         raise UnitError(
-            "the unit is missing", where=where, value=text, remedy=f"write for example '{number} {_example(dimension)}'"
+            "the unit is missing", where=where, value=text, remedy=_with_unit(float(number), number, dimension)
         )
     return to_si(float(number), parse_unit(unit, where=where, dimension=dimension))
 
@@ -145,6 +145,8 @@ def parse_range(text: str, dimension: Dimension, *, where: str = "") -> tuple[fl
     Examples
     --------
     >>> parse_range("2500..3500 rpm", Dimension.SPEED)
+    (2500.0, 3500.0)
+    >>> parse_range("2500-3500 rpm", Dimension.SPEED)
     (2500.0, 3500.0)
     """
     found = _RANGE.fullmatch(text)
@@ -162,6 +164,13 @@ def parse_range(text: str, dimension: Dimension, *, where: str = "") -> tuple[fl
     if not first < last:
         raise UnitError("the range is empty", where=where, value=text, remedy="write the lower end first")
     return first, last
+
+
+def _with_unit(number: float, written: str, dimension: Dimension) -> str:
+    """Remedy that repeats the number with a unit; a share without one was meant as 41 %, hardly as 0.41 %."""
+    if dimension is Dimension.RATIO and 0.0 < number < 1.0:
+        written = f"{100.0 * number:.4g}"
+    return f"write for example '{written} {_example(dimension)}'"
 
 
 def _example(dimension: Dimension) -> str:

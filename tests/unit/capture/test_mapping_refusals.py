@@ -64,7 +64,7 @@ def test_torque_without_a_unit_and_without_power_is_refused_with_both_lines() ->
 
 
 def test_an_unknown_unit_of_torque_is_refused_by_its_name() -> None:
-    assert "the unit of column 'Torque' is unknown in 'furlong'" in refusal(
+    assert "the unit of column 'Torque' is unknown ('furlong')" in refusal(
         {("RPM", ""): SPEED, ("Torque", "furlong"): TORQUE}
     )
 
@@ -150,7 +150,7 @@ def test_a_rule_wins_over_the_unit_of_the_file() -> None:
 
 def test_a_rule_for_a_column_that_is_not_there_names_the_nearest() -> None:
     said = refusal(columns(), rule(Channel.TORQUE, "Torqe", "N m"))
-    assert "the file has no such column in 'Torqe'; did you mean 'Torque'? the file has 'RPM', 'Torque'" in said
+    assert "the file has no such column ('Torqe'); did you mean 'Torque'? the file has 'RPM', 'Torque'" in said
 
 
 def test_a_rule_without_a_unit_where_the_file_has_none_is_refused() -> None:

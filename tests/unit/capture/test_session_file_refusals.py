@@ -36,7 +36,7 @@ CASES = [
     ('"50 min"', "50", UnitError, "factor[1].change", "the unit is missing"),
     ('"2000..6500 rpm"', '"2000..6500"', UnitError, "session.rpm", "the unit is missing"),
     ('"2000..6500 rpm"', '"6500..2000 rpm"', UnitError, "session.rpm", "the range is empty"),
-    ('"5000..6500 rpm"]', '"5000-6500 rpm"]', UnitError, "session.windows[2]", "range"),
+    ('"5000..6500 rpm"]', '"5000 6500 rpm"]', UnitError, "session.windows[2]", "range"),
     ('"8 kW"', '"8 N m"', UnitError, "claim[1].at_least", "unit of torque, but a power"),
     ('"2 lb ft"', '"2 kW"', UnitError, "claim[3].within", "unit of power, but a torque"),
     ('"8 kW"', "8", UnitError, "claim[1].at_least", "the unit is missing"),
@@ -154,7 +154,7 @@ def test_what_cannot_be_meant_is_refused_by_key_value_and_remedy(
 def test_a_build_without_pulls_is_refused() -> None:
     error = refused(SMALL + '[[build]]\nname = "C"\n')
     assert error.where == "session.toml: build[3]"
-    assert "no pulls in 'C'" in str(error)
+    assert "no pulls ('C')" in str(error)
 
 
 def test_a_claim_about_a_build_that_was_not_run_is_refused_as_such() -> None:

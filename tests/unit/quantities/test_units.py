@@ -141,7 +141,7 @@ def test_any_text_is_a_unit_or_none_but_never_a_crash(text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "dimension", "words"),
     [
-        ("99.2", Dimension.PRESSURE, "the unit is missing in '99.2'"),
+        ("99.2", Dimension.PRESSURE, "the unit is missing ('99.2')"),
         ("", Dimension.PRESSURE, "a number with a unit of pressure is needed"),
         ("12 kPaa", Dimension.PRESSURE, ""),
         ("12 N m", Dimension.PRESSURE, "this is a unit of torque, but a pressure is needed"),
