@@ -228,6 +228,9 @@ def _joined(sheet: Sheet, outlets: int) -> str:
     if joined in {"x", "h"} and outlets != 2:
         raise sheet.refusal("joined", f"a crossing joins two systems, but there are {outlets}",
                             remedy='write joined = "y" or "separate"')  # fmt: skip
+    if joined != "separate" and not any(key in sheet for key in ("middle", "silencer", "tailpipe")):
+        raise sheet.refusal("joined", "nothing follows the place where the systems meet",
+                            remedy="declare middle, a silencer or a tailpipe")  # fmt: skip
     if joined != "h" and "crossover" in sheet:
         raise sheet.refusal("crossover", "only an h has a cross pipe", remedy='write joined = "h", or leave it out')
     return joined
