@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from pullbook.app.known_air import known_air
 from pullbook.app.read_pulls import capture_file, only_pull
 from pullbook.correct.apply import correct_pull
 from pullbook.records.declaration import Standard
@@ -70,11 +71,14 @@ def correct_file(path: Path, standard: Standard, conditions: Conditions) -> Corr
         If the file holds no pull, or the standard cannot be applied to it.
     """
     captured = capture_file(path, path.name, conditions.columns)
-    return correct_pull(
-        only_pull(captured, conditions.which, "--which"),
-        air=conditions.air,
+    pull = only_pull(captured, conditions.which, "--which")
+    air, said = known_air(conditions.air, pull)
+    corrected = correct_pull(
+        pull,
+        air=air,
         engine=conditions.engine,
         standard=standard,
         received=conditions.received,
         inertia=conditions.inertia,
     )
+    return replace(corrected, flags=(*said, *corrected.flags))

@@ -7,6 +7,7 @@ from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Protocol
 
+from pullbook.app.known_air import known_air
 from pullbook.capture.duplicates import find_duplicates
 from pullbook.check.balance import check_session
 from pullbook.check.pull_checks import check_pull
@@ -82,15 +83,16 @@ def prepare(loaded: LoadedSession, progress: Progress) -> Prepared:
     checks: list[Check] = []
     for number, (entry, pull) in enumerate(zip(session.pulls, pulls, strict=True)):
         progress.step(f"checking {pull.name}", number, len(pulls))
+        air, said = known_air(entry.air, pull)
         corrected = correct_pull(
-            pull, air=entry.air, engine=session.engine, standard=session.standard, received=entry.received,
+            pull, air=air, engine=session.engine, standard=session.standard, received=entry.received,
             inertia=session.inertia,
         )  # fmt: skip
         because = again.get(number) or (f"left out by the tester: {entry.left_out}" if entry.left_out else "")
         statuses.append(
             PullStatus(
                 pull=pull,
-                corrected=corrected,
+                corrected=replace(corrected, flags=(*said, *corrected.flags)),
                 build=entry.build,
                 fitting=fittings[number],
                 time=times[number],
@@ -101,7 +103,7 @@ def prepare(loaded: LoadedSession, progress: Progress) -> Prepared:
         )
         checks += _in_both_units(
             partial(
-                check_pull, pull, limits=session.limits, air=entry.air, rpm_range=session.rpm_range,
+                check_pull, pull, limits=session.limits, air=air, rpm_range=session.rpm_range,
                 engine=session.engine,
             )
         )  # fmt: skip

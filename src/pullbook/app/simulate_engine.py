@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pullbook.app.folder import read_bytes, write_folder
-from pullbook.errors import EngineFileError, SimulationError
+from pullbook.errors import EngineFileError, InputError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
     from pullbook.app.ports import Progress
+    from pullbook.engine.cycle import Settled
     from pullbook.engine.parts import EngineSpec
     from pullbook.records.simulation import RunPoint, SimulatedCurve
 
@@ -112,7 +113,7 @@ def simulate_engines(
 
 
 def write_waves(path: Path, question: SimulateQuestion, goal: Path) -> RunPoint:
-    """Write what happens in the pipes and cylinders over one cycle.
+    """Write what happens in the pipes and cylinders over one cycle: an archive of arrays, or a picture.
 
     Parameters
     ----------
@@ -121,7 +122,7 @@ def write_waves(path: Path, question: SimulateQuestion, goal: Path) -> RunPoint:
     question : SimulateQuestion
         One speed.
     goal : Path
-        Archive of arrays to write, an .npz.
+        .npz for all arrays; .png, .svg or .pdf for a map of the pressure in the pipes of the first cylinder.
 
     Returns
     -------
@@ -130,20 +131,36 @@ def write_waves(path: Path, question: SimulateQuestion, goal: Path) -> RunPoint:
 
     Raises
     ------
+    InputError
+        If the name ends in something else.
     SimulationError
         If the run went wrong.
     """
     from pullbook.engine.layouts import build_network
     from pullbook.engine.simulate import CELL_SIZE, FINE_CELL_SIZE, RunPlan, simulate_speed
-    from pullbook.engine.waves import wave_arrays
 
-    if len(question.speeds_rpm) != 1:
-        raise SimulationError("waves are written at one speed", where="--at", remedy="give one speed")
+    kind = goal.suffix.lower().removeprefix(".")
+    if kind not in {"npz", "png", "svg", "pdf"}:
+        raise InputError(
+            "waves cannot be written to such a file", where="--waves", value=goal.name,
+            remedy="end the name in .npz (all arrays), .png, .svg or .pdf (a picture)",
+        )  # fmt: skip
     spec = read_engine(path)
     plan = RunPlan(cell_size=FINE_CELL_SIZE if question.fine else CELL_SIZE, estimate_grid_error=False, threads=1)
     point, settled = simulate_speed(spec, build_network(spec), question.speeds_rpm[0], plan, waves=True)
+    write_folder(goal.parent, [(goal.name, _waves(settled, spec.block.name, kind))], replace=True)
+    return point
+
+
+def _waves(settled: Settled, name: str, kind: str) -> bytes:
+    if kind != "npz":
+        from pullbook.publish.stills import APPEARANCES
+        from pullbook.publish.wave_map import wave_map
+
+        return wave_map(settled, name or "Engine", APPEARANCES[0], kind=kind)
+    from pullbook.engine.waves import wave_arrays
+
     buffer = io.BytesIO()
     arrays: dict[str, Any] = dict(wave_arrays(settled))
     np.savez_compressed(buffer, **arrays)
-    write_folder(goal.parent, [(goal.name, buffer.getvalue())], replace=True)
-    return point
+    return buffer.getvalue()

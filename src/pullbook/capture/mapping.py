@@ -14,6 +14,7 @@ from pullbook.capture.mapping_derive import derive, refuse_without_speed, refuse
 from pullbook.capture.mapping_proposals import Proposal, propose, read_unit
 from pullbook.capture.mapping_reading import Reading, convert_all, settle_units
 from pullbook.capture.mapping_rules import apply_rules
+from pullbook.capture.stated_air import stated_air
 from pullbook.errors import FileRefusedError
 from pullbook.quantities.channels import Channel
 from pullbook.quantities.units import Dimension
@@ -186,6 +187,7 @@ def _log(source: SourceFile, reading: Reading) -> Log:
         doubts=tuple(reading.doubts),
         notes=reading.table.preamble,
         sheet=reading.table.sheet,
+        air=stated_air(reading.table.preamble),
     )
     ruled = any(reading.chosen[c][0].ruled for c in (Channel.TORQUE, Channel.POWER) if c in reading.chosen)
     doubt = refuse_contradiction(check_identity(log), ruled=ruled, where=reading.where)

@@ -169,6 +169,7 @@ def _pull(log: Log, view: View, stretch: Stretch, name: str) -> Pull:
         doubts=(*log.doubts, *stretch.doubts),
         fingerprint=fingerprint(channels),
         choices=log.choices,
+        air=log.air,
     )
 
 

@@ -82,6 +82,15 @@ def _channel_lines(log: Log, system: UnitSystem) -> Iterator[str]:
         span = f"{_span(finite, choice.channel, system)}; " if finite.size else "no values; "
         unit = f" [{choice.unit}]" if choice.unit else ""
         yield f"{choice.channel:{width}}  {span}column '{choice.column}'{unit}, because {choice.reason}"
+    stated = [
+        show(value, channel, system)
+        for value, channel in (
+            (log.air.temperature, Channel.AIR_TEMPERATURE), (log.air.pressure, Channel.AIR_PRESSURE),
+            (log.air.humidity, Channel.AIR_HUMIDITY),
+        ) if value is not None
+    ]  # fmt: skip
+    if stated:
+        yield f"air stated outside the table: {', '.join(stated)}; taken where neither a column nor session.toml has it"
     if log.ignored:
         shown = ", ".join(f"'{name}'" for name in log.ignored[:8])
         more = f" and {len(log.ignored) - 8} more" if len(log.ignored) > 8 else ""

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["AirTrace", "trace_air"]
 
-_DECLARED: Final = "as declared for the pull"
+_DECLARED: Final = "as given for the pull"
 # A channel that moves by less is one number, its median; each limit is worth about 0.4 per cent of torque.
 _STEADY: Final = {
     Channel.AIR_TEMPERATURE: (2.0, "K"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from pullbook.quantities.channels import Channel
 
 __all__ = [
+    "NO_AIR",
     "Air",
     "Claim",
     "ColumnRule",
@@ -59,6 +60,9 @@ class Air:
     temperature: float | None = None
     pressure: float | None = None
     humidity: float | None = None
+
+
+NO_AIR: Final = Air()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

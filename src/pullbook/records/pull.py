@@ -8,12 +8,14 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from pullbook.quantities.arrays import frozen_floats, frozen_ints
+from pullbook.records.declaration import NO_AIR
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from pullbook.quantities.arrays import FloatArray, IntArray
     from pullbook.quantities.channels import Channel
+    from pullbook.records.declaration import Air
     from pullbook.records.table import SourceFile
 
 __all__ = ["ColumnChoice", "Direction", "Log", "Pull", "TorqueKind"]
@@ -82,6 +84,8 @@ class Log:
         Lines of the file outside the table.
     sheet : str
         Sheet or channel group.
+    air : Air
+        Weather that the file states outside the table.
     """
 
     source: SourceFile
@@ -93,6 +97,7 @@ class Log:
     doubts: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     sheet: str = ""
+    air: Air = NO_AIR
 
     def __post_init__(self) -> None:
         frozen = {channel: frozen_floats(values) for channel, values in self.channels.items()}
@@ -124,6 +129,8 @@ class Pull:
         Hash of the speed and torque values, the same for the same pull saved under another name.
     choices : tuple of ColumnChoice
         Which column became which channel, as in `Log`.
+    air : Air
+        Weather that the file states outside the table; it counts where nobody declared any.
     """
 
     name: str
@@ -135,6 +142,7 @@ class Pull:
     doubts: tuple[str, ...] = ()
     fingerprint: str = ""
     choices: tuple[ColumnChoice, ...] = ()
+    air: Air = NO_AIR
 
     def __post_init__(self) -> None:
         frozen = {channel: frozen_floats(values) for channel, values in self.channels.items()}

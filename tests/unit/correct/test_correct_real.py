@@ -62,7 +62,7 @@ def test_temperature_and_humidity_come_from_the_file_and_pressure_from_the_summa
     # As if it were a spark-ignition engine, to see the air: the cell warms from pull to pull.
     results = [correct_pull(pull, air=CELL, engine=Engine(), standard=Standard.SAE_J1349) for pull in pulls]
     steps = [{step.name: step for step in result.steps} for result in results]
-    assert [step["air pressure"].source for step in steps] == ["as declared for the pull"] * 3
+    assert [step["air pressure"].source for step in steps] == ["as given for the pull"] * 3
     assert all("the file's channel" in step["air temperature"].source for step in steps)
     warmer = np.diff([step["air temperature"].value for step in steps])
     assert np.all(warmer > 1.0)
