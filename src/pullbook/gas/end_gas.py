@@ -6,11 +6,17 @@ Kernels raise nothing; NaN gives NaN.
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
 
 from pullbook.gas.compiled import kernel
+from pullbook.gas.mixture import cv_of, gas_constant
 
-__all__ = ["ignition_delay", "two_zones"]
+if TYPE_CHECKING:
+    from pullbook.quantities.arrays import FloatArray
+
+__all__ = ["end_gas_temperature", "ignition_delay", "two_zones"]
 
 _ATMOSPHERE: Final = 101325.0
 
@@ -56,6 +62,50 @@ def ignition_delay(pressure: float, temperature: float, octane: float) -> float:
     """
     relative = pressure / _ATMOSPHERE
     return float(0.01768 * (0.01 * octane) ** 3.402 * relative**-1.7 * math.exp(3800.0 / temperature))
+
+
+@kernel
+def end_gas_temperature(
+    pressure: FloatArray, start: float, table: FloatArray, burned: float, fuel: float
+) -> FloatArray:
+    r"""Temperature of unburned charge along a pressure trace, compressed without heat.
+
+    .. math:: d\ln T = \frac{R}{c_p(T)}\,d\ln p
+
+    The heat capacity rises with temperature and with fuel vapour: charge of petrol has a ratio of 1.35 at 345 K and
+    1.27 at 900 K. A constant 1.33 would make it 45 K too hot at sixty-fold pressure.
+
+    Parameters
+    ----------
+    pressure : (n,) array of float
+        Cylinder pressure. [Pa]
+    start : float
+        Temperature at the first of them. [K]
+    table : (3, 14) array of float
+        From `pullbook.gas.components.gas_table`. [J/(kg K), J/kg]
+    burned : float
+        Mass fraction of burned gas in the charge. [1]
+    fuel : float
+        Mass fraction of fuel vapour. [1]
+
+    Returns
+    -------
+    (n,) array of float
+        Temperature. [K]
+
+    Notes
+    -----
+    Second order in the steps of the trace; 0.1 K at steps of 5 per cent of pressure.
+    """
+    constant = gas_constant(table, burned, fuel)
+    found = np.empty(pressure.shape[0])
+    found[0] = start
+    for i in range(1, pressure.shape[0]):
+        before = found[i - 1]
+        rise = math.log(pressure[i] / pressure[i - 1])
+        middle = before * math.exp(0.5 * rise * constant / (cv_of(table, before, burned, fuel) + constant))
+        found[i] = before * math.exp(rise * constant / (cv_of(table, middle, burned, fuel) + constant))
+    return found
 
 
 @kernel

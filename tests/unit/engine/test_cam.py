@@ -67,6 +67,18 @@ def test_area_of_a_designed_lobe_is_that_of_its_formula() -> None:
     assert lobe_area(design_lobe(peak, {level: duration})) == pytest.approx(2.0 * width * peak * integral, rel=1e-5)
 
 
+@pytest.mark.parametrize(("p", "q"), [(2.0, 2.0), (2.3, 2.6), (1.8, 3.0), (2.6, 1.7)])
+def test_three_durations_of_a_lobe_of_the_formula_give_that_lobe_back(p: float, q: float) -> None:
+    def half(lift: float) -> float:
+        return float(145.0 * (1.0 - (lift / 8e-3) ** (1.0 / q)) ** (1.0 / p))
+
+    lobe = design_lobe(8e-3, {lift: 2.0 * half(lift) for lift in (SEAT, FIFTY, HIGH)})
+    assert duration_at(lobe, 0.100 * INCH) == pytest.approx(2.0 * half(0.100 * INCH), abs=0.05)
+    assert duration_at(lobe, 0.290 * INCH) == pytest.approx(2.0 * half(0.290 * INCH), abs=0.05)
+    wanted = 8e-3 * (1.0 - np.minimum(np.abs(lobe.angle_deg) / 145.0, 1.0) ** p) ** q
+    assert np.allclose(lobe.lift, wanted, atol=3e-6)
+
+
 @settings(max_examples=80, deadline=None)
 @given(st.floats(0.26, 0.45), st.floats(240.0, 320.0), st.floats(36.0, 62.0), st.floats(0.36, 0.62), st.integers(1, 3))
 def test_any_lobe_that_is_made_has_monotone_flanks_symmetry_and_its_durations(
@@ -109,7 +121,7 @@ def test_cusp_between_two_durations_is_remarked_on() -> None:
 
 def test_velocity_and_acceleration_of_a_parabola_are_its_own() -> None:
     # L = 8 mm (1 - (x/120)^2) over crank degrees, so in cam degrees y = x/2: dL/dy = -8 * 2 y/60^2, d2L/dy2 = -16/3600.
-    angle = np.arange(-120.0, 120.25, 0.25)
+    angle = np.arange(-120.0, 120.1, 0.3)
     motion = lobe_motion(Lobe(angle_deg=angle, lift=8e-3 * (1.0 - (angle / 120.0) ** 2)))
     assert motion.nose_acceleration == pytest.approx(16e-3 / 3600.0, rel=1e-6)
     assert motion.velocity == pytest.approx(16e-3 * 59.0 / 3600.0, rel=0.02)

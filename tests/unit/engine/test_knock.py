@@ -6,9 +6,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from constant_gas import constant_gas
 
 from pullbook.engine.knock import estimate_knock
 from pullbook.gas.burn import wiebe
+from pullbook.gas.components import gas_table
+from pullbook.gas.fuels import FUELS
 
 if TYPE_CHECKING:
     from pullbook.engine.knock import KnockEstimate
@@ -61,6 +64,19 @@ def test_near_knock_the_estimate_says_that_it_cannot_tell() -> None:
     assert "cannot tell" in estimate(near).says
     assert estimate(near).trusted
     assert estimate(130.0).says == "no knock is expected"
+
+
+def test_mixture_that_is_given_replaces_the_mean_heat_capacity() -> None:
+    angle = np.arange(0.0, 41.0)
+    pressure = 1e5 * np.geomspace(1.0, 60.0, 41)
+    table = gas_table(FUELS["petrol"], 0.88)
+    mean = estimate_knock(angle, pressure, np.zeros(41), (1e5, 345.0), (95.0, 3000.0))
+    exact = estimate_knock(angle, pressure, np.zeros(41), (1e5, 345.0), (95.0, 3000.0), (table, 0.05, 0.069))
+    assert exact.end_gas[-1] == pytest.approx(mean.end_gas[-1], abs=4.0)
+    # Pure air is hotter.
+    assert estimate_knock(
+        angle, pressure, np.zeros(41), (1e5, 345.0), (95.0, 3000.0), (constant_gas(1.35), 0.0, 0.0)
+    ).end_gas[-1] == pytest.approx(345.0 * 60.0 ** (0.35 / 1.35), rel=1e-5)
 
 
 def test_end_gas_that_is_gone_no_longer_ignites() -> None:

@@ -77,6 +77,15 @@ def test_flame_speed_of_iso_octane_follows_the_published_powers() -> None:
     assert diluted / whole == pytest.approx(0.403429, rel=1e-4)
 
 
+def test_powers_of_the_flame_speed_depend_on_the_mixture_as_published() -> None:
+    # By hand at 650 K and 20 atm. Iso-octane, phi 1.2: (26.3 - 84.7 * 0.07^2) cm/s (650/298)^2.02 20^-0.116 = 88.368;
+    # petrol, phi 0.9: alpha 2.4 - 0.271 phi^3.51 = 2.21278, beta -0.357 + 0.14 phi^2.77 = -0.25244 -> 66.504 cm/s
+    # (Heywood 1988, equations 9.33 to 9.36, from memory).
+    pressure = 20.0 * 101325.0
+    assert flame_speed_keck((pressure, 650.0, 1.2, 0.0), ISO_OCTANE_FLAME) == pytest.approx(0.883683, rel=1e-5)
+    assert flame_speed_keck((pressure, 650.0, 0.9, 0.0), PETROL_FLAME) == pytest.approx(0.665042, rel=1e-5)
+
+
 def test_gulder_flame_speeds_are_those_of_his_table() -> None:
     # By hand from W phi^eta exp(-xi (phi - 1.075)^2) at phi 1, 300 K, 1 bar: iso-octane 0.4658 e^-0.0252;
     # ethanol 0.465 e^-0.03566; methanol 0.492 e^-0.02874 (SAE 841000, from memory). 0.454, 0.449, 0.478 m/s.

@@ -236,6 +236,25 @@ def test_heat_of_one_step_is_film_times_area_times_difference() -> None:
     assert got[1] / 1e-7 == pytest.approx(wanted, rel=1e-4)
 
 
+def test_heat_after_the_spark_has_the_speed_that_burning_adds() -> None:
+    # The closing was noted at 1 bar, 360 K and 3e-4 m3; now 30 bar stand in 8e-5 m3. Woschni by hand.
+    fixed = walls()
+    charged(fixed, TABLE, 3e-4)
+    volume, pressure, temperature = 8e-5, 30e5, 2000.0
+    state = np.zeros((4, 1))
+    fill_cylinder(state, 0, (pressure, temperature, 0.9, 0.0), volume, TABLE)
+    motored = 1e5 * (3e-4 / volume) ** 1.33
+    swept = float(CRANK[SWEPT])
+    speed = 2.28 * 10.0 + 3.24e-3 * swept * 360.0 / (1e5 * 3e-4) * (pressure - motored)
+    film = 3.26 * 0.086**-0.2 * (1e-3 * pressure * speed) ** 0.8 * temperature**-0.55
+    bore_area = 0.25 * math.pi * 0.086**2
+    liner = 4.0 * (volume - float(CRANK[CLEARANCE])) / 0.086
+    area = 2.2 * bore_area + liner
+    wanted = film * (area * temperature - 1.2 * bore_area * 460.0 - bore_area * 500.0 - liner * 420.0)
+    got = advance_cylinder(state, 0, (volume, volume, 1e-8, 0.0, EXPANSION), NOTHING, fixed, TABLE)
+    assert got[1] / 1e-8 == pytest.approx(wanted, rel=1e-4)
+
+
 def test_one_cylinder_does_not_touch_the_others() -> None:
     fixed = walls(count=3)
     state = charged(fixed, TABLE, 3e-4)

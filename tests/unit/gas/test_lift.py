@@ -48,6 +48,13 @@ def test_lift_is_never_negative_nor_much_above_the_largest(table: np.ndarray, an
     assert 0.0 <= periodic_value(table, angle) <= 1.3 * table.max() + 1e-12
 
 
+def test_what_would_swing_below_zero_is_cut_off() -> None:
+    # Beside a step of 1 the slope at the foot is -1/2: the cubic would reach -2/27 a third of the way.
+    table = np.zeros(8)
+    table[2] = 1.0
+    assert periodic_value(table, (3.0 + 1.0 / 3.0) * CYCLE / 8.0) == 0.0
+
+
 def test_closed_valve_stays_closed_between_points() -> None:
     table = np.zeros(24)
     table[10:14] = [1e-3, 3e-3, 3e-3, 1e-3]
