@@ -106,28 +106,34 @@ def _finish(cell: Rows, start: Rows, area: FloatArray, outcome: Rows) -> None:
 
 
 @row_kernel
-def steady_flow(pipes: Pipes) -> None:
-    """Factors and force of all cells in tapers; cells of straight pipes keep factors of one and no force."""
+def _collect(pipes: Pipes) -> None:
+    """Gas and areas of the cells of tapers, side by side: first for their left faces, then for their right ones."""
     t = pipes.taper_work
-    p = pipes.primitive
-    g = pipes.geometry
-    w = pipes.work
     half = t.shape[1] // 2
     for m in range(len(pipes.tapers)):
         i = pipes.tapers[m]
         for side in range(2):
             k = m + side * half
             for row in range(4):
-                t[row, k] = p[row, i]
-            t[5, k] = g[FACE_AREA, i + side]
-            t[4, k] = g[AREA, i] / t[5, k]
-    if len(pipes.tapers) > 0:
-        cell = (t[0], t[1], t[2], t[3], t[4])
-        start = (t[6], t[7], t[8], t[9], t[10])
-        _begin(cell, start)
-        for _ in range(_STEPS):
-            _newton_step(t[3], start)
-        _finish(cell, (t[6], t[7], t[10]), t[5], (t[11], t[12], t[13], t[14], t[15]))
+                t[row, k] = pipes.primitive[row, i]
+            t[5, k] = pipes.geometry[FACE_AREA, i + side]
+            t[4, k] = pipes.geometry[AREA, i] / t[5, k]
+
+
+@row_kernel
+def steady_flow(pipes: Pipes) -> None:
+    """Factors and force of all cells in tapers; cells of straight pipes keep factors of one and no force."""
+    t = pipes.taper_work
+    w = pipes.work
+    half = t.shape[1] // 2
+    if half == 0:
+        return
+    _collect(pipes)
+    start = (t[6], t[7], t[8], t[9], t[10])
+    _begin((t[0], t[1], t[2], t[3], t[4]), start)
+    for _ in range(_STEPS):
+        _newton_step(t[3], start)
+    _finish((t[0], t[1], t[2], t[3], t[4]), (t[6], t[7], t[10]), t[5], (t[11], t[12], t[13], t[14], t[15]))
     for m in range(len(pipes.tapers)):
         i = pipes.tapers[m]
         for row in range(3):
