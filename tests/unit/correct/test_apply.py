@@ -54,7 +54,7 @@ def test_channels_of_the_file_win_over_declared_air_and_the_step_says_so() -> No
     np.testing.assert_allclose(result.factor, J1349_WARM, rtol=2e-5)
     sources = {step.name: step.source for step in result.steps}
     assert "median of the file's channel" in sources["air temperature"]
-    assert "as declared" in {step.name: step.source for step in corrected(pull).steps}["air temperature"]
+    assert "as given" in {step.name: step.source for step in corrected(pull).steps}["air temperature"]
 
 
 def test_flicker_and_glitches_of_a_steady_sensor_do_not_reach_torque() -> None:
