@@ -161,7 +161,14 @@ def _knock(settled: Settled, c: int, octane: float) -> KnockEstimate:
     progress = (after[keep] - timing.start_deg) / timing.duration_deg
     burned = np.array([wiebe(one, burn.completeness, burn.form) for one in progress.tolist()])
     start = float(pressure[keep[0]]), float(temperature[keep[0]])
-    return estimate_knock(after[keep], pressure[keep], burned, start, (octane, settled.operating.speed_rpm))
+    arrays = settled.assembled.arrays
+    trapped = arrays.cylinders.totals[:, c]
+    mixture = (
+        arrays.pipes.gas,
+        float(trapped[TRAPPED_BURNED] / trapped[TRAPPED_MASS]),
+        float(trapped[TRAPPED_FUEL] / trapped[TRAPPED_MASS]),
+    )
+    return estimate_knock(after[keep], pressure[keep], burned, start, (octane, settled.operating.speed_rpm), mixture)
 
 
 def _valve_ends(settled: Settled, side: Side) -> list[int]:
