@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from pullbook.quantities.channels import Channel
+from pullbook.quantities.phrases import listed
 
 if TYPE_CHECKING:
     from pullbook.records.declaration import Air
@@ -47,6 +48,5 @@ def known_air(declared: Air, pull: Pull) -> tuple[Air, tuple[str, ...]]:
     if not taken:
         return declared, ()
     names = list(taken)
-    listed = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
     say = "is that which" if len(names) == 1 else "are those which"
-    return replace(declared, **taken), (f"The {listed} of the air {say} the head of the file states.",)
+    return replace(declared, **taken), (f"The {listed(names)} of the air {say} the head of the file states.",)

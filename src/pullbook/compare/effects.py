@@ -10,7 +10,7 @@ import numpy as np
 from pullbook.compare.design import estimability
 from pullbook.compare.differences import window_gains
 from pullbook.compare.drawn import gain_of
-from pullbook.compare.words import listed
+from pullbook.quantities.phrases import listed
 from pullbook.records.effect import Effect
 
 if TYPE_CHECKING:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from pullbook.quantities.phrases import listed
 from pullbook.records.verdict import Verdict
 
 if TYPE_CHECKING:
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
 __all__ = [
     "assumptions",
     "claim_why",
-    "listed",
     "needs_fittings",
     "needs_none",
     "needs_pulls",
@@ -28,17 +28,6 @@ __all__ = [
 
 #: Ratio of half-widths beyond which the model of the scatter is doubted.
 WIDEST_RATIO = 1.25
-
-
-def listed(names: Sequence[str]) -> str:
-    """Names in a sentence.
-
-    Examples
-    --------
-    >>> listed(["A", "B", "C"])
-    'A, B and C'
-    """
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _subject(claim: Claim) -> str:

@@ -139,8 +139,8 @@ def _estimate(pulls: Sequence[Pull], levels: _Levels, value: float, half: float,
     )
     doubt = "; it cannot be told from zero, so add pulls or make the rates more different" if low <= 0.0 else ""
     says = (
-        f"The inertia is {value:.3g} {unit}, between {low:.3g} and {high:.3g} with 95 % confidence, from {rests_on} at "
-        f"{slow:,.0f} to {fast:,.0f} rpm/s between {levels.from_rpm:,.0f} and {levels.to_rpm:,.0f} rpm{doubt}."
+        f"The inertia is {value:.3g} {unit}, between {low:.3g} and {high:.3g} with 95 % confidence, from {rests_on}, "
+        f"at {slow:,.0f} to {fast:,.0f} rpm/s between {levels.from_rpm:,.0f} and {levels.to_rpm:,.0f} rpm{doubt}."
     )
     return InertiaEstimate(value=value, low=low, high=high, unit=unit, says=says)
 

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from pullbook.publish.differences import gain_words
 from pullbook.publish.figures import Measure
-from pullbook.publish.phrases import listed
 from pullbook.publish.speeds import rpm_range, rpm_stated
 from pullbook.publish.story import Paragraph, Tone
 from pullbook.publish.zones import Sign, sign_zones
+from pullbook.quantities.phrases import listed
 from pullbook.records.curve import Interval
 from pullbook.records.verdict import Verdict
 

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pullbook.publish.phrases import listed
 from pullbook.publish.speeds import rpm, rpm_range
 from pullbook.publish.story import Paragraph, Tone
 from pullbook.publish.zones import Sign, sign_zones
+from pullbook.quantities.phrases import listed
 from pullbook.records.curve import Interval
 
 if TYPE_CHECKING:

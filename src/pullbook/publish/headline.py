@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pullbook.publish.phrases import counted, listed
 from pullbook.publish.speeds import rpm, rpm_range
 from pullbook.publish.zones import Sign, decided_signs, sign_zones
+from pullbook.quantities.phrases import counted, listed
 from pullbook.records.verdict import Verdict
 
 if TYPE_CHECKING:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from pullbook.publish.phrases import counted, listed
 from pullbook.publish.speeds import rpm, rpm_range
 from pullbook.publish.story import Paragraph, Tone
+from pullbook.quantities.phrases import counted, listed
 from pullbook.quantities.rounding import digits
 from pullbook.quantities.showing import show
 from pullbook.quantities.units import Dimension

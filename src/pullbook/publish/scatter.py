@@ -6,9 +6,9 @@ import math
 from typing import TYPE_CHECKING
 
 from pullbook.publish.figures import Measure
-from pullbook.publish.phrases import listed
 from pullbook.publish.speeds import rpm_range
 from pullbook.publish.story import Paragraph, Tone
+from pullbook.quantities.phrases import listed
 from pullbook.quantities.rounding import digits
 from pullbook.records.check import Level
 

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pullbook.publish.figures import Measure, separated
-from pullbook.publish.phrases import counted, listed
 from pullbook.publish.speeds import rpm_range
+from pullbook.quantities.phrases import counted, listed
 from pullbook.quantities.showing import UnitSystem
 from pullbook.records.curve import Interval
 

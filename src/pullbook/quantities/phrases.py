@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 __all__ = ["counted", "listed"]
 
@@ -21,7 +24,7 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{word} {one if number == 1 else many or one + 's'}"
 
 
-def listed(parts: list[str]) -> str:
+def listed(parts: Sequence[str]) -> str:
     """Parts joined as in a sentence.
 
     Examples
