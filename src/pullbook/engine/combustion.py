@@ -11,7 +11,15 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from pullbook.gas.burn import PETROL_FLAME, duration_factor, flame_speed_gulder, flame_speed_keck
+from pullbook.gas.burn import (
+    ETHANOL_FLAME,
+    ISO_OCTANE_FLAME,
+    METHANOL_FLAME,
+    PETROL_FLAME,
+    duration_factor,
+    flame_speed_gulder,
+    flame_speed_keck,
+)
 from pullbook.gas.wall_heat import gas_viscosity
 
 if TYPE_CHECKING:
@@ -25,6 +33,7 @@ __all__ = [
     "burn_factor",
     "charge_at",
     "combustion_efficiency",
+    "flame_of",
     "timing_of_ca50",
     "timing_of_spark",
     "wiebe_angle",
@@ -36,6 +45,14 @@ _REFERENCE_SPEED: Final = 10.0  # m/s
 _REFERENCE_MAIN_DEG: Final = 24.0  # 10 to 90 per cent burned
 _REFERENCE_DELAY_DEG: Final = 6.0  # from the spark to the start of the Wiebe function
 _GAS_CONSTANT: Final = 285.0  # J/(kg K), unburned charge
+# Flame and whether Gulder measured it, by fuel; blends burn as what most of them is, toluene about as iso-octane.
+_FLAMES: Final = {
+    "iso-octane": (ISO_OCTANE_FLAME, False),
+    "toluene": (ISO_OCTANE_FLAME, False),
+    "ethanol": (ETHANOL_FLAME, True),
+    "E85": (ETHANOL_FLAME, True),
+    "methanol": (METHANOL_FLAME, True),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,10 +132,31 @@ def charge_at(
     return closing[0] * squeeze**exponent, closing[2] * squeeze ** (exponent - 1.0), equivalence, residual
 
 
+def flame_of(fuel: str) -> tuple[int, bool]:
+    """Flame of a fuel, as `burn_factor` takes it.
+
+    Parameters
+    ----------
+    fuel : str
+        Name in `pullbook.gas.fuels.FUELS`; any other burns like petrol.
+
+    Returns
+    -------
+    tuple of (int, bool)
+        Selector of `pullbook.gas.burn`, and whether the flame speed is Gulder's.
+
+    Examples
+    --------
+    >>> flame_of("petrol") == (PETROL_FLAME, False)
+    True
+    """
+    return _FLAMES.get(fuel, (PETROL_FLAME, False))
+
+
 def burn_factor(
-    charge: FlameState, piston_speed: float, fuel: int = PETROL_FLAME, turbulence: float = 1.0, *, gulder: bool = False
+    charge: FlameState, piston_speed: float, flame: tuple[int, bool] = (PETROL_FLAME, False), turbulence: float = 1.0
 ) -> float:
-    """Burn duration of a charge over that of the reference charge at 10 m/s.
+    """Burn duration of a charge over that of the reference charge, which is petrol's at 10 m/s.
 
     Parameters
     ----------
@@ -126,12 +164,11 @@ def burn_factor(
         Pressure, temperature, equivalence ratio and burned mole fraction at the spark. [Pa, K, 1, 1]
     piston_speed : float
         Mean piston speed. [m/s]
-    fuel : int
-        Selector of `pullbook.gas.burn`.
+    flame : tuple of (int, bool)
+        From `flame_of`: selector of the fuel, and flame speed after Gulder instead of Metghalchi and Keck. The
+        reference is taken from the same author; Gulder's is that of iso-octane.
     turbulence : float
         Velocity fluctuations at equal piston speed, over those of the reference. [1]
-    gulder : bool
-        Flame speed after Gulder instead of Metghalchi and Keck.
 
     Returns
     -------
@@ -148,10 +185,11 @@ def burn_factor(
     >>> round(burn_factor(REFERENCE_CHARGE, 10.0), 6)
     1.0
     """
+    fuel, gulder = flame
     speed: Callable[[FlameState, int], float] = flame_speed_gulder if gulder else flame_speed_keck
-    reference = speed(REFERENCE_CHARGE, fuel)
+    relative = speed(charge, fuel) / speed(REFERENCE_CHARGE, PETROL_FLAME)
     thickness = _kinematic(charge) / _kinematic(REFERENCE_CHARGE)
-    return duration_factor(speed(charge, fuel) / reference, piston_speed / _REFERENCE_SPEED, thickness, turbulence)
+    return duration_factor(relative, piston_speed / _REFERENCE_SPEED, thickness, turbulence)
 
 
 def timing_of_ca50(factor: float, shape: tuple[float, float], ca50_deg: float) -> Timing:

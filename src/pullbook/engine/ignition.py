@@ -10,6 +10,7 @@ from pullbook.engine.combustion import (
     burn_factor,
     charge_at,
     combustion_efficiency,
+    flame_of,
     timing_of_ca50,
     timing_of_spark,
 )
@@ -64,7 +65,8 @@ def set_burning(cylinders: Cylinders, operating: Operating) -> tuple[Timing, ...
     timings: list[Timing] = []
     for c in range(cylinders.state.shape[1]):
         charge = _charge(cylinders, c, operating)
-        factor = burn.duration * burn_factor(charge, float(cylinders.settings[rows.PISTON_SPEED, c]))
+        speed = float(cylinders.settings[rows.PISTON_SPEED, c])
+        factor = burn.duration * burn_factor(charge, speed, flame_of(operating.fuel.name))
         if burn.spark_deg is not None:
             timing = timing_of_spark(factor, shape, burn.spark_deg)
         else:

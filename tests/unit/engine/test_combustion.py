@@ -9,11 +9,13 @@ from pullbook.engine.combustion import (
     burn_factor,
     charge_at,
     combustion_efficiency,
+    flame_of,
     timing_of_ca50,
     timing_of_spark,
     wiebe_angle,
 )
-from pullbook.gas.burn import ETHANOL_FLAME, wiebe
+from pullbook.gas.burn import ISO_OCTANE_FLAME, PETROL_FLAME, wiebe
+from pullbook.gas.fuels import FUELS
 
 
 @pytest.mark.parametrize(
@@ -59,8 +61,20 @@ def test_angle_grows_with_the_cube_root_of_the_speed() -> None:
 @pytest.mark.parametrize("residual", [0.03, 0.10, 0.20])
 def test_both_flame_speeds_give_durations_that_agree_within_a_quarter(residual: float) -> None:
     charge = (*REFERENCE_CHARGE[:3], residual)
-    keck, gulder = burn_factor(charge, 12.0), burn_factor(charge, 12.0, ETHANOL_FLAME, gulder=True)
+    keck, gulder = burn_factor(charge, 12.0), burn_factor(charge, 12.0, (PETROL_FLAME, True))
     assert keck == pytest.approx(gulder, rel=0.25)
+
+
+@pytest.mark.parametrize("fuel", ["ethanol", "methanol"])
+def test_alcohols_burn_faster_than_iso_octane(fuel: str) -> None:
+    # Gulder 1984 (from memory): the exponents of temperature are 1.75 against 1.56, so the lead grows with heat.
+    hot = (20e5, 720.0, 1.1, 0.05)
+    assert 0.6 < burn_factor(hot, 10.0, flame_of(fuel)) / burn_factor(hot, 10.0, (ISO_OCTANE_FLAME, True)) < 0.95
+
+
+@pytest.mark.parametrize("fuel", sorted(FUELS))
+def test_every_fuel_has_a_flame(fuel: str) -> None:
+    assert 0.4 < burn_factor(REFERENCE_CHARGE, 10.0, flame_of(fuel)) < 1.6
 
 
 def test_charge_at_the_spark_is_compressed_polytropically() -> None:

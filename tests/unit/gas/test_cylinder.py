@@ -161,7 +161,7 @@ def end_energy(temperature: float, start: FloatArray, table: FloatArray | None) 
     st.floats(0.0, 0.3),
     st.sampled_from([SEALED, EXCHANGE, EXPANSION]),
 )
-def test_mass_energy_burned_and_fuel_close_to_a_billionth_of_a_billionth(
+def test_mass_energy_burned_and_fuel_close_to_a_millionth_of_a_millionth(
     flows: list[tuple[float, float, float]], share: float, phase: int
 ) -> None:
     fixed = walls()
