@@ -247,13 +247,13 @@ def _sucked_in(inside: Inside, area: float, ambient: Reservoir, loss: float) -> 
         following = speed - excess / slope
         if not low < following < high:
             following = 0.5 * (low + high)
-        done = abs(following - speed) <= 1e-9 * sound
-        speed = following
-        if done:
+        step = following - speed
+        if abs(step) <= 1e-6 * sound:
+            # Small enough for the slope; what is left is its square.
+            face_p -= (1.0 + loss) * face_p / cold * speed * step
+            speed = following
             break
-    cold = heat - drop * speed * speed
-    fall = math.pow(cold / heat, expansion)
-    face_p = ambient[0] * fall / (1.0 + 0.5 * loss * speed * speed * fall / cold)
+        speed = following
     return entering(ambient, area, face_p, speed)
 
 

@@ -1,7 +1,7 @@
 """One stream of a join: what its pipe's face has at a pressure of the merge plane, arriving or leaving.
 
 The rows that become fluxes hold, until then, what the iteration knows of each pipe: pressure, speed towards the join
-and density at its face, the speed last found, and how its speed falls with the pressure of the merge plane.
+and density at its face, how its pressure rises and how its speed falls with the pressure of the merge plane.
 """
 
 from __future__ import annotations
@@ -17,12 +17,12 @@ if TYPE_CHECKING:
     from pullbook.gas.end_waves import Inside
     from pullbook.quantities.arrays import FloatArray
 
-__all__ = ["DENSITY", "EASE", "FACE", "KEPT", "SPEED", "arrive", "leave", "state_of"]
+__all__ = ["DENSITY", "EASE", "FACE", "SHARE", "SPEED", "arrive", "leave", "state_of"]
 
 FACE: Final = 0
 SPEED: Final = 1
 DENSITY: Final = 2
-KEPT: Final = 3
+SHARE: Final = 3
 EASE: Final = 4
 
 # A step of the speed that small, in parts of the speed of sound, ends a search; what is left is its square.
@@ -112,7 +112,7 @@ def arrive(i: int, inside: FloatArray, pressure: float, model: int, work: FloatA
         face, density, speed = sonic_end(state_of(inside, i))
         sound = speed
     work[i, FACE], work[i, SPEED], work[i, DENSITY] = face, speed, density
-    work[i, EASE] = ease * share
+    work[i, SHARE], work[i, EASE] = share, ease * share
     return float(density * ease * share * (1.0 - speed / sound))
 
 
@@ -132,7 +132,7 @@ def leave(i: int, inside: FloatArray, pressure: float, mixed: tuple[float, float
         Mixed gas: stagnation enthalpy without offset, gamma, and the speed that it brings along this pipe (negative:
         the face has the merge plane's pressure). [J/kg, 1, m/s]
     work : (n, 5) array of float
-        Row `i` is written; the speed is searched from the one kept there. []
+        Row `i` is written; the speed is searched from the one found there, if that is negative. []
 
     Returns
     -------
@@ -155,10 +155,9 @@ def leave(i: int, inside: FloatArray, pressure: float, mixed: tuple[float, float
     # A dense fast stream into a thin gas could hold itself up at several speeds: kept where there is but one.
     carried = min(carried, fastest, 0.9 * stiffness * fraction * stagnation / pressure)
     low, high = 0.0, fastest
-    speed = work[i, KEPT]
-    speed = min(max(speed, 0.0), fastest)
+    speed = min(max(-work[i, SPEED], 0.0), fastest)
     face, density = pressure, rho
-    ease, slope = 0.0, 1.0
+    ease, slope, lever = 0.0, 1.0, 0.0
     for _ in range(40):
         face = pressure if carried < 0.0 else leaving_pressure(speed, pressure, carried, stagnation, gamma)
         change, _, sound, ease = behind_wave(face, rho, p, own_gamma)
@@ -181,6 +180,6 @@ def leave(i: int, inside: FloatArray, pressure: float, mixed: tuple[float, float
             face -= lever * step
             density = face / (fraction * (stagnation - 0.5 * speed * speed))
             break
-    work[i, KEPT] = speed
+    work[i, SHARE] = 1.0 - lever * ease / slope
     work[i, FACE], work[i, SPEED], work[i, DENSITY], work[i, EASE] = face, -speed, density, ease / slope
     return float(density * ease / slope)

@@ -12,17 +12,19 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from pullbook.gas.compiled import kernel
-from pullbook.gas.end_waves import runs_out, wall_pressure
+from pullbook.gas.end_waves import runs_out
 from pullbook.gas.join_mixing import JOIN_MIXING, JOIN_STAGNATION
-from pullbook.gas.join_streams import DENSITY, EASE, FACE, KEPT, SPEED, arrive, leave, state_of
+from pullbook.gas.join_streams import DENSITY, EASE, FACE, SHARE, SPEED, arrive, leave, state_of
 
 if TYPE_CHECKING:
     from pullbook.quantities.arrays import FloatArray
 
 __all__ = ["join"]
 
-# A step of the merge pressure that small, in parts, is the last; it is added to all faces by their slopes.
-_SMALL_PRESSURE: Final = 1e-7
+# A step of the merge pressure that small, in parts, is the last; it is added to all faces by their slopes. The slope of
+# the first try leaves out what the pressure does to the jets.
+_SMALL_FIRST: Final = 1e-7
+_SMALL_LATER: Final = 1e-6
 
 
 @kernel
@@ -71,9 +73,10 @@ def _balance(
     n = area.shape[0]
     slope = -1e-300
     for i in range(n):
-        flux[i, SPEED] = -1.0
         if runs_out(state_of(inside, i), pressure):
             slope -= area[i] * arrive(i, inside, pressure, model, flux)
+        else:
+            flux[i, SPEED] = min(flux[i, SPEED], -1e-30)
     mixed = _mix(n, inside, area, flux)
     leaves = 0.0
     for i in range(n):
@@ -123,14 +126,14 @@ def _first_guess(
     """
     low, high, weight, mean, mass = 1e300, 0.0, 0.0, 0.0, 0.0
     for i in range(area.shape[0]):
-        wall = wall_pressure(state_of(inside, i))
-        low, high = min(low, wall), max(high, wall)
         flux[i, SPEED], flux[i, DENSITY] = inside[i, 1], inside[i, 0]
-        flux[i, KEPT] = max(-inside[i, 1], 0.0)
         mass += max(inside[i, 1], 0.0) * inside[i, 0] * area[i]
     for i in range(area.shape[0]):
         rho, u, p = inside[i, 0], inside[i, 1], inside[i, 2]
         stiffness = math.sqrt(inside[i, 3] * p * rho)
+        # Bounds of the pressure on a closed wall, see `runs_out`.
+        wall = p + stiffness * u
+        low, high = min(low, wall), max(high, wall + 0.5 * (inside[i, 3] + 1.0) * rho * u * u)
         if u < 0.0 and model == JOIN_MIXING and mass > 0.0:
             carried = min(_carried(i, inside, area, cosine, flux), 0.9 * stiffness / rho)
             p -= -rho * u * (carried + u) if -u < carried else -0.5 * rho * (u * u - carried * carried)
@@ -138,6 +141,7 @@ def _first_guess(
             p += 0.5 * rho * u * u
         weight += area[i] / stiffness
         mean += area[i] / stiffness * (p + stiffness * u)
+    low = max(low, 1e-6 * high)
     return low, high, min(max(mean / weight, low), high)
 
 
@@ -148,8 +152,9 @@ def _finish(rise: float, inside: FloatArray, area: FloatArray, flux: FloatArray)
     for i in range(area.shape[0]):
         arriving = flux[i, SPEED] > 0.0
         flux[i, SPEED] -= flux[i, EASE] * rise
-        flux[i, DENSITY] *= 1.0 + rise / (inside[i, 3] * flux[i, FACE])
-        flux[i, FACE] += rise
+        change = flux[i, SHARE] * rise
+        flux[i, DENSITY] *= 1.0 + change / (inside[i, 3] * flux[i, FACE])
+        flux[i, FACE] += change
         if arriving:
             flux[i, SPEED] = max(flux[i, SPEED], 0.0)
         else:
@@ -217,7 +222,8 @@ def join(inside: FloatArray, area: FloatArray, cosine: FloatArray, model: int, g
         if attempt > 0 and (excess - last_excess) * (pressure - last_p) < 0.0:
             slope = (excess - last_excess) / (pressure - last_p)
         rise = -excess / slope
-        if abs(rise) <= _SMALL_PRESSURE * pressure or high - low <= _SMALL_PRESSURE**2 * high:
+        small = _SMALL_LATER if attempt > 0 else _SMALL_FIRST
+        if abs(rise) <= small * pressure or high - low <= 1e-14 * high:
             break
         last_p, last_excess = pressure, excess
         pressure += rise

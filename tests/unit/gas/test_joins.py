@@ -209,14 +209,14 @@ def test_sudden_contraction_is_isentropic(narrow: float) -> None:
 
 def test_fast_contraction_keeps_its_entropy() -> None:
     flux = _run([pipe(1.3e5, 400.0, 120.0), pipe(1.1e5, 380.0, -200.0)], [1.0, 0.6], STEP, JOIN_MIXING)
-    assert face(flux[1], 0.6e-3, 1.4).entropy(1.4) == pytest.approx(face(flux[0], 1e-3, 1.4).entropy(1.4), abs=1e-7)
+    assert face(flux[1], 0.6e-3, 1.4).entropy(1.4) == pytest.approx(face(flux[0], 1e-3, 1.4).entropy(1.4), abs=5e-7)
 
 
 def test_fast_enlargement_keeps_momentum() -> None:
     flux = _run([pipe(1.3e5, 400.0, 250.0), pipe(1.2e5, 380.0, -80.0)], [1.0, 2.5], STEP, JOIN_MIXING)
     here = face(flux[0], 1e-3, 1.4)
     # Control volume of the wide area: wall and stream at the pressure of the narrow pipe before the enlargement.
-    assert flux[1, 1] == pytest.approx(flux[0, 1] + 1.5e-3 * here.p, rel=1e-7)
+    assert flux[1, 1] == pytest.approx(flux[0, 1] + 1.5e-3 * here.p, rel=2e-7)
 
 
 def test_stream_that_must_turn_brings_no_speed() -> None:
