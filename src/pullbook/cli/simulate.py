@@ -46,7 +46,12 @@ def simulate(
     ] = "2000:6500:250",
     at: Annotated[float | None, typer.Option("--at", metavar="RPM", help="One speed.")] = None,
     waves: Annotated[
-        Path | None, typer.Option("--waves", metavar="FILE", help="Write what happens in the pipes at one speed, .npz.")
+        Path | None,
+        typer.Option(
+            "--waves",
+            metavar="FILE",
+            help="Write the waves in the pipes at one speed: .npz, or a picture .png .svg .pdf.",
+        ),
     ] = None,
     difference: Annotated[bool, typer.Option("--difference", help="Show the second engine less the first.")] = False,
     fine: Annotated[bool, typer.Option("--fine", help="Cells of 10 mm instead of 20 mm.")] = False,

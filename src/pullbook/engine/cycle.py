@@ -10,6 +10,7 @@ import numpy as np
 
 from pullbook.engine.assemble import assemble
 from pullbook.engine.ignition import set_burning
+from pullbook.engine.slow_volumes import SlowVolumes
 from pullbook.errors import SimulationError
 from pullbook.gas.crank import SWEPT
 from pullbook.gas.engine_arrays import (
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
 __all__ = ["CycleLimits", "Settled", "run_until_settled"]
 
 _SAMPLES: Final = 720
+_SLOWEST: Final = 0.9  # ratio of a change to the one before it; above, noise is taken for slowness
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,11 +45,11 @@ class CycleLimits:
     Attributes
     ----------
     work : float
-        Change of the mean indicated pressure from cycle to cycle, relative. [1]
+        Change of the mean indicated pressure in the last cycle, or in all cycles to come, relative. [1]
     trapped : float
-        Change of the trapped mass of any cylinder, relative. [1]
+        The same of the trapped mass of any cylinder. [1]
     residual : float
-        Change of the residual fraction of any cylinder. [1]
+        The same of the residual fraction of any cylinder. [1]
     fewest, most : int
         Cycles.
     courant : float
@@ -136,6 +138,19 @@ def _changes(before: FloatArray, now: FloatArray) -> tuple[float, float, float]:
     return work, float(trapped.max()), float(np.abs(now[1 + count :] - before[1 + count :]).max())
 
 
+def _to_come(earlier: tuple[float, float, float], now: tuple[float, float, float]) -> tuple[float, float, float]:
+    """The larger of the last change and of all that would follow if changes went on falling as they do.
+
+    A volume that fills slowly changes little from cycle to cycle, but for many of them.
+    """
+
+    def rest(before: float, after: float) -> float:
+        ratio = min(after / before, _SLOWEST) if before > 0.0 else 0.0
+        return after * max(1.0, ratio / (1.0 - ratio))
+
+    return rest(earlier[0], now[0]), rest(earlier[1], now[1]), rest(earlier[2], now[2])
+
+
 def _balance_errors(assembled: Assembled, before: tuple[float, float]) -> tuple[float, float]:
     """What the change of the gas in the engine leaves unexplained, relative to the gas and its energy."""
     arrays = assembled.arrays
@@ -211,6 +226,8 @@ def run_until_settled(
     trace = _room(assembled, waves=waves)
     crank_speed = operating.speed_rpm * math.pi / 30.0
     before = np.zeros(1 + 2 * len(network.cylinders))
+    earlier = (math.inf, math.inf, math.inf)
+    slow = SlowVolumes()
     floors = 0
     for cycle in range(1, limits.most + 1):
         content = gas_content(assembled.arrays)
@@ -220,13 +237,15 @@ def run_until_settled(
         _went_wrong(assembled, operating, end)
         floors += end[2]
         now = _state_of_cycle(assembled)
-        changes = _changes(before, now)
-        before = now
+        changes, before = _changes(before, now), now
+        to_come = _to_come(earlier, changes)
+        earlier = changes
         if watch is not None:
             watch(cycle)
-        reason = _reason(changes, limits)
+        reason = _reason(to_come, limits)
         if cycle >= limits.fewest and not reason:
             break
+        slow.follow(assembled.arrays.volumes, cycle)
     return Settled(
         assembled=assembled,
         operating=operating,
