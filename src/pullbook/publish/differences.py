@@ -193,7 +193,10 @@ def peak_paragraph(telling: Telling, difference: Difference) -> Paragraph | None
     ):
         if gain is None or not math.isfinite(gain.value):
             continue
-        if gain.low <= 0.0 <= gain.high:
+        if not math.isfinite(gain.high - gain.low):
+            bare = measure.stated(gain, signed=True)
+            parts.append(f"the peak {quantity} of {of} less that of {from_} is {bare}, no uncertainty can be stated")
+        elif gain.low <= 0.0 <= gain.high:
             open_by = measure.stated(gain, signed=True)
             parts.append(f"which of {of} and {from_} has the higher peak {quantity} is not decided: {open_by}")
         else:

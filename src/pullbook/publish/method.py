@@ -117,7 +117,8 @@ def method_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
             f"{digits(100.0 * (1.0 - findings.confidence), 0)} % for the whole list (Holm); an interval shown beside a "
             f"claim is that of the single claim."
         )
-    told.append(f"The draws start from {findings.seed}, a hash of the data: the same files give the same digits.")
+    if findings.has_bands:
+        told.append(f"The draws start from {findings.seed}, a hash of the data: the same files give the same digits.")
     return tuple(Paragraph(text=text) for text in told)
 
 

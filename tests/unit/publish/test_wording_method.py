@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 from builders import make_result
 
-from pullbook.publish.differences import gain_words
+from pullbook.publish.differences import gain_words, peak_paragraph
 from pullbook.publish.figures import Measure
+from pullbook.publish.telling import Telling
 from pullbook.publish.wording import sentences
 from pullbook.quantities.showing import UnitSystem
 from pullbook.records.curve import Interval
@@ -61,6 +63,13 @@ def test_a_resolution_wider_than_the_range_is_not_told_as_a_number() -> None:
     )
 
 
+def test_draws_are_only_told_where_there_were_any() -> None:
+    result = make_result()
+    assert "The draws start from 20260504" in method(result)
+    findings = replace(result.findings, has_bands=False)
+    assert "draws" not in method(replace(result, findings=findings))
+
+
 def test_tests_of_claims_are_only_told_where_there_are_claims() -> None:
     result = make_result()
     assert "(Holm)" in method(result)
@@ -82,6 +91,16 @@ def test_a_gain_whose_digits_touch_zero_is_called_only_just_one(
     low: float, value: float, high: float, words: str
 ) -> None:
     assert gain_words(Measure.percent(), Interval(value=value, low=low, high=high)) == words
+
+
+@pytest.mark.parametrize(("value", "shown"), [(3.6, "+3.60 N m"), (-3.6, "-3.60 N m")])
+def test_peaks_without_bands_are_told_with_their_sign_and_without_a_verdict(value: float, shown: str) -> None:
+    result = make_result()
+    difference = result.findings.differences[0]
+    bare = replace(difference, peak_torque=Interval(value=value, low=math.nan, high=math.nan), peak_power=None)
+    told = peak_paragraph(Telling(result=result), bare)
+    assert told is not None
+    assert told.text == f"The peak torque of B less that of A is {shown}, no uncertainty can be stated."
 
 
 def test_a_proved_limit_is_rounded_up_and_never_down() -> None:
