@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import math
+import re
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Final, TypeVar, cast
@@ -22,6 +23,7 @@ __all__ = ["Bounds", "TomlTable", "nearest"]
 
 _T = TypeVar("_T")
 _SHOWN: Final = 60
+_NUMBERED: Final = re.compile(r"\[\d+\]")
 _KINDS: Final[tuple[tuple[type | tuple[type, ...], str], ...]] = (
     (bool, "true or false"),
     ((int, float), "a number"),
@@ -245,7 +247,7 @@ class TomlTable:
     def tables(self, key: str, known: Sequence[str]) -> tuple[TomlTable, ...]:
         """Tables of a list, in the order of the file; none where the key is absent."""
         values = self._values.get(key, [])
-        remedy = f"write [[{key}]] in double brackets, once for each"
+        remedy = f"write [[{_NUMBERED.sub('', _below(self._path, key))}]] in double brackets, once for each"
         if not isinstance(values, list):
             raise self.refusal(key, f"a list of tables is needed, not {_kind(values)}", remedy=remedy)
         entries: list[TomlTable] = []

@@ -86,7 +86,7 @@ def parse_unit(text: str, *, where: str = "", dimension: Dimension | None = None
         raise UnitError("the unit is unknown", where=where, value=text, remedy=remedy)
     if dimension is not None and unit.dimension is not dimension:
         raise UnitError(
-            f"this is a unit of {unit.dimension}, but a {dimension} is needed",
+            f"this is a unit of {unit.dimension}, but {_with_article(dimension)} is needed",
             where=where, value=text, remedy=f"write one of {', '.join(allowed)}",
         )  # fmt: skip
     return unit
@@ -171,6 +171,10 @@ def _with_unit(number: float, written: str, dimension: Dimension) -> str:
     if dimension is Dimension.RATIO and 0.0 < number < 1.0:
         written = f"{100.0 * number:.4g}"
     return f"write for example '{written} {_example(dimension)}'"
+
+
+def _with_article(dimension: Dimension) -> str:
+    return f"{'an' if dimension[0] in 'aeiou' else 'a'} {dimension}"
 
 
 def _example(dimension: Dimension) -> str:
