@@ -51,7 +51,7 @@ def cells_of(pipes: Pipes) -> slice:
 
 def centres(length: float, cells: int) -> FloatArray:
     """Middles of the cells."""
-    middles: FloatArray = (np.arange(cells) + 0.5) * (length / cells)
+    middles: FloatArray = np.linspace(0.5, cells - 0.5, cells) * (length / cells)
     return middles
 
 

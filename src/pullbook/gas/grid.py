@@ -46,8 +46,9 @@ LOSS: Final = 0  # rate at which friction and bends slow the gas
 EXCHANGE: Final = 1  # rate at which the gas takes the wall's temperature
 LACKING: Final = 2  # energy per volume that the gas lacks to be as warm as the wall
 FORCE: Final = 3  # of the wall on the gas, along the pipe
-FACTORS: Final = 4  # six rows: density, velocity, pressure at the left and at the right face over those of the cell
-WORK_ROWS: Final = 10
+IMPEDANCE: Final = 4  # density times speed of sound
+FACTORS: Final = 5  # six rows: density, velocity, pressure at the left and at the right face over those of the cell
+WORK_ROWS: Final = 11
 TAPER_ROWS: Final = 16
 
 VECTOR: Final = 8  # floats
@@ -119,7 +120,7 @@ class Pipes(NamedTuple):
         Largest wave speed over cell length; NaN where the state is. [1/s]
     wall_heat : (n,) array of float
         Energy that each cell has received from its wall since the caller last set this to zero. [J]
-    work : (10, n) array of float
+    work : (11, n) array of float
         Scratch of the kernels. [SI]
     taper_work : (16, 2 m') array of float
         Scratch of the kernels, for both faces of the cells of tapers only. [SI]

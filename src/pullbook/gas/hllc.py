@@ -17,9 +17,9 @@ __all__ = ["hllc_fluxes"]
 
 @row_kernel
 def hllc_fluxes(left: Rows, right: Rows, area: FloatArray, flux: Rows) -> None:
-    """Fluxes times area. Rows of a side: density, velocity, pressure, gamma, q, burned, fuel."""
-    rho_l, u_l, p_l, g_l, q_l, b_l, f_l = left
-    rho_r, u_r, p_r, g_r, q_r, b_r, f_r = right
+    """Fluxes times area. Rows of a side: density, velocity, pressure, gamma, q, burned, fuel, and rho c in the cell."""
+    rho_l, u_l, p_l, g_l, q_l, b_l, f_l, z_l = left
+    rho_r, u_r, p_r, g_r, q_r, b_r, f_r, z_r = right
     mass, momentum, energy, burned, fuel = flux
     for i in range(len(mass)):
         rl = rho_l[i]
@@ -32,8 +32,8 @@ def hllc_fluxes(left: Rows, right: Rows, area: FloatArray, flux: Rows) -> None:
         gr = g_r[i]
         stiff_l = gl * pl
         stiff_r = gr * pr
-        zl = np.sqrt(rl * stiff_l)
-        zr = np.sqrt(rr * stiff_r)
+        zl = z_l[i]
+        zr = z_r[i]
         guess = (zr * pl + zl * pr + zl * zr * (ul - ur)) / (zl + zr)
         # Mass that each outer wave overtakes: rho c, or that of a shock to the guessed pressure.
         ml = np.sqrt(rl * (stiff_l + max(0.0, 0.5 * (gl + 1.0) * (guess - pl))))

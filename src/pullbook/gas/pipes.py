@@ -23,23 +23,31 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from pullbook.gas.compiled import row_kernel
 from pullbook.gas.grid import (
+    BEND,
     EXCHANGE,
     FACE_AREA,
     FACTORS,
     FORCE,
+    FRICTION,
+    HEAT,
+    IMPEDANCE,
+    INVERSE_DIAMETER,
     INVERSE_LENGTH,
     INVERSE_VOLUME,
     LACKING,
     LOSS,
+    ROUGHNESS,
     VECTOR,
     VOLUME,
+    WALL_TEMPERATURE,
 )
 from pullbook.gas.hllc import hllc_fluxes
 from pullbook.gas.pipes_predict import half_step
-from pullbook.gas.pipes_state import gas_from_state
-from pullbook.gas.pipes_update import balance
+from pullbook.gas.pipes_update import MOST_TEMPERATURE, advance
 from pullbook.gas.tapers import add_push, steady_flow
 
 if TYPE_CHECKING:
@@ -70,8 +78,14 @@ def prepare(pipes: Pipes) -> None:
         for row in range(5):
             pipes.state[row, i] = pipes.state[row, used - 1]
         pipes.temperature[i] = pipes.temperature[used - 1]
+    for row in range(5):
+        pipes.flux[row] = 0.0
     for _ in range(5):
-        gas_from_state(pipes)
+        _advance(pipes, 0.0)
+    # The last vector is only read.
+    for i in range(len(pipes.temperature) - VECTOR, len(pipes.temperature)):
+        for row in range(7):
+            pipes.primitive[row, i] = pipes.primitive[row, used - 1]
 
 
 @row_kernel
@@ -132,7 +146,13 @@ def predict(pipes: Pipes, dt: float) -> int:
             p[3, 1:],
         ),
         (p[0, 2:], p[1, 2:], p[2, 2:], w[left, 2:], w[left + 1, 2:], w[left + 2, 2:], p[5, 2:], p[6, 2:]),
-        (w[LOSS, 1 : 1 - VECTOR], w[EXCHANGE, 1:], w[LACKING, 1:], pipes.geometry[INVERSE_LENGTH, 1:]),
+        (
+            w[LOSS, 1 : 1 - VECTOR],
+            w[EXCHANGE, 1:],
+            w[LACKING, 1:],
+            pipes.geometry[INVERSE_LENGTH, 1:],
+            w[IMPEDANCE, 1:],
+        ),
         (f[5, 1:], f[6, 1:], f[7, 1:], f[8, 1:], f[9, 1:], f[0, 2:], f[1, 2:], f[2, 2:], f[3, 2:], f[4, 2:]),
     )
     add_push(pipes)
@@ -175,9 +195,10 @@ def inner_fluxes(pipes: Pipes) -> None:
     p = pipes.primitive
     f = pipes.faces
     q = pipes.flux
+    w = pipes.work
     hllc_fluxes(
-        (f[0, 1:], f[1, 1:], f[2, 1:], p[3, :-1], p[4, :-1], f[3, 1:], f[4, 1:]),
-        (f[5, 1:], f[6, 1:], f[7, 1:], p[3, 1:], p[4, 1:], f[8, 1:], f[9, 1:]),
+        (f[0, 1:], f[1, 1:], f[2, 1:], p[3, :-1], p[4, :-1], f[3, 1:], f[4, 1:], w[IMPEDANCE]),
+        (f[5, 1:], f[6, 1:], f[7, 1:], p[3, 1:], p[4, 1:], f[8, 1:], f[9, 1:], w[IMPEDANCE, 1:]),
         pipes.geometry[FACE_AREA, 1:],
         (q[0, 1 : 1 - VECTOR], q[1, 1:], q[2, 1:], q[3, 1:], q[4, 1:]),
     )
@@ -260,22 +281,54 @@ def update(pipes: Pipes, dt: float) -> tuple[int, int]:
     floors : int
         Number of cells whose density or temperature had to be kept from falling to nothing. [1]
     """
+    floors, broken = _advance(pipes, dt)
+    bad = -1
+    if broken > 0:
+        bad = 0
+        while pipes.temperature[bad] < MOST_TEMPERATURE:
+            bad += 1
+    return bad, floors
+
+
+@row_kernel
+def _advance(pipes: Pipes, dt: float) -> tuple[int, int]:
+    """Hand all rows to the loop."""
     g = pipes.geometry
     w = pipes.work
     q = pipes.flux
     s = pipes.state
-    balance(
+    p = pipes.primitive
+    floors, broken, fastest = advance(
         dt,
-        (g[INVERSE_VOLUME, :-VECTOR], g[VOLUME]),
-        (w[LOSS], w[EXCHANGE], w[LACKING], w[FORCE]),
+        pipes.gas,
+        (
+            g[VOLUME, :-VECTOR],
+            g[INVERSE_VOLUME],
+            g[INVERSE_LENGTH],
+            g[INVERSE_DIAMETER],
+            g[ROUGHNESS],
+            g[FRICTION],
+            g[BEND],
+            g[HEAT],
+            g[WALL_TEMPERATURE],
+        ),
         (q[0], q[1], q[2], q[3], q[4], q[0, 1:], q[1, 1:], q[2, 1:], q[3, 1:], q[4, 1:]),
         (s[0], s[1], s[2], s[3], s[4]),
-        pipes.wall_heat,
+        (
+            pipes.temperature,
+            pipes.wall_heat,
+            w[LOSS],
+            w[EXCHANGE],
+            w[LACKING],
+            w[FORCE],
+            p[0],
+            p[1],
+            p[2],
+            p[3],
+            p[4],
+            p[5],
+            p[6],
+        ),
     )
-    floors, broken = gas_from_state(pipes)
-    bad = -1
-    if broken > 0:
-        bad = 0
-        while pipes.temperature[bad] < 1e7:
-            bad += 1
-    return bad, floors
+    pipes.fastest.view(np.int64)[0] = fastest
+    return floors, broken

@@ -30,18 +30,22 @@ __all__ = ["half_step"]
 
 
 @row_kernel
-def _slope(a: float, b: float, lean: float) -> float:
-    """Slope from the jumps at both faces: their mean leant to one side, at most twice either, none at an extremum."""
-    c = 0.5 * (a + b) + lean * (a - b)
-    a += a
-    b += b
-    return max(0.0, min(a, b, c)) + min(0.0, max(a, b, c))
+def _half_slope(a: float, b: float, lean: float) -> float:
+    """Half of the slope from the jumps at both faces: their mean leant to one side, at most twice either.
+
+    None at an extremum, where the jumps differ in sign.
+    """
+    c = 0.25 * (a + b) + lean * (a - b)
+    return max(min(c, max(min(a, b), 0.0)), min(max(a, b), 0.0))
 
 
 @row_kernel
-def _steepest(a: float, b: float) -> float:
-    """Steepest slope that keeps a step monotone."""
-    return max(0.0, min(a + a, b), min(a, b + b)) + min(0.0, max(a + a, b), max(a, b + b))
+def _contact_slope(a: float, b: float, lean: float, steep: float) -> float:
+    """The same, but as steep as the larger jump where ``steep`` is 0.25."""
+    total = a + b
+    gap = a - b
+    c = 0.25 * total + lean * gap + steep * (abs(gap) if total >= 0.0 else -abs(gap))
+    return max(min(c, max(min(a, b), 0.0)), min(max(a, b), 0.0))
 
 
 @row_kernel
@@ -52,10 +56,11 @@ def half_step(  # noqa: PLR0915 - one loop in one piece: with a call inside it i
 
     ``before`` and ``after``: density, velocity, pressure, their factors at the face towards the cell, burned, fuel.
     ``cells``: density, velocity, pressure, six factors, burned, fuel, gamma. ``faces``: five rows right of the cell's
-    left face, five rows left of its right face.
+    left face, five rows left of its right face. ``wall``: loss, exchange, lacking, inverse length; its last row is
+    written: density times speed of sound.
     """
     density, velocity, pressure = cells[0], cells[1], cells[2]
-    loss, exchange, lacking, per_length = wall
+    loss, exchange, lacking, per_length = wall[0], wall[1], wall[2], wall[3]
     floors = 0
     for i in range(len(loss)):
         r = density[i]
@@ -84,50 +89,46 @@ def half_step(  # noqa: PLR0915 - one loop in one piece: with a call inside it i
         # Acoustic waves in units of pressure.
         zau = z * au
         zbu = z * bu
-        third = 1.0 / 3.0
-        forward = _slope(ap + zau, bp + zbu, third * (hu + hc - 0.5))
-        backward = _slope(ap - zau, bp - zbu, third * (hu - hc + 0.5))
+        sixth = 1.0 / 6.0
+        forward = _half_slope(ap + zau, bp + zbu, sixth * (hu + hc - 0.5))
+        backward = _half_slope(ap - zau, bp - zbu, sixth * (hu - hc + 0.5))
         sp = 0.5 * (forward + backward)
         su = 0.5 * (forward - backward) * inverse_c * inverse_r
         # The contact, and what moves with it.
         a = ar - ap * inverse_c2
         b = br - bp * inverse_c2
-        lean = third * (hu - (0.5 if u >= 0.0 else -0.5))
         steep = min(max(10.0 * abs(a + b) * inverse_r - 1.0, 0.0), 1.0)
-        calm = 1.0 - steep
-        sr = calm * _slope(a, b, lean) + steep * _steepest(a, b) + sp * inverse_c2
+        lean = (1.0 - steep) * sixth * (hu - (0.5 if u >= 0.0 else -0.5))
+        steep *= 0.25
+        sr = _contact_slope(a, b, lean, steep) + sp * inverse_c2
         burned = cells[9][i]
-        a = burned - before[6][i]
-        b = after[6][i] - burned
-        sb = calm * _slope(a, b, lean) + steep * _steepest(a, b)
         fuel = cells[10][i]
-        a = fuel - before[7][i]
-        b = after[7][i] - fuel
-        sf = calm * _slope(a, b, lean) + steep * _steepest(a, b)
-        # Half a step in time, half a cell in space.
-        half = 0.5 * dt
-        slow = half * loss[i] * u
-        dr = -0.5 * (hu * sr + h * r * su)
-        du = -0.5 * (hu * su + h * sp * inverse_r) - slow
-        dp = -0.5 * (hu * sp + h * stiff * su)
-        dp += (cells[11][i] - 1.0) * (half * exchange[i] * lacking[i] + slow * r * u)
-        db = burned - 0.5 * hu * sb
-        df = fuel - 0.5 * hu * sf
+        sb = _contact_slope(burned - before[6][i], after[6][i] - burned, lean, steep)
+        sf = _contact_slope(fuel - before[7][i], after[7][i] - fuel, lean, steep)
+        # Half a step in time, half a cell in space: the slopes are halves.
+        slow = dt * loss[i] * u
+        dr = -(hu * sr + h * r * su)
+        du = -(hu * su + h * sp * inverse_r) - 0.5 * slow
+        dp = -(hu * sp + h * stiff * su)
+        dp += 0.5 * (cells[11][i] - 1.0) * (dt * exchange[i] * lacking[i] + slow * r * u)
+        db = burned - hu * sb
+        df = fuel - hu * sf
         low_r = 0.1 * r
         low_p = 0.1 * p
-        rl = at_left_r + dr - 0.5 * sr
-        pl = at_left_p + dp - 0.5 * sp
-        rr = at_right_r + dr + 0.5 * sr
-        pr = at_right_p + dp + 0.5 * sp
-        floors += int((rr < low_r) | (pr < low_p) | (rl < low_r) | (pl < low_p))
+        rl = at_left_r + (dr - sr)
+        pl = at_left_p + (dp - sp)
+        rr = at_right_r + (dr + sr)
+        pr = at_right_p + (dp + sp)
+        floors += int(min(min(rr, rl) - low_r, min(pr, pl) - low_p) < 0.0)
         faces[0][i] = max(rl, low_r)
-        faces[1][i] = at_left_u + du - 0.5 * su
+        faces[1][i] = at_left_u + (du - su)
         faces[2][i] = max(pl, low_p)
-        faces[3][i] = db - 0.5 * sb
-        faces[4][i] = df - 0.5 * sf
+        faces[3][i] = db - sb
+        faces[4][i] = df - sf
         faces[5][i] = max(rr, low_r)
-        faces[6][i] = at_right_u + du + 0.5 * su
+        faces[6][i] = at_right_u + (du + su)
         faces[7][i] = max(pr, low_p)
-        faces[8][i] = db + 0.5 * sb
-        faces[9][i] = df + 0.5 * sf
+        faces[8][i] = db + sb
+        faces[9][i] = df + sf
+        wall[4][i] = z
     return floors
