@@ -48,7 +48,7 @@ def state_of(inside: FloatArray, i: int) -> Inside:
     Examples
     --------
     >>> import numpy as np
-    >>> state_of(np.array([[1.2, 0.0, 1e5, 1.4, 0.0, 0.0, 0.0]]), 0)[2]
+    >>> float(state_of(np.array([[1.2, 0.0, 1e5, 1.4, 0.0, 0.0, 0.0]]), 0)[2])
     100000.0
     """
     return (inside[i, 0], inside[i, 1], inside[i, 2], inside[i, 3], inside[i, 4], inside[i, 5], inside[i, 6])

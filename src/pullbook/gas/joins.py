@@ -205,7 +205,7 @@ def join(inside: FloatArray, area: FloatArray, cosine: FloatArray, model: int, g
     >>> import numpy as np
     >>> still = np.tile([1.2, 0.0, 1e5, 1.4, 0.0, 0.0, 0.0], (3, 1))
     >>> out = np.zeros((3, 5))
-    >>> join(still, np.full(3, 1e-3), -np.ones((3, 3)), 0, 0.0, out)
+    >>> float(join(still, np.full(3, 1e-3), -np.ones((3, 3)), 0, 0.0, out))
     100000.0
     """
     low, high, pressure = _first_guess(inside, area, cosine, model, flux)
