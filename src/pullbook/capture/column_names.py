@@ -40,6 +40,7 @@ _SAFE_AFTER: Final = {
 _QUALIFIERS: Final = re.compile(
     r"(?i)(?:un)?corr|raw|sae|std|stp|din|iso|ece|jis|avg|mean|max|min|filt|smooth|calc|obs"
 )
+_DRAWN: Final = re.compile(r"[-=_*~+]{2,}")
 _NOTHING: Final = frozenset({"", "-", "--", "n/a", "none"})
 
 
@@ -162,6 +163,20 @@ def header_of(rows: Sequence[Sequence[Cell]], width: int) -> tuple[int, tuple[st
     tuple or None
         How many of the last rows were used, the names and the units; None where no row can be a header.
     """
+    lines = 0
+    while lines < len(rows) and _is_drawn_line(rows[-1 - lines]):
+        lines += 1
+    found = _header_of(rows[: len(rows) - lines], width)
+    return None if found is None else (found[0] + lines, *found[1:])
+
+
+def _is_drawn_line(cells: Sequence[Cell]) -> bool:
+    """Whether a row only parts names from numbers, as "-----,-----" does."""
+    filled = [str(cell).strip() for cell in cells if str(cell).strip()]
+    return bool(filled) and all(_DRAWN.fullmatch(cell) for cell in filled)
+
+
+def _header_of(rows: Sequence[Sequence[Cell]], width: int) -> tuple[int, tuple[str, ...], tuple[str, ...]] | None:
     if not rows:
         return None
     last = rows[-1]

@@ -96,6 +96,13 @@ def test_units_are_taken_out_of_the_header(header: str, names: tuple[str, ...], 
     assert (table.names, table.units) == (names, units)
 
 
+@pytest.mark.parametrize("line", ["----,----,----", "=====,=====,=====", "--,--,--\n==,==,=="])
+def test_a_line_drawn_under_the_names_does_not_hide_them(line: str) -> None:
+    table = one(f"time,Engine speed,Torque\nsec,rpm,Nm\n{line}\n0.0,1500,98.2\n0.1,1600,99.75\n")
+    assert table.names == ("time", "Engine speed", "Torque")
+    assert table.units == ("sec", "rpm", "Nm")
+
+
 def test_a_row_of_units_wins_over_a_name_that_looks_like_one() -> None:
     table = one("t;n;Mv;torque [Nm]\ns;1/min;V;lb-ft\n0,0;1500;4,1;98,2\n0,1;1600;4,2;99,75\n")
     assert table.names == ("t", "n", "Mv", "torque")
