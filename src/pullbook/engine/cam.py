@@ -34,6 +34,8 @@ _BLUNTNESS_RANGE: Final = (1.2, 6.0)
 _CLOSE_DEG: Final = 0.3  # to which given durations are met
 _MOST_DURATIONS: Final = 4
 _WIDEST_DEG: Final = 400.0
+_NO_LOBE: Final = "no smooth lobe has these durations"
+_NO_LOBE_REMEDY: Final = "check at which lift each duration was read, or give the measured lift table"
 
 
 def design_lobe(peak_lift: float, durations_deg: Mapping[float, float]) -> Lobe:
@@ -70,8 +72,6 @@ def design_lobe(peak_lift: float, durations_deg: Mapping[float, float]) -> Lobe:
     lifts, halves = _checked(peak_lift, durations_deg)
     relative = lifts / peak_lift
     softness, assumed = _softness(relative, halves)
-    if softness is None:
-        raise _no_lobe(durations_deg)
     bluntness = _line(relative, halves, softness)[0] if lifts.size > 2 else USUAL_BLUNTNESS
     if not _BLUNTNESS_RANGE[0] <= bluntness <= _BLUNTNESS_RANGE[1]:
         raise _no_lobe(durations_deg)
@@ -114,8 +114,8 @@ def _line(relative: FloatArray, halves: FloatArray, softness: float) -> tuple[fl
     return 1.0 / float(slope), float(misses[1:-1].mean() if misses.size > 2 else 0.0)
 
 
-def _softness(relative: FloatArray, halves: FloatArray) -> tuple[float | None, tuple[str, ...]]:
-    """Exponent q, none where two durations allow none, and what was assumed for it."""
+def _softness(relative: FloatArray, halves: FloatArray) -> tuple[float, tuple[str, ...]]:
+    """Exponent q, and what was assumed for it."""
     if halves.size == 1:
         return USUAL_SOFTNESS, ("shape of the lobe (only one duration is known)",)
     tried = np.linspace(*_SOFTNESS_RANGE, 1361)
@@ -129,9 +129,10 @@ def _softness(relative: FloatArray, halves: FloatArray) -> tuple[float | None, t
     change = np.flatnonzero(misses[:-1] * misses[1:] <= 0.0)
     if not change.size:
         if halves.size == 2:
-            raise OutOfRangeError(
-                "the two durations belong to no smooth lobe", value=f"{2.0 * halves[0]:g} and {2.0 * halves[1]:g} deg"
+            two = ", ".join(
+                f"{2.0 * half:g} deg at {share:.3g} of the lift" for share, half in zip(relative, halves, strict=True)
             )
+            raise OutOfRangeError(_NO_LOBE, value=two, remedy=_NO_LOBE_REMEDY)
         return float(tried[np.abs(misses).argmin()]), assumed
     i = int(change[0])
     return float(tried[i] + (tried[i + 1] - tried[i]) * misses[i] / (misses[i] - misses[i + 1])), assumed
@@ -155,10 +156,7 @@ def _hold_to(lobe: Lobe, lifts: FloatArray, durations: FloatArray) -> None:
 
 
 def _no_lobe(durations_deg: Mapping[float, float]) -> OutOfRangeError:
-    return OutOfRangeError(
-        "no smooth lobe has these durations", value=_shown(durations_deg),
-        remedy="check at which lift each duration was read, or give the measured lift table",
-    )  # fmt: skip
+    return OutOfRangeError(_NO_LOBE, value=_shown(durations_deg), remedy=_NO_LOBE_REMEDY)
 
 
 def _shown(durations_deg: Mapping[float, float]) -> str:

@@ -119,6 +119,26 @@ def test_cusp_between_two_durations_is_remarked_on() -> None:
     assert any("area is too small" in remark for remark in lobe_motion(cusp).remarks)
 
 
+def test_box_is_remarked_on_as_too_full_and_too_fast() -> None:
+    angle = np.arange(-131.0, 131.25, 0.25)
+    box = Lobe(angle_deg=angle, lift=7.7e-3 * (1.0 - (np.abs(angle) / 131.0) ** 20))
+    remarks = lobe_motion(box).remarks
+    assert any("area is too large" in remark for remark in remarks)
+    assert any("velocity" in remark for remark in remarks)
+
+
+def test_lobe_is_nowhere_above_a_lift_that_it_does_not_reach() -> None:
+    low = design_lobe(4e-3, {SEAT: 250.0})
+    assert duration_at(low, HIGH) == 0.0
+    assert [name for name, _ in lobe_motion(low).durations_deg] == ["0.006 in", "1 mm", "0.050 in"]
+
+
+def test_table_that_begins_off_the_base_circle_counts_from_its_first_point() -> None:
+    # Of 8 mm, 0.3 mm at the first point are let pass: less than 5 per cent.
+    lobe = measured_lobe([-100, -50, 0, 50, 100], [0.3e-3, 4e-3, 8e-3, 4e-3, 0])
+    assert duration_at(lobe, 0.15e-3) == pytest.approx(199.0, abs=1.5)
+
+
 def test_velocity_and_acceleration_of_a_parabola_are_its_own() -> None:
     # L = 8 mm (1 - (x/120)^2) over crank degrees, so in cam degrees y = x/2: dL/dy = -8 * 2 y/60^2, d2L/dy2 = -16/3600.
     angle = np.arange(-120.0, 120.1, 0.3)
@@ -139,6 +159,7 @@ def test_velocity_and_acceleration_of_a_parabola_are_its_own() -> None:
         ({SEAT: 500.0}, "lie between"),
         ({SEAT: 262.0, FIFTY: 261.0}, "no smooth lobe"),
         ({SEAT: 262.0, FIFTY: 218.0, HIGH: 20.0}, "no smooth lobe"),
+        ({SEAT: 262.0, 1e-3: 261.0, FIFTY: 180.0, HIGH: 179.0}, "no smooth lobe"),
     ],
 )
 def test_durations_that_belong_to_no_lobe_are_refused(durations: dict[float, float], says: str) -> None:
