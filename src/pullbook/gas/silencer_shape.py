@@ -60,6 +60,8 @@ class SilencerShape:
         Of the packing; 0 for a shell without packing. Glass wool as packed in silencers about 10 000. [Pa s/m2]
     packing_temperature : float
         Temperature of the packing, and of the gas at the start. [K]
+    free : float
+        Share of the shell that is gas: about 0.95 with packing. [1]
     """
 
     pipe: int
@@ -71,6 +73,7 @@ class SilencerShape:
     porosity: float = 0.27
     flow_resistivity: float = 1e4
     packing_temperature: float = 500.0
+    free: float = 1.0
 
 
 def perforate_impedance(shape: SilencerShape) -> tuple[float, float, float]:
@@ -122,7 +125,7 @@ def _settings(shape: SilencerShape, pipes: Pipes) -> FloatArray:
     outer = inner + 2.0 * shape.wall
     annulus = np.pi / 4.0 * (shape.shell_diameter**2 - outer**2)
     rows = np.zeros((SETTINGS_ROWS, len(slots)))
-    rows[CONTENT] = annulus * step
+    rows[CONTENT] = shape.free * annulus * step
     rows[WALL_AREA] = np.pi * inner * step
     rows[RESISTANCE], rows[GRAZING], rows[MASS_LENGTH] = perforate_impedance(shape)
     # A hole's jet with a contraction of 0.7; its head is lost.

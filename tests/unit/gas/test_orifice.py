@@ -141,6 +141,19 @@ def test_choked_valve_into_a_wide_pipe_at_low_pressure_is_clipped_to_sonic() -> 
     assert flux[0] == pytest.approx(-orifice_flow(0.2 * AREA, room(8e5, 2000.0, gamma=1.28), 0.0), rel=1e-12)
 
 
+@pytest.mark.parametrize("outside", [0.8e5, 1.3e5])
+def test_opening_wider_than_the_pipe_is_as_wide_as_the_pipe(outside: float) -> None:
+    inside = pipe(1e5, 400.0, 0.0)
+    wide = orifice(inside, AREA, room(outside, 300.0), 3.0 * AREA, 0)
+    assert wide == orifice(inside, AREA, room(outside, 300.0), AREA, 0)
+    # Then nothing is lost: the pipe has the volume's pressure, or the volume's stagnation state.
+    now = face(wide, AREA, 1.4)
+    if wide[0] > 0.0:
+        assert now.p == pytest.approx(outside, rel=1e-9)
+    else:
+        assert now.p * (1.0 + 0.2 * now.u**2 * now.rho / (1.4 * now.p)) ** 3.5 == pytest.approx(outside, rel=1e-9)
+
+
 def test_momentum_recovery_is_that_of_a_sudden_enlargement() -> None:
     # Borda and Carnot, incompressible: the pressure rises by rho u^2 s (1 - s) behind the throat, s the area ratio.
     s = 0.4

@@ -11,7 +11,7 @@ from small_network import C0, P0, RHO0, T0, R, SmallNetwork, centres, closed, pu
 
 from pullbook.gas.join_mixing import JOIN_MIXING, merge_cosines, turning_cosines
 from pullbook.gas.pipes import predict
-from pullbook.gas.silencer import GRAZING, JET, RESISTANCE, breathe, chamber_totals
+from pullbook.gas.silencer import CONTENT, GRAZING, JET, RESISTANCE, breathe, chamber_totals
 from pullbook.gas.silencer_shape import SilencerShape, chambers_of, perforate_impedance
 
 if TYPE_CHECKING:
@@ -194,6 +194,14 @@ def test_silencer_keeps_its_books_with_large_waves_and_hot_packing() -> None:
     scale = abs(energy) + abs(inside[1]) + abs(given)
     assert abs(after_energy + after[1] - given - energy - inside[1]) < 1e-13 * scale + 1e-12 * P0 * 1e-3
     assert abs(given) > 1e-3
+
+
+def test_packing_takes_its_share_of_the_shell() -> None:
+    # Annulus between 52.4 mm (tube of 50 mm, walls of 1.2 mm) and 110 mm over 0.1 m, 95 % of it gas.
+    shape = SilencerShape(pipe=0, first=0, after=20, shell_diameter=0.11, free=0.95)
+    network = SmallNetwork(shapes=[straight(0.1, TUBE, CELL)], ends={(0, 0): closed, (0, 1): closed}, joins=[])
+    content = chambers_of([shape], network.pipes, P0).settings[CONTENT].sum()
+    assert content == pytest.approx(0.95 * np.pi / 4.0 * (0.11**2 - 0.0524**2) * 0.1, rel=1e-12)
 
 
 def test_silencer_at_rest_stays_at_rest() -> None:
