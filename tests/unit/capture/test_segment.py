@@ -142,6 +142,17 @@ def test_a_file_that_is_nothing_but_the_sweep_is_a_pull() -> None:
     assert pull.rows.size == pytest.approx(400, abs=20)
 
 
+@pytest.mark.parametrize("rising", [1.0, 2.0])
+def test_an_engine_whose_torque_rises_to_the_end_is_at_full_throttle_all_the_same(rising: float) -> None:
+    """Without throttle or manifold pressure; torque goes up with speed, to the given power of it."""
+    speed = np.linspace(2000.0, 9000.0, 400)
+    channels = {
+        Channel.TIME: np.arange(400) / 40.0, Channel.SPEED: speed, Channel.TORQUE: 60.0 * (speed / 9000.0) ** rising,
+    }  # fmt: skip
+    (pull,) = find_pulls(make_log(channels), "x").pulls
+    assert pull.channels[Channel.SPEED].max() > 8800.0
+
+
 def test_a_few_rows_at_full_throttle_are_too_short() -> None:
     short = Bench().go(4.0, 3000.0, 0.3, 0.3).go(0.1, 3600.0, 1.0, 1.0).go(2.0, 3000.0, 0.3, 0.3)
     assert find_pulls(short.log(), "x").pulls == ()
