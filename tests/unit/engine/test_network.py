@@ -77,6 +77,17 @@ WRONG = {
         replace(GOOD, attachments=(*GOOD.attachments, Attachment(pipe=7, end=END, to=OPEN))), "pipe 7", "no such end",
     ),
     "join of one pipe": (replace(GOOD, joins=(*GOOD.joins, Join(name="lonely"))), "lonely", "two pipes or more"),
+    "join of one pipe alone": (
+        replace(
+            GOOD,
+            joins=(*GOOD.joins, Join(name="lonely")),
+            attachments=(
+                *(one for one in GOOD.attachments if not isinstance(one.to, AnechoicEnd)),
+                Attachment(pipe=1, end=END, to=JoinEnd(join=1, angle_deg=0.0)),
+            ),
+        ),
+        "lonely", "('1')",
+    ),
     "join that is not there": (replace(GOOD, joins=()), "a", "no such join"),
     "volume that is not there": (replace(GOOD, volumes=(), perforates=()), "c", "no such volume"),
     "nothing open": (replace(GOOD, attachments=SHUT), "", "no pipe of the intake is open"),

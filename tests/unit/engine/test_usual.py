@@ -23,6 +23,7 @@ def test_a_number_out_of_its_usual_range_is_told_with_the_range() -> None:
 
 def test_the_end_of_a_usual_range_is_usual_in_other_units_too() -> None:
     assert unusual('[runners]\nlength = "0.6 m"\n') == {}
+    assert "intake_cam.lash" not in unusual('[intake_cam]\nlash = "0.07 cm"\n')  # 0.7 mm but for the rounding
     assert unusual('[runners]\nlength = "60.01 cm"\n') == {"runners.length": ("600.1 mm", "50 to 600 mm")}
 
 
@@ -62,6 +63,15 @@ def test_an_unusual_proportion_of_usual_numbers_is_told(name: str) -> None:
     assert told, found
     low, high, unit, _ = PROPORTIONS[name]
     assert found[told[0]][1] == f"{low:g} to {high:g} {unit}".strip()
+
+
+def test_a_flow_that_only_one_lift_cannot_have_is_told_with_that_lift() -> None:
+    # Two valves of 33.11 mm at 2 mm have a curtain of 2 x pi x 33.11 x 2 mm2 = 0.6449 in2, through which 147.13 cfm/in2
+    # would pass without any loss at 28 in of water (incompressible, the trade's figure): 94.89 cfm; 88 are 0.927 of it.
+    found = unusual('[intake_port.flow]\nlift = "2 4 6 8 mm"\ninto = "88 129 177 205 cfm"\n')
+    assert {key: value for key, (value, _) in found.items()} == {
+        "intake_port.flow.into at 2 mm: discharge coefficient": "0.927"
+    }
 
 
 def test_mach_index_is_that_of_the_handbook() -> None:
