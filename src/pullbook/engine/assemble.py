@@ -9,6 +9,7 @@ import numpy as np
 
 from pullbook.engine.assemble_cylinders import cylinders_of, valves_of
 from pullbook.engine.assemble_ends import ends_of, joins_of
+from pullbook.engine.assemble_silencers import silencers_of
 from pullbook.engine.network_ends import START, OpenEnd, Side, ValveEnd
 from pullbook.gas.engine_arrays import CONDUCTANCE, CONTENT, LAST_TEMPERATURE, WALL, EngineArrays, Volumes
 from pullbook.gas.grid import (
@@ -23,6 +24,7 @@ from pullbook.gas.grid import (
 )
 from pullbook.gas.mixture import energy_of, gas_constant
 from pullbook.gas.pipes import prepare
+from pullbook.gas.silencer_shape import chambers_of
 
 if TYPE_CHECKING:
     from pullbook.engine.network import Network
@@ -91,6 +93,7 @@ def assemble(network: Network, operating: Operating, cell_size: float) -> Assemb
         volumes=_volumes(network, operating, table),
         valves=valves_of(network, operating),
         cylinders=cylinders_of(network, operating, table),
+        chambers=chambers_of(silencers_of(network, pipes), pipes, operating.air.pressure),
     )
     return Assembled(arrays=arrays, network=network, cell_size=cell_size)
 

@@ -159,7 +159,12 @@ def _balance_errors(assembled: Assembled, before: tuple[float, float]) -> tuple[
     totals = arrays.cylinders.totals
     work, heat, released, evaporated = totals[0] + totals[1], totals[2], totals[3], totals[4]
     gained = released.sum() - work.sum() - heat.sum() - evaporated.sum()
-    gained += arrays.volumes.heat.sum() + arrays.pipes.wall_heat.sum() - arrays.ends.total[outward, 2].sum()
+    gained += (
+        arrays.volumes.heat.sum()
+        + arrays.chambers.heat.sum()
+        + arrays.pipes.wall_heat.sum()
+        - arrays.ends.total[outward, 2].sum()
+    )
     scale = released.sum() + abs(energy)
     return (
         abs(mass - before[0] + arrays.ends.total[outward, 0].sum()) / mass,

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 if TYPE_CHECKING:
     from pullbook.gas.grid import Pipes
+    from pullbook.gas.silencer import Chambers
     from pullbook.quantities.arrays import FloatArray, IntArray
 
 __all__ = ["Cylinders", "Ends", "EngineArrays", "Joins", "Trace", "Valves", "Volumes"]
@@ -248,6 +249,8 @@ class EngineArrays(NamedTuple):
         Valves. [SI]
     cylinders : Cylinders
         Cylinders. [SI]
+    chambers : Chambers
+        Side volumes of silencers. [SI]
     """
 
     pipes: Pipes
@@ -256,3 +259,4 @@ class EngineArrays(NamedTuple):
     volumes: Volumes
     valves: Valves
     cylinders: Cylinders
+    chambers: Chambers

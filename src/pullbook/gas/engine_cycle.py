@@ -32,6 +32,7 @@ def clear_totals(engine: EngineArrays) -> None:
     engine.ends.total[:] = 0.0
     engine.volumes.heat[:] = 0.0
     engine.pipes.wall_heat[:] = 0.0
+    engine.chambers.heat[:] = 0.0
     engine.cylinders.totals[:5] = 0.0
     engine.valves.totals[:VALVE_ROWS] = 0.0
 
@@ -43,6 +44,8 @@ def gas_content(engine: EngineArrays) -> tuple[float, float]:
     volume = pipes.geometry[0]
     mass = engine.cylinders.state[0].sum() + engine.volumes.state[0].sum()
     energy = engine.cylinders.state[1].sum() + engine.volumes.state[1].sum()
+    mass += engine.chambers.state[0].sum()
+    energy += engine.chambers.state[1].sum()
     for i in range(volume.shape[0]):
         mass += pipes.state[0, i] * volume[i]
         energy += pipes.state[2, i] * volume[i]

@@ -1,4 +1,4 @@
-"""One time step of the whole engine: pipes, ends, joins, volumes, cylinders.
+"""One time step of the whole engine: pipes, silencers, ends, joins, volumes, cylinders.
 
 Every flux is computed once, from states half a step ahead on both sides, and handed to both sides, so that mass and
 energy close to the last digit whatever the solvers' tolerances are.
@@ -36,6 +36,7 @@ from pullbook.gas.engine_ends import end_fluxes, gather_ends, put_fluxes
 from pullbook.gas.lift import periodic_mean
 from pullbook.gas.mixture import cv_of
 from pullbook.gas.pipes import inner_fluxes, predict, update
+from pullbook.gas.silencer import breathe
 
 if TYPE_CHECKING:
     from pullbook.gas.engine_arrays import EngineArrays
@@ -185,6 +186,8 @@ def engine_step(engine: EngineArrays, angle: float, dt: float, crank_speed: floa
     pipes = engine.pipes
     turn = crank_speed * dt
     floors = predict(pipes, dt)
+    if engine.chambers.slot.shape[0] > 0:
+        breathe(pipes, engine.chambers, dt)
     inner_fluxes(pipes)
     gather_ends(engine)
     _see_cylinders(engine, angle, turn)
