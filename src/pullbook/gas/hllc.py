@@ -34,10 +34,13 @@ def hllc_fluxes(left: Rows, right: Rows, area: FloatArray, flux: Rows) -> None:
         stiff_r = gr * pr
         zl = z_l[i]
         zr = z_r[i]
-        guess = (zr * pl + zl * pr + zl * zr * (ul - ur)) / (zl + zr)
-        # Mass that each outer wave overtakes: rho c, or that of a shock to the guessed pressure.
-        ml = np.sqrt(rl * (stiff_l + max(0.0, 0.5 * (gl + 1.0) * (guess - pl))))
-        mr = np.sqrt(rr * (stiff_r + max(0.0, 0.5 * (gr + 1.0) * (guess - pr))))
+        guess = max(0.0, (zr * pl + zl * pr + zl * zr * (ul - ur)) / (zl + zr))
+        # Mass that each outer wave overtakes on its way: that of a shock to the guessed pressure, or of the middle of a
+        # fan to it; but that of the head of a fan whose tail runs the other way.
+        ml = np.sqrt(rl * (stiff_l + 0.5 * (gl + 1.0) * (guess - pl)))
+        mr = np.sqrt(rr * (stiff_r + 0.5 * (gr + 1.0) * (guess - pr)))
+        ml = max(ml, zl) if rl * ul > 2.0 * ml - zl else ml
+        mr = max(mr, zr) if -rr * ur > 2.0 * mr - zr else mr
         middle = (pl - pr + ml * ul + mr * ur) / (ml + mr)
         from_left = middle >= 0.0
         r = rl if from_left else rr

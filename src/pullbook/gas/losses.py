@@ -2,8 +2,8 @@
 
 Friction factor: Altshul's formula, ``0.11 (k/D + 68/Re)^(1/4)`` [1]_, which needs two square roots and no logarithm and
 stays within 5 % of Colebrook's for ``4e3 < Re < 5e5`` and ``k/D < 0.01``; never below the laminar ``64/Re``.
-Heat: ``Nu = 0.07 Re^0.75`` of pulsating flow [2]_, never below the laminar 3.66, Prandtl number 0.7. Viscosity: a quotient of
-polynomials that follows Sutherland's formula of air [3]_ within 0.31 % from 220 to 2500 K, without a root.
+Heat: ``Nu = 0.07 Re^0.75`` of pulsating flow [2]_, never below the laminar 3.66, Prandtl number 0.7. Viscosity: a
+quotient of polynomials that follows Sutherland's formula of air [3]_ within 0.31 % from 220 to 2500 K, without a root.
 
 References
 ----------

@@ -65,6 +65,20 @@ def prepare(pipes: Pipes) -> None:
     pipes : Pipes
         Pipes with state and temperature (a guess within a factor of two) filled in the cells. [SI]
     """
+    _fill_states_of_ghosts(pipes)
+    for row in range(5):
+        pipes.flux[row] = 0.0
+    for _ in range(5):
+        _advance(pipes, 0.0)
+    # The last vector is only read.
+    slots = len(pipes.temperature)
+    for row in range(7):
+        pipes.primitive[row, slots - VECTOR :] = pipes.primitive[row, pipes.start[-1] - 1]
+
+
+@row_kernel
+def _fill_states_of_ghosts(pipes: Pipes) -> None:
+    """Give every ghost the gas of the cell beside it, so that all loops meet gas only."""
     for k in range(len(pipes.start) - 1):
         first = pipes.start[k]
         last = pipes.start[k + 1] - 1
@@ -74,18 +88,9 @@ def prepare(pipes: Pipes) -> None:
         pipes.temperature[first] = pipes.temperature[first + 1]
         pipes.temperature[last] = pipes.temperature[last - 1]
     used = pipes.start[-1]
-    for i in range(used, len(pipes.temperature)):
-        for row in range(5):
-            pipes.state[row, i] = pipes.state[row, used - 1]
-        pipes.temperature[i] = pipes.temperature[used - 1]
     for row in range(5):
-        pipes.flux[row] = 0.0
-    for _ in range(5):
-        _advance(pipes, 0.0)
-    # The last vector is only read.
-    for i in range(len(pipes.temperature) - VECTOR, len(pipes.temperature)):
-        for row in range(7):
-            pipes.primitive[row, i] = pipes.primitive[row, used - 1]
+        pipes.state[row, used:] = pipes.state[row, used - 1]
+    pipes.temperature[used:] = pipes.temperature[used - 1]
 
 
 @row_kernel

@@ -79,11 +79,10 @@ def test_error_of_sods_tube_falls_as_cells_get_smaller() -> None:
     for cells in (100, 200, 400, 800):
         gap = tube(left, right, where, until, cells)[0] - exact(left, right, where, until, cells)[0]
         errors.append(np.abs(gap).mean())
-    # With a shock and a contact no scheme does better than first order in this norm; a diffusive one does 1.4 a time.
-    assert np.all(np.array(errors[:-1]) / np.array(errors[1:]) > 1.7)
-    # PyClaw 5.14, Roe's solver with the MC limiter, in the same norm: 1.759e-3 and 4.632e-4 at 200 and 800 cells; the
-    # scheme shall not be worse by more than 10 %.
-    assert errors[1] < 1.1 * 1.759e-3
+    # With a shock and a contact no scheme does better than first order in this norm; a diffusive one gains 1.4 a time.
+    assert errors[0] / errors[3] > 1.8**3
+    # PyClaw 5.14, Roe's solver with the MC limiter, in the same norm, by `benchmarks/gas_pyclaw.py`.
+    assert errors[1] < 1.759e-3
     assert errors[3] < 4.632e-4
 
 

@@ -13,7 +13,6 @@ from pullbook.gas.losses import wall_rates
 
 if TYPE_CHECKING:
     from pullbook.gas.grid import Pipes
-    from pullbook.quantities.arrays import FloatArray
 
 ATMOSPHERE = 1e5
 WARM = 300.0
