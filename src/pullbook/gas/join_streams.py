@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from pullbook.gas.compiled import kernel
+from pullbook.gas.compiled import row_kernel
 from pullbook.gas.end_waves import behind_wave, sonic_end
 from pullbook.gas.join_mixing import JOIN_STAGNATION, leaving_pressure
 
@@ -29,7 +29,7 @@ EASE: Final = 4
 _SMALL_SPEED: Final = 1e-5
 
 
-@kernel
+@row_kernel
 def state_of(inside: FloatArray, i: int) -> Inside:
     """One row of states as a tuple.
 
@@ -54,7 +54,7 @@ def state_of(inside: FloatArray, i: int) -> Inside:
     return (inside[i, 0], inside[i, 1], inside[i, 2], inside[i, 3], inside[i, 4], inside[i, 5], inside[i, 6])
 
 
-@kernel
+@row_kernel
 def arrive(i: int, inside: FloatArray, pressure: float, model: int, work: FloatArray) -> float:
     """Write the state at the face of a pipe whose gas arrives.
 
@@ -116,7 +116,7 @@ def arrive(i: int, inside: FloatArray, pressure: float, model: int, work: FloatA
     return float(density * ease * share * (1.0 - speed / sound))
 
 
-@kernel
+@row_kernel
 def leave(i: int, inside: FloatArray, pressure: float, mixed: tuple[float, float, float], work: FloatArray) -> float:
     """Write the state at the face of a pipe that takes mixed gas away.
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from pullbook.gas.compiled import kernel
+from pullbook.gas.compiled import row_kernel
 from pullbook.gas.end_waves import runs_out
 from pullbook.gas.join_mixing import JOIN_MIXING, JOIN_STAGNATION
 from pullbook.gas.join_streams import DENSITY, EASE, FACE, SHARE, SPEED, arrive, leave, state_of
@@ -27,7 +27,7 @@ _SMALL_FIRST: Final = 1e-7
 _SMALL_LATER: Final = 1e-6
 
 
-@kernel
+@row_kernel
 def _mix(n: int, inside: FloatArray, area: FloatArray, flux: FloatArray) -> tuple[float, ...]:
     """Mass that arrives in a join, and mean stagnation enthalpy, offset, gamma/(gamma-1) and fractions."""
     mass = enthalpy = offset = expansion = burned = fuel = 0.0
@@ -47,7 +47,7 @@ def _mix(n: int, inside: FloatArray, area: FloatArray, flux: FloatArray) -> tupl
     return mass, enthalpy / mass, offset / mass, expansion / mass, burned / mass, fuel / mass
 
 
-@kernel
+@row_kernel
 def _carried(j: int, inside: FloatArray, area: FloatArray, cosine: FloatArray, flux: FloatArray) -> float:
     """Mean speed along pipe j of the gas that arrives, not below zero."""
     mass = momentum = 0.0
@@ -60,7 +60,7 @@ def _carried(j: int, inside: FloatArray, area: FloatArray, cosine: FloatArray, f
     return max(momentum / mass, 0.0) if mass > 0.0 else 0.0
 
 
-@kernel
+@row_kernel
 def _balance(
     pressure: float,
     inside: FloatArray,
@@ -96,7 +96,7 @@ def _balance(
     return mixed[0], leaves, slope
 
 
-@kernel
+@row_kernel
 def _write(scale: float, inside: FloatArray, area: FloatArray, mixed: tuple[float, ...], flux: FloatArray) -> None:
     """Fluxes in place of what the iteration knew; leaving streams are scaled to what arrives."""
     for i in range(area.shape[0]):
@@ -116,7 +116,7 @@ def _write(scale: float, inside: FloatArray, area: FloatArray, mixed: tuple[floa
         flux[i, 4] = mass * fuel
 
 
-@kernel
+@row_kernel
 def _first_guess(
     inside: FloatArray, area: FloatArray, cosine: FloatArray, model: int, flux: FloatArray
 ) -> tuple[float, float, float]:
@@ -145,7 +145,7 @@ def _first_guess(
     return low, high, min(max(mean / weight, low), high)
 
 
-@kernel
+@row_kernel
 def _finish(rise: float, inside: FloatArray, area: FloatArray, flux: FloatArray) -> float:
     """Mass that leaves after a small last rise of the merge pressure has been added to all faces."""
     leaves = 0.0
@@ -163,7 +163,7 @@ def _finish(rise: float, inside: FloatArray, area: FloatArray, flux: FloatArray)
     return leaves
 
 
-@kernel
+@row_kernel
 def join(inside: FloatArray, area: FloatArray, cosine: FloatArray, model: int, guess: float, flux: FloatArray) -> float:
     """Fluxes through the ends of the pipes of a join.
 

@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from pullbook.gas.compiled import kernel
+from pullbook.gas.compiled import row_kernel
 from pullbook.gas.grid import VOLUME
 from pullbook.gas.mixture import energy_of, gas_constant, thermal
 
@@ -81,7 +81,7 @@ class Chambers(NamedTuple):
     heat: FloatArray
 
 
-@kernel
+@row_kernel
 def settle(chambers: Chambers, table: FloatArray) -> None:
     """Temperature, pressure, enthalpy and fractions of every volume from what it holds; packing gives its heat.
 
@@ -114,13 +114,13 @@ def settle(chambers: Chambers, table: FloatArray) -> None:
         now[DENSITY, i] = density
 
 
-@kernel
+@row_kernel
 def _spring(chambers: Chambers, i: int) -> float:
     """Rise of pressure in a side volume with the volume of gas that comes in, in Pa/m3."""
     return float(chambers.now[GAMMA, i] * chambers.now[PRESSURE, i] / chambers.settings[CONTENT, i])
 
 
-@kernel
+@row_kernel
 def _through_wall(pipes: Pipes, chambers: Chambers, i: int, dt: float) -> float:
     """Speed out of the tube in the middle of the step, implicit in the pressures that it changes itself."""
     p, f, settings = pipes.primitive, pipes.faces, chambers.settings
@@ -146,7 +146,7 @@ def _through_wall(pipes: Pipes, chambers: Chambers, i: int, dt: float) -> float:
     return float(speed)
 
 
-@kernel
+@row_kernel
 def _shell_inflow(chambers: Chambers, i: int) -> float:
     """Volume of gas that a side volume gains from its neighbours in unit time, with the speeds at hand."""
     settings, speed = chambers.settings, chambers.speed
@@ -156,7 +156,7 @@ def _shell_inflow(chambers: Chambers, i: int) -> float:
     return float(gain)
 
 
-@kernel
+@row_kernel
 def _along_shell(chambers: Chambers, i: int, dt: float) -> float:
     """Speed from one volume to the next in the middle of the step."""
     settings, now = chambers.settings, chambers.now
@@ -168,7 +168,7 @@ def _along_shell(chambers: Chambers, i: int, dt: float) -> float:
     return float(min(max(speed, -most), most))
 
 
-@kernel
+@row_kernel
 def _pass_wall(pipes: Pipes, chambers: Chambers, i: int, volume: float) -> None:
     """Move a volume of gas out of the tube, and show half of it to the faces of the cell."""
     state, side, now, p, f = pipes.state, chambers.state, chambers.now, pipes.primitive, pipes.faces
@@ -199,7 +199,7 @@ def _pass_wall(pipes: Pipes, chambers: Chambers, i: int, volume: float) -> None:
     f[2, slot + 1] *= weaker
 
 
-@kernel
+@row_kernel
 def breathe(pipes: Pipes, chambers: Chambers, dt: float) -> None:
     """Exchange between tubes and side volumes, and along shells, for one step.
 
@@ -255,7 +255,7 @@ def breathe(pipes: Pipes, chambers: Chambers, dt: float) -> None:
     settle(chambers, pipes.gas)
 
 
-@kernel
+@row_kernel
 def _pass_shell(chambers: Chambers, i: int, volume: float) -> None:
     """Move a volume of gas from one side volume to the next, with the enthalpy of the side that it comes from."""
     side, now = chambers.state, chambers.now
@@ -268,7 +268,7 @@ def _pass_shell(chambers: Chambers, i: int, volume: float) -> None:
         side[row, i + 1] += moved[row]
 
 
-@kernel
+@row_kernel
 def chamber_totals(chambers: Chambers) -> tuple[float, float, float]:
     """What all side volumes hold, and what their packing has given.
 
