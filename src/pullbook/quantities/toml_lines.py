@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from pullbook.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Generator, Iterator
 
 __all__ = ["line_of", "lines_named"]
 
@@ -81,7 +81,7 @@ def _places(text: str) -> Iterator[tuple[int, list[str], bool]]:
 
 
 @contextmanager
-def lines_named(text: str, file: str) -> Iterator[None]:
+def lines_named(text: str, file: str) -> Generator[None]:
     """Name the line in every error about a key of a file.
 
     Parameters
