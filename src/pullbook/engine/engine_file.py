@@ -106,6 +106,7 @@ def parse_engine(text: str, *, where: str = "engine.toml") -> EngineSpec:
         assumed=(),
         unusual=(),
     )
+    log.refuse_unused()
     assumed = {one.key: one for one in log.assumed}
     unusual = {one.key: one for one in (*log.unusual, *unusual_proportions(spec))}
     return replace(spec, assumed=tuple(assumed.values()), unusual=tuple(unusual.values()))

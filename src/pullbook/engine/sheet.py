@@ -36,10 +36,24 @@ class ReadingLog:
         Defaults that were used.
     unusual : list of Unusual
         Numbers outside their usual range.
+    tables : dict of str to TomlTable
+        Tables that were read, by key path.
+    used : set of (str, str)
+        Key path of a table and key of everything that was made use of.
     """
 
     assumed: list[Assumed] = field(default_factory=list)
     unusual: list[Unusual] = field(default_factory=list)
+    tables: dict[str, TomlTable] = field(default_factory=dict)
+    used: set[tuple[str, str]] = field(default_factory=set)
+
+    def refuse_unused(self) -> None:
+        """Refuse a key that nothing was made of, since whoever wrote it believes that it counts."""
+        for path, table in self.tables.items():
+            for key in table.keys:
+                if (path, key) not in self.used:
+                    raise table.refusal(key, "this key has no effect beside the others of its table",
+                                        remedy="leave it out, or what stands in its place")  # fmt: skip
 
     def judge(self, entry: Key, path: str, value: float) -> None:
         """Note a number that is outside its usual range.
@@ -79,6 +93,7 @@ class Sheet:
         self._keys = {key.name: key for key in KEYS.get(name, ())}
         self._path = path
         self._log = log
+        log.tables.setdefault(path, table)
 
     def __contains__(self, key: str) -> bool:
         return key in self._table
@@ -93,12 +108,14 @@ class Sheet:
 
     def child(self, key: str) -> Sheet:
         """Table below; empty where it is absent."""
+        self._log.used.add((self._path, key))
         name = _below(self._name, key)
         known = [one.name for one in KEYS[name]]
         return Sheet(self._table.table(key, known), name, _below(self._path, key), self._log)
 
     def children(self, key: str) -> tuple[Sheet, ...]:
         """Tables of a list below, in the order of the file."""
+        self._log.used.add((self._path, key))
         name = _below(self._name, key)
         tables = self._table.tables(key, [one.name for one in KEYS[name]])
         path = _below(self._path, key)
@@ -114,6 +131,7 @@ class Sheet:
         default : float or None
             What is assumed where the key has no fixed default. [SI unit of the key]
         """
+        self._log.used.add((self._path, key))
         entry = self._keys[key]
         if key in self._table:
             value = self._declared(entry)
@@ -134,6 +152,7 @@ class Sheet:
 
     def row(self, key: str) -> tuple[float, ...]:
         """Row of numbers; what is assumed, or nothing, where it is absent. [SI unit of the key]."""
+        self._log.used.add((self._path, key))
         entry = self._keys[key]
         if key not in self._table:
             if not isinstance(entry.default, int | float):
@@ -161,6 +180,7 @@ class Sheet:
 
     def count(self, key: str, default: int | None = None) -> int:
         """Whole number of a key, or what is assumed."""
+        self._log.used.add((self._path, key))
         entry = self._keys[key]
         if key not in self._table:
             value = default if default is not None else int(cast("int", entry.default))
@@ -172,10 +192,12 @@ class Sheet:
 
     def counts(self, key: str) -> tuple[int, ...]:
         """List of whole numbers from 1; none where the key is absent."""
+        self._log.used.add((self._path, key))
         return () if key not in self._table else _whole(self, key, self._table.raw(key))
 
     def groups(self, key: str) -> tuple[tuple[int, ...], ...]:
         """List of lists of whole numbers; none where the key is absent."""
+        self._log.used.add((self._path, key))
         if key not in self._table:
             return ()
         raw = self._table.raw(key)
@@ -185,6 +207,7 @@ class Sheet:
 
     def text(self, key: str) -> str:
         """Text of a key, or what is assumed."""
+        self._log.used.add((self._path, key))
         entry = self._keys[key]
         if key in self._table or not isinstance(entry.default, str):
             return self._table.text(key, example="a name", default="" if entry.optional else None)
@@ -193,10 +216,12 @@ class Sheet:
 
     def texts(self, key: str) -> tuple[str, ...]:
         """List of texts; none where the key is absent."""
+        self._log.used.add((self._path, key))
         return self._table.texts(key, example='["left", "right"]') if key in self._table else ()
 
     def word(self, key: str, default: str | None = None) -> str:
         """One of the words of a key."""
+        self._log.used.add((self._path, key))
         entry = self._keys[key]
         if key not in self._table:
             word = default if default is not None else str(entry.default)
@@ -206,6 +231,7 @@ class Sheet:
 
     def flag(self, key: str) -> bool:
         """True or false of a key."""
+        self._log.used.add((self._path, key))
         if key not in self._table:
             self.assume(key, self._keys[key].says_default)
             return bool(self._keys[key].default)

@@ -168,6 +168,25 @@ WRONG = {
 }  # fmt: skip
 
 
+IDLE = {
+    "engine.cylinder_angles": FOUR.replace("bore", 'cylinder_angles = "0 0 0 0 deg"\nbore', 1),
+    "camshaft.lobe_separation": FOUR + '[camshaft]\nlobe_separation = "108 deg"\n[intake_cam]\ncentreline = "108 deg"\n'
+    '[exhaust_cam]\ncentreline = "110 deg"\n',
+    "intake_cam.events_at": FOUR + '[intake_cam]\nevents_at = "1 mm"\n',
+    "intake_cam.lifts_at": FOUR + '[intake_cam]\nlifts_at = "lobe"\n',
+    "mixture.speed": FOUR + '[mixture]\nspeed = "2000 6000 rpm"\nlambda = "0.88 lambda"\n',
+    "spark.speed": FOUR + '[spark]\nmode = "best"\nspeed = "2000 6000 rpm"\n',
+    "exhaust.silencer[1].resistivity": FOUR + '[[exhaust.silencer]]\npacked = false\nresistivity = "9 kPa s/m^2"\n',
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("key", IDLE)
+def test_a_key_that_would_have_no_effect_is_refused(key: str) -> None:
+    said = refused(IDLE[key])
+    assert key in said
+    assert "no effect" in said
+
+
 @pytest.mark.parametrize("name", WRONG)
 def test_wrong_file_gets_one_sentence_with_key_value_and_range(name: str) -> None:
     text, expected = WRONG[name]
