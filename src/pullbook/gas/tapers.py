@@ -5,8 +5,9 @@ constant entropy:
 
     (r^(gamma - 1) - 1)/(gamma - 1) + M^2/2 (a^2/r^2 - 1) = 0,      a = area of the cell / area of the face
 
-Newton's method on z, a fixed number of steps, from z = 0. Where there is no such flow (choked) or it is too close to
-sonic to be found, the gas is taken at the face as it is in the cell.
+Newton's method on z, a fixed number of steps: the function is convex, and the steps stay on the side of sonic flow on
+which the cell is. Where the face is too narrow for the flow, what is sonic gets through. A throat is met exactly where
+it lies at a face; inside a cell the area of its mean counts.
 """
 
 from __future__ import annotations
@@ -25,11 +26,10 @@ if TYPE_CHECKING:
 
 __all__ = ["add_push", "steady_flow"]
 
-_CLOSE: Final = 1e-7
 _FAR: Final = 0.9  # largest logarithm of a density ratio
 _FLAT: Final = 1e-3  # least slope of a Newton step, at sonic flow
 _STILL: Final = 1e-12  # square of a Mach number that is nothing
-_STEPS: Final = 5
+_STEPS: Final = 4  # after the first
 
 
 @row_kernel
@@ -54,24 +54,33 @@ def _logarithm(x: float) -> float:
 
 @row_kernel
 def _begin(cell: Rows, start: Rows) -> None:
-    """Squares of the Mach number in the cell and of what it would be at the face at the same density; bounds of z."""
+    """Squares of the Mach number in the cell and of what it would be at the face at the same density; bounds and start.
+
+    Choked is where the function is above zero at its least, which is at sonic flow: there is no root then.
+    """
     density, velocity, pressure, gamma, ratio = cell
-    mach2, flow2, least, most, z = start
+    mach2, flow2, least, most, z, choked = start
     for i in range(len(z)):
         less_one = gamma[i] - 1.0
         m = density[i] * velocity[i] * velocity[i] / (gamma[i] * pressure[i])
-        sonic = _logarithm(min(max((2.0 + less_one * m) / (gamma[i] + 1.0), 0.5), 2.0)) / less_one
+        f = m * ratio[i] * ratio[i]
+        warmest = (2.0 + less_one * m) / (gamma[i] + 1.0)
+        sonic = _logarithm(min(max(warmest, 0.5), 2.0)) / less_one
+        at_sonic = (warmest - 1.0) / less_one + 0.5 * (f * _exponential(-2.0 * sonic) - m)
+        choked[i] = 1.0 if at_sonic > 0.0 else 0.0
         mach2[i] = m
-        flow2[i] = m * ratio[i] * ratio[i]
+        flow2[i] = f
         least[i] = sonic if m < 1.0 else -_FAR
         most[i] = _FAR if m < 1.0 else sonic
-        z[i] = min(max(0.0, least[i]), most[i])
+        # The first step of Newton's method, from z = 0.
+        slope = max(1.0 - f, _FLAT) if m < 1.0 else min(1.0 - f, -_FLAT)
+        z[i] = min(max(0.5 * (m - f) / slope, least[i]), most[i])
 
 
 @row_kernel
 def _newton_step(gamma: FloatArray, start: Rows) -> None:
     """One step; at the bounds the flow is sonic and the slope vanishes, so it is kept from zero."""
-    mach2, flow2, least, most, z = start
+    mach2, flow2, least, most, z, _ = start
     for i in range(len(z)):
         less_one = gamma[i] - 1.0
         warmth = _exponential(less_one * z[i])
@@ -84,25 +93,21 @@ def _newton_step(gamma: FloatArray, start: Rows) -> None:
 
 @row_kernel
 def _finish(cell: Rows, start: Rows, area: FloatArray, outcome: Rows) -> None:
-    """Density, velocity, pressure over those of the cell; momentum flux with pressure; pressure if choked, else -1."""
+    """Density, velocity, pressure over those of the cell, and momentum flux with pressure."""
     density, velocity, pressure, gamma, ratio = cell
-    mach2, flow2, z = start
+    mach2, _, _, _, z, choked = start
     for i in range(len(z)):
         less_one = gamma[i] - 1.0
         warmth = _exponential(less_one * z[i])
         d = _exponential(z[i])
-        residual = (warmth - 1.0) / less_one + 0.5 * (flow2[i] / (d * d) - mach2[i])
-        warmest = (2.0 + less_one * mach2[i]) / (gamma[i] + 1.0)
-        choked = abs(residual) > _CLOSE
         # Choked: no more than sonic flow gets to the face.
-        v = np.sqrt(warmest / max(mach2[i], _STILL)) if choked else ratio[i] / d
+        sonic = np.sqrt((2.0 + less_one * mach2[i]) / ((gamma[i] + 1.0) * max(mach2[i], _STILL)))
+        v = sonic if choked[i] > 0.0 else ratio[i] / d
         outcome[0][i] = d
         outcome[1][i] = v
         outcome[2][i] = d * warmth
         u = v * velocity[i]
-        p = d * warmth * pressure[i]
-        outcome[3][i] = area[i] * (p + d * density[i] * u * u)
-        outcome[4][i] = p if choked else -1.0
+        outcome[3][i] = area[i] * (d * warmth * pressure[i] + d * density[i] * u * u)
 
 
 @row_kernel
@@ -129,17 +134,18 @@ def steady_flow(pipes: Pipes) -> None:
     if half == 0:
         return
     _collect(pipes)
-    start = (t[6], t[7], t[8], t[9], t[10])
+    start = (t[6], t[7], t[8], t[9], t[10], t[15])
     _begin((t[0], t[1], t[2], t[3], t[4]), start)
     for _ in range(_STEPS):
         _newton_step(t[3], start)
-    _finish((t[0], t[1], t[2], t[3], t[4]), (t[6], t[7], t[10]), t[5], (t[11], t[12], t[13], t[14], t[15]))
+    _finish((t[0], t[1], t[2], t[3], t[4]), start, t[5], (t[11], t[12], t[13], t[14]))
     for m in range(len(pipes.tapers)):
         i = pipes.tapers[m]
         for row in range(3):
             w[FACTORS + row, i] = t[11 + row, m]
             w[FACTORS + 3 + row, i] = t[11 + row, half + m]
         if t[15, m] > 0.0 or t[15, half + m] > 0.0:
+            # The mass that reaches the two faces is not the same: the force is that of the pressures, by Simpson's rule.
             mean = (t[13, m] + 4.0 + t[13, half + m]) * (1.0 / 6.0) * t[2, m]
             w[FORCE, i] = mean * (t[5, half + m] - t[5, m])
         else:
