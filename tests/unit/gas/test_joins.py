@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pipe_states import R, face, pipe, simple_wave
+from pipe_states import R, face, pipe, plain_change, simple_wave
 
 from pullbook.gas.join_mixing import (
     JOIN_MIXING,
@@ -258,6 +258,42 @@ def test_pressure_of_the_last_time_changes_the_answer_by_nothing_that_matters() 
 def test_mixing_pressure_is_continuous_where_the_speeds_are_equal() -> None:
     at = [leaving_pressure(v, 1e5, 80.0, 4e5, 1.35) for v in (80.0 - 1e-6, 80.0, 80.0 + 1e-6)]
     assert at == pytest.approx([1e5] * 3, abs=1e-3)
+
+
+@pytest.mark.parametrize("speed", [20.0, 60.0, 76.0])
+def test_slower_stream_gains_pressure_by_momentum(speed: float) -> None:
+    # Control volume of constant area with its inlet wall at the merge pressure: p2 + rho2 v^2 = p1 + rho2 v U.
+    p = leaving_pressure(speed, 1e5, 80.0, 4e5, 1.35)
+    rho = p / ((4e5 - 0.5 * speed**2) * 0.35 / 1.35)
+    assert p + rho * speed**2 == pytest.approx(1e5 + rho * speed * 80.0, rel=1e-13)
+
+
+def test_faster_stream_loses_pressure_without_loss_of_entropy() -> None:
+    # From 80 to 120 m/s at one stagnation enthalpy: p ~ T^(g/(g - 1)).
+    p = leaving_pressure(120.0, 1e5, 80.0, 4e5, 1.35)
+    assert p / 1e5 == pytest.approx(((4e5 - 7200.0) / (4e5 - 3200.0)) ** (1.35 / 0.35), rel=1e-13)
+
+
+@given(_joins())
+def test_each_face_is_linked_to_its_pipe_by_one_wave(case: Case) -> None:
+    states = [(*row[:3], 1.4, 0.0, *row[5:]) for row in case[0]]
+    flux = _run(states, *case[1:])
+    for i, row in enumerate(states):
+        sound = math.sqrt(1.4 * row[2] / row[0])
+        now = face(flux[i], case[1][i] * 1e-3, 1.4)
+        if abs(flux[i, 0]) > 1e-6 and abs(now.u) < 0.99 * math.sqrt(1.4 * now.p / now.rho):
+            wanted = row[1] - plain_change(now.p, row[0], row[2], 1.4)
+            assert abs(now.u - wanted) < 1e-7 * sound
+
+
+def test_dense_jets_into_thin_gas_do_not_make_it_jump() -> None:
+    # Cold jets at Mach 0.8 and a hot pipe in their way, whose gas goes from slowly leaving to slowly arriving.
+    mass = []
+    for u in np.linspace(-5.0, 15.0, 401):
+        states = [pipe(1e5, 250.0, 250.0), pipe(1e5, 2000.0, float(u)), pipe(1e5, 250.0, -240.0)]
+        mass.append(_run(states, [1.0, 1.0, 1.0], turning_cosines(np.array([180.0, 0.0, 0.0])), JOIN_MIXING)[1, 0])
+    steps = np.abs(np.diff(mass))
+    assert steps.max() < 20.0 * np.median(steps)
 
 
 def test_cosines_of_a_merge_collector() -> None:

@@ -204,6 +204,22 @@ def test_packing_takes_its_share_of_the_shell() -> None:
     assert content == pytest.approx(0.95 * np.pi / 4.0 * (0.11**2 - 0.0524**2) * 0.1, rel=1e-12)
 
 
+@pytest.mark.parametrize("shell_pressure", [0.9 * P0, 1.1 * P0])
+def test_gas_takes_its_momentum_out_of_the_tube_and_brings_none_back(shell_pressure: float) -> None:
+    shape = SilencerShape(pipe=0, first=0, after=20, shell_diameter=0.11, packing_temperature=T0)
+    network = SmallNetwork(shapes=[straight(0.1, TUBE, CELL)], ends={(0, 0): closed, (0, 1): closed}, joins=[])
+    network.fill(0, np.full(20, P0), 100.0)
+    chambers = chambers_of([shape], network.pipes, shell_pressure)
+    state, slot = network.pipes.state, int(chambers.slot[10])
+    predict(network.pipes, 1e-5)
+    mass, momentum = float(state[0, slot]), float(state[1, slot])
+    breathe(network.pipes, chambers, 1e-5)
+    gain = float(state[0, slot]) - mass
+    assert abs(gain) > 1e-4 * mass
+    assert (gain > 0.0) == (shell_pressure > P0)
+    assert float(state[1, slot]) - momentum == pytest.approx(100.0 * min(gain, 0.0), abs=1e-12)
+
+
 def test_silencer_at_rest_stays_at_rest() -> None:
     shape = SilencerShape(pipe=0, first=5, after=15, shell_diameter=0.12, packing_temperature=T0)
     network = SmallNetwork(shapes=[straight(0.1, TUBE, CELL)], ends={(0, 0): closed, (0, 1): closed}, joins=[])
