@@ -145,7 +145,7 @@ def steady_flow(pipes: Pipes) -> None:
             w[FACTORS + row, i] = t[11 + row, m]
             w[FACTORS + 3 + row, i] = t[11 + row, half + m]
         if t[15, m] > 0.0 or t[15, half + m] > 0.0:
-            # The mass that reaches the two faces is not the same: the force is that of the pressures, by Simpson's rule.
+            # Not the same mass reaches both faces: the force is that of the pressures, by Simpson's rule.
             mean = (t[13, m] + 4.0 + t[13, half + m]) * (1.0 / 6.0) * t[2, m]
             w[FORCE, i] = mean * (t[5, half + m] - t[5, m])
         else:
