@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from pullbook.engine.lobe import STEP_DEG, Lobe
+from pullbook.engine.monotone import monotone_curve
 from pullbook.errors import OutOfRangeError
 
 if TYPE_CHECKING:
@@ -142,10 +143,8 @@ def _widths(root: FloatArray, at: FloatArray, widths: FloatArray) -> FloatArray:
     """Half-width over the root of the lift: through the given ones, level beyond them."""
     if widths.size == 1 or np.ptp(widths) < 1e-9 * widths[0]:
         return np.full(root.shape, widths[0])
-    from scipy.interpolate import PchipInterpolator
-
-    through = PchipInterpolator(np.concatenate([[0.0], at, [1.0]]), np.concatenate([widths[:1], widths, widths[-1:]]))
-    return np.asarray(through(root), dtype=np.float64)
+    x, y = np.concatenate([[0.0], at, [1.0]]), np.concatenate([widths[:1], widths, widths[-1:]])
+    return monotone_curve(x, y, root)
 
 
 def _hold_to(lobe: Lobe, lifts: FloatArray, durations: FloatArray) -> None:

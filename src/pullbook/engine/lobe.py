@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from pullbook.engine.monotone import monotone_curve
 from pullbook.errors import OutOfRangeError
 from pullbook.quantities.arrays import frozen_floats
 
@@ -84,19 +85,18 @@ def measured_lobe(angle_deg: ArrayLike, lift: ArrayLike, *, cam_degrees: bool = 
     >>> measured_lobe([-60, -30, 0, 30, 60], [0, 4e-3, 8e-3, 4e-3, 0], cam_degrees=True).peak
     0.008
     """
-    from scipy.interpolate import PchipInterpolator
-
     angles = np.asarray(angle_deg, dtype=np.float64) * (2.0 if cam_degrees else 1.0)
     lifts = np.asarray(lift, dtype=np.float64)
     _check_table(angles, lifts)
-    spline = PchipInterpolator(angles, lifts)
     dense = np.arange(angles[0], angles[-1], 0.05)
-    high = dense[spline(dense) >= 0.98 * lifts.max()]
+    high = dense[monotone_curve(angles, lifts, dense) >= 0.98 * lifts.max()]
     nose = 0.5 * float(high[0] + high[-1])
     first = np.floor((angles[0] - nose) / STEP_DEG) * STEP_DEG
     last = np.ceil((angles[-1] - nose) / STEP_DEG) * STEP_DEG
     grid = np.arange(first, last + 0.5 * STEP_DEG, STEP_DEG)
-    values = np.where((grid + nose < angles[0]) | (grid + nose > angles[-1]), 0.0, spline(grid + nose))
+    values = np.where(
+        (grid + nose < angles[0]) | (grid + nose > angles[-1]), 0.0, monotone_curve(angles, lifts, grid + nose)
+    )
     return Lobe(angle_deg=grid, lift=np.maximum(values, 0.0), nose_deg=nose)
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from pullbook.engine.monotone import monotone_curve
 from pullbook.engine.orifice_flow import ideal_mass_flux
 from pullbook.errors import OutOfRangeError
 from pullbook.quantities.arrays import frozen_floats
@@ -218,13 +219,11 @@ def effective_area(curve: DischargeCurve, lift: ArrayLike, valve: ValveSize) -> 
     (m,) array of float
         Effective area. [m2]
     """
-    from scipy.interpolate import PchipInterpolator
-
     at = np.asarray(lift, dtype=np.float64) / valve.head
     ratio, coefficient = curve.lift_ratio, curve.coefficient
     reached = np.minimum(at, ratio[-1])
     if ratio.size > 1:
-        found = PchipInterpolator(ratio, coefficient)(np.maximum(reached, ratio[0]))
+        found = monotone_curve(ratio, coefficient, np.maximum(reached, ratio[0]))
     else:
         found = np.full(at.shape, coefficient[0])
     area = np.asarray(found * reached * (valve.count * math.pi * valve.head**2), dtype=np.float64)
