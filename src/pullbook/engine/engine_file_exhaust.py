@@ -22,6 +22,7 @@ _LOG: Final = "log"
 _MOST_MERGED: Final = 6
 _COLLECTOR: Final = 0.7  # of the circle with the area of all pipes that merge
 _SECONDARY: Final = 0.85
+_BETWEEN: Final = 0.1  # m; pipe between two silencers
 
 
 def parse_headers(top: Sheet, block: Block, port: Port) -> tuple[Header, ...]:
@@ -211,8 +212,9 @@ def parse_exhaust(top: Sheet, headers: Sequence[Header]) -> Exhaust:
         crossover = parse_tube(sheet.child("crossover"), diameter)
     middle, diameter = _optional(sheet, "middle", diameter)
     silencers: list[Silencer] = []
-    for one in sheet.children("silencer"):
-        silencers.append(_silencer(one, diameter))
+    sheets = sheet.children("silencer")
+    for one in sheets:
+        silencers.append(_silencer(one, diameter, last=one is sheets[-1]))
         diameter = silencers[-1].tube.diameter
     if not silencers:
         sheet.assume("silencer", "none: open exhaust")
@@ -244,7 +246,7 @@ def _optional(sheet: Sheet, key: str, diameter: float) -> tuple[Tube | None, flo
     return tube, tube.end_diameter
 
 
-def _silencer(sheet: Sheet, before: float) -> Silencer:
+def _silencer(sheet: Sheet, before: float, *, last: bool) -> Silencer:
     kind = sheet.word("kind")
     diameter = sheet.number("diameter", default=before)
     shell = sheet.number("shell", default=2.4 * diameter)
@@ -257,7 +259,8 @@ def _silencer(sheet: Sheet, before: float) -> Silencer:
         for key in ("porosity", "packed", "resistivity"):
             if key in sheet:
                 raise sheet.refusal(key, f"a silencer of the kind '{kind}' has none", remedy="leave it out")
-    length, after = sheet.number("length"), sheet.number_or_none("after")
+    length = sheet.number("length")
+    after = sheet.number_or_none("after") if last else sheet.number("after", default=_BETWEEN)
     packed = straight and sheet.flag("packed")
     return Silencer(
         kind=kind,

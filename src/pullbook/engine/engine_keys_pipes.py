@@ -130,8 +130,8 @@ _SILENCER: Final = (
     Key(name="packed", kind=Kind.FLAG, says="Whether wool fills the room around the tube.", default=True, why="usual"),
     Key(name="resistivity", kind=_Q, unit="kPa s/m^2", says="Flow resistivity of the wool.", possible=(0.1, 200),
         usual=(4, 40), default=10.0, why="glass wool as it is packed"),
-    Key(name="after", kind=_Q, unit="mm", says="Length of the pipe to the next silencer.", possible=(1, 20000),
-        usual=(50, 2500), optional=True),
+    Key(name="after", kind=_Q, unit="mm", says="Length of the pipe behind it, before the next silencer.",
+        possible=(1, 20000), usual=(50, 2500), why="100 mm before another silencer, nothing behind the last"),
 )  # fmt: skip
 
 _TUBE_LIKE: Final = _tube(_mm("length", "Length.", (50, 3000), 500.0, "a usual length"), _FOLLOWING)

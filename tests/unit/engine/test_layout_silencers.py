@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import pytest
@@ -66,3 +67,14 @@ def test_reversed_flow_goes_three_times_through_the_shell() -> None:
     room = after.pipes[after.index("way back in silencer 1, collector")]
     # What two tubes leave of the shell's area: 150^2 - 2 x 50^2 = 17500 = 132.29^2
     assert room.stations[0][1] == pytest.approx(0.13229, rel=1e-4)
+
+
+def test_between_two_silencers_there_is_always_some_pipe() -> None:
+    # Two perforated stretches that touched would be taken for one silencer.
+    two = '[[exhaust.silencer]]\nlength = "300 mm"\n[[exhaust.silencer]]\nlength = "200 mm"\n'
+    spec = parse_engine(FOUR + HEADER + two)
+    assert {one.key: one.value for one in spec.assumed}["exhaust.silencer[1].after"] == "100 mm"
+    holes = build_network(spec).perforates
+    gap = [after.start - before.end for before, after in pairwise(holes)]
+    assert max(gap) == pytest.approx(0.1)
+    assert holes[-1].end - holes[0].start == pytest.approx(0.6)
