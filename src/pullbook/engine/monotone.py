@@ -62,11 +62,10 @@ def _slopes(width: FloatArray, rise: FloatArray) -> FloatArray:
         return np.repeat(rise, 2)
     slopes = np.zeros(rise.size + 1)
     before, after = rise[:-1], rise[1:]
-    along = before * after > 0.0
+    product = before * after
     near, far = 2.0 * width[1:] + width[:-1], width[1:] + 2.0 * width[:-1]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        harmonic = (near + far) / (near / before + far / after)
-    slopes[1:-1] = np.where(along, harmonic, 0.0)
+    along = product > 0.0
+    slopes[1:-1][along] = ((near + far) * product)[along] / (near * after + far * before)[along]
     slopes[0] = _end_slope(width[0], width[1], rise[0], rise[1])
     slopes[-1] = _end_slope(width[-1], width[-2], rise[-1], rise[-2])
     return slopes

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -21,6 +22,9 @@ from pullbook.gas.burn import (
     flame_speed_keck,
     wiebe,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 
 @pytest.mark.parametrize(
@@ -103,7 +107,9 @@ def test_gulder_dilution_takes_away_two_and_a_tenth_of_the_burned_share() -> Non
 
 @pytest.mark.parametrize("speed", [flame_speed_keck, flame_speed_gulder])
 @pytest.mark.parametrize("fuel", [PETROL_FLAME, ISO_OCTANE_FLAME, ETHANOL_FLAME, METHANOL_FLAME])
-def test_both_correlations_agree_on_what_makes_a_flame_faster(speed, fuel: int) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN001 - kernels
+def test_both_correlations_agree_on_what_makes_a_flame_faster(
+    speed: Callable[[tuple[float, float, float, float], int], float], fuel: int
+) -> None:
     usual = speed((15e5, 700.0, 1.1, 0.05), fuel)
     assert 0.5 < usual < 2.0
     assert speed((15e5, 750.0, 1.1, 0.05), fuel) > usual

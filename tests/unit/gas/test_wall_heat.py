@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import pytest
 
@@ -21,6 +21,12 @@ from pullbook.gas.wall_heat import (
     motored_pressure,
     woschni_coefficient,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    Gas = tuple[float, float, float, float, float]
+    Motion = tuple[float, float, float, float]
 
 HOT: Final = (50e5, 2300.0, 1e-4, 50e5 / (285.0 * 2300.0), 450.0)
 
@@ -88,7 +94,7 @@ def test_annand_radiates_only_while_the_charge_burns() -> None:
 @pytest.mark.parametrize(
     ("model", "own"), [(WOSCHNI, woschni_coefficient), (ANNAND, annand_coefficient), (HOHENBERG, hohenberg_coefficient)]
 )
-def test_selector_picks_each_correlation(model: int, own) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN001 - kernels
+def test_selector_picks_each_correlation(model: int, own: Callable[[Gas, Motion], float]) -> None:
     motion = (0.086, 15.0, 0.0, 34.0)
     assert film_coefficient(model, HOT, motion) == own(HOT, motion)
 
