@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -97,7 +98,7 @@ def simulate_engines(
     plan = RunPlan(
         cell_size=FINE_CELL_SIZE if question.fine else CELL_SIZE,
         estimate_grid_error=question.grid_error,
-        threads=question.threads,
+        threads=question.threads or os.cpu_count() or 1,
     )
     total = len(specs) * len(question.speeds_rpm)
     curves: list[SimulatedCurve] = []

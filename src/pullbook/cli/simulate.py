@@ -19,7 +19,7 @@ _MOST_POINTS: Final = 400
 _METRIC: Final = UnitSystem.METRIC
 
 
-def speeds(text: str) -> tuple[float, ...]:
+def _speeds(text: str) -> tuple[float, ...]:
     """Engine speeds of a range like 2000:6500:250, or a list like 2000,3500. [rpm]."""
     found = _RANGE.fullmatch(text)
     remedy = "write for example 2000:6500:250 (from, to, step), or 2000,3500,5000"
@@ -70,7 +70,7 @@ def simulate(
     from pullbook.cli.show_simulated import print_curves, print_difference
     from pullbook.cli.watch import Bar
 
-    wanted = (at,) if at is not None else speeds(rpm)
+    wanted = (at,) if at is not None else _speeds(rpm)
     question = SimulateQuestion(speeds_rpm=wanted, fine=fine, grid_error=grid_error, threads=threads)
     if difference and len(engines) != 2:
         raise InputError("a difference needs two engines", where="--difference", remedy="name two engine files")

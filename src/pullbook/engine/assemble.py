@@ -158,21 +158,3 @@ def _volumes(network: Network, operating: Operating, table: FloatArray) -> Volum
         ):  # fmt: skip
             settings[row, v] = value
     return Volumes(state=state, settings=settings, heat=np.zeros(count))
-
-
-def mean_piston_speed(stroke: float, speed_rpm: float) -> float:
-    """Mean speed of the piston. [m/s].
-
-    Parameters
-    ----------
-    stroke : float
-        Stroke. [m]
-    speed_rpm : float
-        Engine speed. [rpm]
-
-    Examples
-    --------
-    >>> round(mean_piston_speed(0.088392, 6500.0), 4)
-    19.1516
-    """
-    return 2.0 * stroke * speed_rpm / 60.0

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
@@ -50,14 +49,14 @@ class RunPlan:
     estimate_grid_error : bool
         Run every speed on cells of 1.5 times the size too.
     threads : int
-        Speeds computed at a time; 0 for as many as there are processors. Results do not depend on it.
+        Speeds computed at a time. Results do not depend on it.
     limits : CycleLimits
         When a point has settled.
     """
 
     cell_size: float = CELL_SIZE
     estimate_grid_error: bool = True
-    threads: int = 0
+    threads: int = 1
     limits: CycleLimits = field(default_factory=CycleLimits)
 
 
@@ -184,8 +183,7 @@ def simulate_curve(
         operating_of(spec, speed)
     done: dict[float, tuple[RunPoint, float]] = {}
     failures: dict[float, str] = {}
-    workers = plan.threads or os.cpu_count() or 1
-    with ThreadPoolExecutor(workers) as pool:
+    with ThreadPoolExecutor(plan.threads) as pool:
         # The highest speeds take the fewest steps: long ones first.
         waiting = {pool.submit(_with_error, spec, network, speed, plan): speed for speed in sorted(speeds_rpm)}
         try:
