@@ -55,7 +55,7 @@ class Burn:
     spark_deg : float or None
         Spark after top dead centre, so mostly negative, where it is held. [deg]
     completeness : float
-        Number a of the Wiebe function: exp(-a) of the fuel is left at the end, and burns then. [1]
+        Number a of the Wiebe function, which is stretched by 1 / (1 - exp(-a)) to burn everything. [1]
     form : float
         Number m of the Wiebe function. [1]
     duration : float

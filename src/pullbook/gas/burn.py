@@ -73,11 +73,11 @@ def wiebe(progress: float, efficiency: float, form: float) -> float:
 def burn_share(before: float, after: float, efficiency: float, form: float) -> float:
     r"""Share of the fuel now left that burns in a step.
 
-    .. math:: s = 1 - \exp\{-a\,(y_1^{m+1} - y_0^{m+1})\}
+    .. math:: s = \frac{x(y_1) - x(y_0)}{x(1) - x(y_0)}
 
-    Shares of what is left need no memory of how much there was, and give the Wiebe curve whatever the steps:
-    :math:`(1-s_1)(1-s_2)\ldots = 1 - x`. At the end of the duration (progress 1) everything left burns, so that no
-    fuel is lost for having been given a curve that never ends.
+    Shares of what is left need no memory of how much there was, and give the same curve whatever the steps. It is
+    Wiebe's over its value at the end of the duration, so that everything has burned there and nothing is left over for
+    a jump: with a = 5 the curve is 0.7 per cent higher, and half is burned 0.2 per cent of the duration earlier.
 
     Parameters
     ----------
@@ -98,16 +98,18 @@ def burn_share(before: float, after: float, efficiency: float, form: float) -> f
     Examples
     --------
     >>> left = 1.0 - burn_share(0.0, 0.3, 5.0, 2.0)
-    >>> round(1.0 - left * (1.0 - burn_share(0.3, 0.5, 5.0, 2.0)), 5)
+    >>> round((1.0 - left * (1.0 - burn_share(0.3, 0.5, 5.0, 2.0))) * wiebe(1.0, 5.0, 2.0), 5)
     0.46474
     """
     if after <= 0.0 or before >= 1.0:
         return 0.0
     if after >= 1.0:
         return 1.0
-    start = max(before, 0.0)
     power = form + 1.0
-    return -math.expm1(-efficiency * (after**power - start**power))
+    burned = max(before, 0.0) ** power
+    # Both shares of what Wiebe has left.
+    now = math.expm1(-efficiency * (after**power - burned))
+    return now / math.expm1(-efficiency * (1.0 - burned))
 
 
 @kernel

@@ -46,15 +46,23 @@ def test_nothing_burns_before_the_start() -> None:
 def test_shares_of_what_is_left_give_the_wiebe_curve_whatever_the_steps(
     steps: int, efficiency: float, form: float, first: float
 ) -> None:
-    places = np.linspace(first, 0.97, steps + 1).tolist()
-    left = 1.0 - wiebe(first, efficiency, form)
-    for before, after in itertools.pairwise(places):
+    whole = 1.0 - math.exp(-efficiency)  # burned within the duration, by Wiebe
+    left = 1.0 - wiebe(first, efficiency, form) / whole
+    for before, after in itertools.pairwise(np.linspace(first, 0.97, steps + 1).tolist()):
         left *= 1.0 - burn_share(before, after, efficiency, form)
-    assert 1.0 - left == pytest.approx(wiebe(0.97, efficiency, form), rel=1e-9)
+    assert 1.0 - left == pytest.approx(wiebe(0.97, efficiency, form) / whole, rel=1e-9)
 
 
-def test_fuel_that_the_curve_never_reaches_burns_at_the_end_of_the_duration() -> None:
-    assert burn_share(0.99, 1.0, 5.0, 2.0) == 1.0
+def test_everything_has_burned_at_the_end_of_the_duration_without_a_jump() -> None:
+    places = np.linspace(0.0, 1.0, 201).tolist()
+    left, burning = 1.0, []
+    for before, after in itertools.pairwise(places):
+        share = burn_share(before, after, 5.0, 2.0)
+        burning.append(left * share)
+        left *= 1.0 - share
+    assert left == pytest.approx(0.0, abs=1e-15)
+    # The last step burns less than the one before it, as everywhere on the falling flank.
+    assert burning[-1] < burning[-2]
     assert burn_share(0.99, 1.01, 5.0, 2.0) == 1.0
     assert burn_share(1.0, 1.01, 5.0, 2.0) == 0.0
 
