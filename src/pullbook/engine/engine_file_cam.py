@@ -33,6 +33,9 @@ def parse_cam(sheet: Sheet, shaft: Sheet, side: Side, valves: Valves) -> Cam:
     if not 0.0 < lift <= most:
         raise OutOfRangeError(f"only 0 to {said(most, 'mm')} is possible with this valve", where=sheet.at("valve_lift"),
                               value=said(lift, "mm"), remedy="check lift, rocker ratio and lash")  # fmt: skip
+    if lash >= 0.5 * lobe * ratio:
+        raise OutOfRangeError(f"only less than {said(0.5 * lobe * ratio, 'mm')}, half of the lift, is possible",
+                              where=sheet.at("lash"), value=said(lash, "mm"), remedy="check lash and lift")  # fmt: skip
     events = _events(sheet, side)
     durations = () if measured else _durations(sheet, lobe, events)
     return Cam(
