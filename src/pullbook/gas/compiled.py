@@ -22,7 +22,7 @@ from numba.core.compiler import Compiler
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["inline_kernel", "kernel", "row_kernel"]
+__all__ = ["inline_kernel", "inner_kernel", "kernel", "row_kernel"]
 
 _Kernel = TypeVar("_Kernel", bound="Callable[..., Any]")
 
@@ -100,7 +100,16 @@ def row_kernel(function: _Kernel) -> _Kernel:
     Each row is passed as an array of its own. An array that is written must not share memory with any other argument:
     the compiler does not look. Nothing may be allocated inside.
     """
-    options: dict[str, Any] = {"cache": True, "error_model": "numpy", "nogil": True, "fastmath": _LICENCE}
+    return _on_rows(function)
+
+
+def inner_kernel(function: _Kernel) -> _Kernel:
+    """Compile the same, but to be called by other kernels only: no door to Python has to be compiled."""
+    return _on_rows(function, no_cpython_wrapper=True, no_cfunc_wrapper=True)
+
+
+def _on_rows(function: _Kernel, **doors: bool) -> _Kernel:
+    options: dict[str, Any] = {"cache": True, "error_model": "numpy", "nogil": True, "fastmath": _LICENCE, **doors}
     # Without the runtime of memory nothing counts the references to each row, and nothing can be allocated.
     options.update(pipeline_class=_SeparateRows, _nrt=False)
     compile_: Any = numba.njit(**options)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pullbook.gas.compiled import row_kernel
+from pullbook.gas.compiled import inner_kernel
 from pullbook.gas.grid import FACTORS
 
 if TYPE_CHECKING:
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 __all__ = ["extrapolate", "fill_ghosts"]
 
 
-@row_kernel
+@inner_kernel
 def fill_ghosts(pipes: Pipes) -> None:
     """Give every ghost the gas of the cell beside it, so that all loops meet gas only."""
     for k in range(len(pipes.start) - 1):
@@ -30,7 +30,7 @@ def fill_ghosts(pipes: Pipes) -> None:
     pipes.temperature[used:] = pipes.temperature[used - 1]
 
 
-@row_kernel
+@inner_kernel
 def extrapolate(pipes: Pipes) -> None:
     """Gas beyond the ends: the jump there is that at the other face of the last cell, times the slope of the end."""
     p = pipes.primitive

@@ -219,6 +219,10 @@ def pipe_set(shapes: Sequence[PipeShape], gas: FloatArray) -> Pipes:
     tapers = np.flatnonzero(changing & (geometry[INVERSE_VOLUME, :-1] > 0.0)).astype(np.int64)
     work = _rows(WORK_ROWS, slots)
     work[FACTORS:] = 1.0
+    # Ones, so that what fills the last vector is gas as well.
+    taper_work = _rows(TAPER_ROWS, 2 * -(-len(tapers) // VECTOR) * VECTOR)
+    taper_work[:] = 1.0
+    taper_work[3] = 1.4
     return Pipes(
         start=start,
         ends=ends,
@@ -234,7 +238,7 @@ def pipe_set(shapes: Sequence[PipeShape], gas: FloatArray) -> Pipes:
         fastest=np.zeros(1),
         wall_heat=_rows(1, slots)[0],
         work=work,
-        taper_work=_rows(TAPER_ROWS, 2 * -(-len(tapers) // VECTOR) * VECTOR),
+        taper_work=taper_work,
     )
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pullbook.gas.compiled import row_kernel
+from pullbook.gas.compiled import inner_kernel
 
 if TYPE_CHECKING:
     from pullbook.gas.losses import Rows
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["hllc_fluxes"]
 
 
-@row_kernel
+@inner_kernel
 def hllc_fluxes(left: Rows, right: Rows, area: FloatArray, flux: Rows) -> None:
     """Fluxes times area. Rows of a side: density, velocity, pressure, gamma, q, burned, fuel, and rho c in the cell."""
     rho_l, u_l, p_l, g_l, q_l, b_l, f_l, z_l = left

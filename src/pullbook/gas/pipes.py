@@ -25,7 +25,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pullbook.gas.compiled import row_kernel
+from pullbook.gas.compiled import inner_kernel, row_kernel
 from pullbook.gas.ghosts import extrapolate, fill_ghosts
 from pullbook.gas.grid import (
     BEND,
@@ -255,7 +255,7 @@ def update(pipes: Pipes, dt: float) -> tuple[int, int]:
     return bad, floors
 
 
-@row_kernel
+@inner_kernel
 def _advance(pipes: Pipes, dt: float) -> tuple[int, int]:
     """Hand all rows to the loop."""
     g = pipes.geometry

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pullbook.gas.compiled import row_kernel
+from pullbook.gas.compiled import inner_kernel
 
 if TYPE_CHECKING:
     from pullbook.gas.losses import Rows
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 __all__ = ["half_step"]
 
 
-@row_kernel
+@inner_kernel
 def _half_slope(a: float, b: float, lean: float) -> float:
     """Half of the slope from the jumps at both faces: their mean leant to one side, at most twice either.
 
@@ -39,7 +39,7 @@ def _half_slope(a: float, b: float, lean: float) -> float:
     return max(min(c, max(min(a, b), 0.0)), min(max(a, b), 0.0))
 
 
-@row_kernel
+@inner_kernel
 def _contact_slope(a: float, b: float, lean: float, steep: float) -> float:
     """The same, but as steep as the larger jump where ``steep`` is 0.25."""
     total = a + b
@@ -48,7 +48,7 @@ def _contact_slope(a: float, b: float, lean: float, steep: float) -> float:
     return max(min(c, max(min(a, b), 0.0)), min(max(a, b), 0.0))
 
 
-@row_kernel
+@inner_kernel
 def half_step(  # noqa: PLR0915 - one loop in one piece: with a call inside it is no vector code
     dt: float, before: Rows, cells: Rows, after: Rows, wall: Rows, faces: Rows
 ) -> int:

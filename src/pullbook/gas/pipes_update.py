@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from pullbook.gas.compiled import row_kernel
+from pullbook.gas.compiled import inner_kernel
 from pullbook.gas.energy_polynomial import SCALE, curvature_at, energy_at, inside, loaded, mixed, side_of, slope_at
 from pullbook.gas.losses import wall_rates
 
@@ -26,7 +26,7 @@ LEAST_TEMPERATURE: Final = 1.0  # K
 MOST_TEMPERATURE: Final = 1e7  # K
 
 
-@row_kernel
+@inner_kernel
 def advance(  # noqa: PLR0915 - one loop in one piece: with a call inside it is no vector code
     dt: float, table: FloatArray, geometry: Rows, flux: Rows, state: Rows, outcome: Rows
 ) -> Outcome:

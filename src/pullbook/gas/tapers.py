@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from pullbook.gas.compiled import row_kernel
+from pullbook.gas.compiled import inner_kernel
 from pullbook.gas.grid import AREA, FACE_AREA, FACTORS, FORCE
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ _STILL: Final = 1e-12  # square of a Mach number that is nothing
 _STEPS: Final = 4  # after the first
 
 
-@row_kernel
+@inner_kernel
 def _exponential(x: float) -> float:
     """Exponential for |x| < 2 to 1e-13, without a call."""
     y = 0.125 * x
@@ -44,7 +44,7 @@ def _exponential(x: float) -> float:
     return y * y
 
 
-@row_kernel
+@inner_kernel
 def _logarithm(x: float) -> float:
     """Natural logarithm for 0.5 < x < 2 to 1e-7, without a call."""
     t = (x - 1.0) / (x + 1.0)
@@ -52,7 +52,7 @@ def _logarithm(x: float) -> float:
     return 2.0 * t * (1.0 + s * (1 / 3 + s * (1 / 5 + s * (1 / 7 + s * (1 / 9 + s * (1 / 11))))))
 
 
-@row_kernel
+@inner_kernel
 def _begin(cell: Rows, start: Rows) -> None:
     """Squares of the Mach number in the cell and of what it would be at the face at the same density; bounds and start.
 
@@ -77,7 +77,7 @@ def _begin(cell: Rows, start: Rows) -> None:
         z[i] = min(max(0.5 * (m - f) / slope, least[i]), most[i])
 
 
-@row_kernel
+@inner_kernel
 def _newton_step(gamma: FloatArray, start: Rows) -> None:
     """One step; at the bounds the flow is sonic and the slope vanishes, so it is kept from zero."""
     mach2, flow2, least, most, z, _ = start
@@ -91,7 +91,7 @@ def _newton_step(gamma: FloatArray, start: Rows) -> None:
         z[i] = min(max(z[i] - residual / slope, least[i]), most[i])
 
 
-@row_kernel
+@inner_kernel
 def _finish(cell: Rows, start: Rows, area: FloatArray, outcome: Rows) -> None:
     """Density, velocity, pressure over those of the cell, and momentum flux with pressure."""
     density, velocity, pressure, gamma, ratio = cell
@@ -110,7 +110,7 @@ def _finish(cell: Rows, start: Rows, area: FloatArray, outcome: Rows) -> None:
         outcome[3][i] = area[i] * (d * warmth * pressure[i] + d * density[i] * u * u)
 
 
-@row_kernel
+@inner_kernel
 def _collect(pipes: Pipes) -> None:
     """Gas and areas of the cells of tapers, side by side: first for their left faces, then for their right ones."""
     t = pipes.taper_work
@@ -125,7 +125,7 @@ def _collect(pipes: Pipes) -> None:
             t[4, k] = pipes.geometry[AREA, i] / t[5, k]
 
 
-@row_kernel
+@inner_kernel
 def steady_flow(pipes: Pipes) -> None:
     """Factors and force of all cells in tapers; cells of straight pipes keep factors of one and no force."""
     t = pipes.taper_work
@@ -152,7 +152,7 @@ def steady_flow(pipes: Pipes) -> None:
             w[FORCE, i] = t[14, half + m] - t[14, m]
 
 
-@row_kernel
+@inner_kernel
 def add_push(pipes: Pipes) -> None:
     """Add to the force in tapers what the pressure has changed in half a step."""
     p = pipes.primitive
