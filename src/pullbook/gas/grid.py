@@ -58,6 +58,10 @@ VECTOR: Final = 8  # floats
 class PipeShape:
     """One pipe as it is given to the grid.
 
+    Steady flow through tapers is exact when the given positions are multiples of the length of a cell. A throat inside
+    a cell counts as wide as the cell's mean: 2.7 % too much flow when choked, for 32 mm in cells of 20 mm between
+    tapers of 100 mm to 40 mm.
+
     Parameters
     ----------
     position : (m,) array of float

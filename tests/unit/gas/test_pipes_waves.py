@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from duct_cases import CLOSED, FREE, GAMMA, GAS_CONSTANT, RING, cells_of, centres, filled, straight, went
 
+from pullbook.gas.grid import PipeShape
 from pullbook.gas.pipes import prepare
 
 if TYPE_CHECKING:
@@ -167,3 +168,30 @@ def test_closed_end_doubles_a_wave_as_its_mirror_would() -> None:
     )
     rows = went(pipes, (FREE, CLOSED), 1.1 / SOUND)
     np.testing.assert_allclose(rows[2, -5:], 1.433350 * STILL, rtol=1e-3)
+
+
+# Ratio of areas behind and before, reflected and transmitted pressure over the incoming: (A1 - A2)/(A1 + A2) and
+# 2 A1/(A1 + A2) (Rayleigh, Theory of Sound, section 264).
+STEPS = [(0.25, 0.6, 1.6), (0.5, 1 / 3, 4 / 3), (2.0, -1 / 3, 2 / 3), (4.0, -0.6, 0.4)]
+
+
+@pytest.mark.parametrize(("ratio", "back", "on"), STEPS)
+def test_long_pulse_at_a_short_taper_is_reflected_as_at_a_step(ratio: float, back: float, on: float) -> None:
+    cells, length = 400, 4.0
+    x = centres(length, cells)
+    shape = PipeShape(
+        position=np.array([0.0, 2.0, 2.02, length]),
+        diameter=0.04 * np.sqrt(np.array([1.0, 1.0, ratio, ratio])),
+        cells=cells,
+        friction=0.0,
+        heat=0.0,
+    )
+    small = 1e-4
+    pulse = small * np.exp(-(((x - 1.0) / 0.15) ** 2))
+    density = STILL_DENSITY * (1.0 + pulse / GAMMA)
+    pipes = filled(shape, density, SOUND * pulse / GAMMA, STILL * (1.0 + pulse))
+    rows = went(pipes, (FREE, FREE), 1.6 / SOUND)
+    change = (rows[2] / STILL - 1.0) / small
+    assert change[x > 2.02].max() == pytest.approx(on, rel=0.01)
+    reflected = change[(x > 0.8) & (x < 1.9)]
+    assert reflected[np.argmax(np.abs(reflected))] == pytest.approx(back, rel=0.01)
