@@ -171,15 +171,21 @@ def leave(i: int, inside: FloatArray, pressure: float, mixed: tuple[float, float
         if carried >= 0.0:
             lever = density * (2.0 * speed - carried if speed < carried else speed)
         slope = max(1.0 + lever * ease, 0.2)
-        following = speed - excess / slope
+        if excess <= 0.0 and speed >= fastest:
+            # Sonic: the pressure no longer changes the speed.
+            ease = 0.0
+            break
+        following = min(speed - excess / slope, fastest)
         if not low <= following <= high:
             following = 0.5 * (low + high)
         step = following - speed
         speed = following
-        if abs(step) <= _SMALL_SPEED * sound:
+        if abs(step) <= _SMALL_SPEED * sound and speed < fastest:
             face -= lever * step
             density = face / (fraction * (stagnation - 0.5 * speed * speed))
             break
-    work[i, SHARE] = 1.0 - lever * ease / slope
+    share = 1.0 - lever * ease / slope
+    denser = share / face + speed * ease / slope / (stagnation - 0.5 * speed * speed)
+    work[i, SHARE] = share
     work[i, FACE], work[i, SPEED], work[i, DENSITY], work[i, EASE] = face, -speed, density, ease / slope
-    return float(density * ease / slope)
+    return float(density * (ease / slope + speed * denser))

@@ -24,7 +24,7 @@ __all__ = ["join"]
 # A step of the merge pressure that small, in parts, is the last; it is added to all faces by their slopes. The slope of
 # the first try leaves out what the pressure does to the jets.
 _SMALL_FIRST: Final = 1e-7
-_SMALL_LATER: Final = 1e-6
+_SMALL_LATER: Final = 2e-7
 
 
 @row_kernel
@@ -151,9 +151,14 @@ def _finish(rise: float, inside: FloatArray, area: FloatArray, flux: FloatArray)
     leaves = 0.0
     for i in range(area.shape[0]):
         arriving = flux[i, SPEED] > 0.0
+        change, gamma = flux[i, SHARE] * rise, inside[i, 3]
+        denser = change / (gamma * flux[i, FACE])
+        if not arriving:
+            # At its stagnation enthalpy a faster stream is colder.
+            faster = flux[i, EASE] * rise * flux[i, DENSITY] / flux[i, FACE]
+            denser = change / flux[i, FACE] - (gamma - 1.0) / gamma * flux[i, SPEED] * faster
         flux[i, SPEED] -= flux[i, EASE] * rise
-        change = flux[i, SHARE] * rise
-        flux[i, DENSITY] *= 1.0 + change / (inside[i, 3] * flux[i, FACE])
+        flux[i, DENSITY] *= 1.0 + denser
         flux[i, FACE] += change
         if arriving:
             flux[i, SPEED] = max(flux[i, SPEED], 0.0)
