@@ -123,14 +123,14 @@ def test_friction_alone_gives_the_flow_of_fannos_table() -> None:
     back = inlet * 2.13809 / 3.61906
     rows = went(pipes, (room(ATMOSPHERE, WARM), room(back, WARM)), 0.1)
     expected = mass_flow(np.pi / 4.0 * 0.04**2, ATMOSPHERE, 0.3)
-    np.testing.assert_allclose(pipes.flux[0, 1 : cells + 2], expected, rtol=1e-3)
+    np.testing.assert_allclose(pipes.flux[0, 1 : cells + 2], expected, rtol=4e-5)
     mach = rows[1] / np.sqrt(GAMMA * rows[2] / rows[0])
     # Extrapolated from the middles of the first and last cells to the ends.
-    assert 1.5 * mach[0] - 0.5 * mach[1] == pytest.approx(0.3, abs=1e-3)
-    assert 1.5 * mach[-1] - 0.5 * mach[-2] == pytest.approx(0.5, abs=2e-3)
+    assert 1.5 * mach[0] - 0.5 * mach[1] == pytest.approx(0.3, abs=3e-5)
+    assert 1.5 * mach[-1] - 0.5 * mach[-2] == pytest.approx(0.5, abs=7e-4)
     # Mach 0.4 lies where 2.30849 is left to sonic flow.
     where = np.interp(0.4, mach, centres(length, cells))
-    assert where == pytest.approx((5.29925 - 2.30849) / (5.29925 - 1.06906), abs=2e-3)
+    assert where == pytest.approx((5.29925 - 2.30849) / (5.29925 - 1.06906), abs=2e-4)
 
 
 # Shapiro, table B.3 (gamma 1.4): Mach number, stagnation temperature and pressure over those of the sonic state.
