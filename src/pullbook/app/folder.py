@@ -51,7 +51,7 @@ def read_bytes(path: Path, name: str) -> bytes | memoryview:
     try:
         size = path.stat().st_size
         if size == 0:
-            raise FileRefusedError("the file is empty", where=name, remedy="export the pull again")
+            raise FileRefusedError("the file is empty", where=name, remedy="write it again, or name another file")
         if size > MAX_BYTES:
             raise FileRefusedError(
                 f"the file has {size / 1e9:.1f} GB, more than the {MAX_BYTES / 1e9:.0f} GB that can be read",
