@@ -157,6 +157,8 @@ class Join:
 class Perforate:
     """Perforated stretch of a pipe with a volume around it: one slice of a silencer.
 
+    Slices that touch belong to one silencer; gas may also flow along its shell from one to the next.
+
     Attributes
     ----------
     name : str
