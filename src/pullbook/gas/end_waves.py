@@ -78,7 +78,7 @@ def wall_pressure(inside: Inside) -> float:
     Parameters
     ----------
     inside : tuple of float
-        Last state in the pipe: density, speed outward, pressure, gamma, energy offset, burned and fuel fractions. []
+        Last state in the pipe: density, speed outward, pressure, gamma, energy offset, burned and fuel fractions. [SI]
 
     Returns
     -------
@@ -113,7 +113,7 @@ def runs_out(inside: Inside, pressure: float) -> bool:
     Parameters
     ----------
     inside : tuple of float
-        Last state in the pipe. []
+        Last state in the pipe. [SI]
     pressure : float
         Pressure outside. [Pa]
 
@@ -148,7 +148,7 @@ def sonic_end(inside: Inside) -> tuple[float, float, float]:
     Parameters
     ----------
     inside : tuple of float
-        Last state in the pipe. []
+        Last state in the pipe. [SI]
 
     Returns
     -------
@@ -181,7 +181,7 @@ def leaving(inside: Inside, area: float, pressure: float, density: float, speed:
     Parameters
     ----------
     inside : tuple of float
-        Last state in the pipe, of which gamma, energy offset and fractions are used. []
+        Last state in the pipe, of which gamma, energy offset and fractions are used. [SI]
     area : float
         Area of the end face. [m2]
     pressure : float
@@ -214,7 +214,7 @@ def jet(inside: Inside, area: float, pressure: float) -> Flux:
     Parameters
     ----------
     inside : tuple of float
-        Last state in the pipe. []
+        Last state in the pipe. [SI]
     area : float
         Area of the end face. [m2]
     pressure : float

@@ -30,7 +30,7 @@ def closed_end(inside: Inside, area: float) -> Flux:
     Parameters
     ----------
     inside : tuple of float
-        Last state in the pipe: density, speed outward, pressure, gamma, energy offset, burned and fuel fractions. []
+        Last state in the pipe: density, speed outward, pressure, gamma, energy offset, burned and fuel fractions. [SI]
     area : float
         Area of the end face. [m2]
 
@@ -55,7 +55,7 @@ def entering(outside: Reservoir, area: float, pressure: float, speed: float) -> 
     ----------
     outside : tuple of float
         Reservoir: stagnation pressure and temperature, gas constant, gamma, stagnation enthalpy, burned and fuel
-        fractions. []
+        fractions. [SI]
     area : float
         Area of the end face. [m2]
     pressure : float
@@ -86,11 +86,11 @@ def anechoic_end(inside: Inside, area: float, far: Reservoir) -> Flux:
     Parameters
     ----------
     inside : tuple of float
-        Last state in the pipe: density, speed outward, pressure, gamma, energy offset, burned and fuel fractions. []
+        Last state in the pipe: density, speed outward, pressure, gamma, energy offset, burned and fuel fractions. [SI]
     area : float
         Area of the end face. [m2]
     far : tuple of float
-        Gas at rest far away: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions. []
+        Gas at rest far away: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions. [SI]
 
     Returns
     -------
@@ -160,11 +160,11 @@ def open_end(inside: Inside, area: float, ambient: Reservoir, k_in: float, k_out
     Parameters
     ----------
     inside : tuple of float
-        Last state in the pipe: density, speed outward, pressure, gamma, energy offset, burned and fuel fractions. []
+        Last state in the pipe: density, speed outward, pressure, gamma, energy offset, burned and fuel fractions. [SI]
     area : float
         Area of the end face. [m2]
     ambient : tuple of float
-        The room: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions. []
+        The room: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions. [SI]
     k_in : float
         Stagnation pressure lost by inflow, in velocity heads in the pipe: about 0.5 with a sharp flange, 0.9 to 1
         without one, 0.03 with a bell mouth. [1]

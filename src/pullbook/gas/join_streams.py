@@ -36,14 +36,14 @@ def state_of(inside: FloatArray, i: int) -> Inside:
     Parameters
     ----------
     inside : (n, 7) array of float
-        Last states of the pipes. []
+        Last states of the pipes. [SI]
     i : int
         Row.
 
     Returns
     -------
     state : tuple of float
-        That row. []
+        That row. [SI]
 
     Examples
     --------
@@ -63,13 +63,13 @@ def arrive(i: int, inside: FloatArray, pressure: float, model: int, work: FloatA
     i : int
         Pipe.
     inside : (n, 7) array of float
-        Last states of the pipes. []
+        Last states of the pipes. [SI]
     pressure : float
         Pressure of the merge plane. [Pa]
     model : int
         Model of the join.
     work : (n, 5) array of float
-        Row `i` is written. []
+        Row `i` is written. [SI]
 
     Returns
     -------
@@ -125,14 +125,14 @@ def leave(i: int, inside: FloatArray, pressure: float, mixed: tuple[float, float
     i : int
         Pipe.
     inside : (n, 7) array of float
-        Last states of the pipes. []
+        Last states of the pipes. [SI]
     pressure : float
         Pressure of the merge plane. [Pa]
     mixed : tuple of float
         Mixed gas: stagnation enthalpy without offset, gamma, and the speed that it brings along this pipe (negative:
         the face has the merge plane's pressure). [J/kg, 1, m/s]
     work : (n, 5) array of float
-        Row `i` is written; the speed is searched from the one found there, if that is negative. []
+        Row `i` is written; the speed is searched from the one found there, if that is negative. [SI]
 
     Returns
     -------

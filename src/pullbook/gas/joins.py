@@ -175,7 +175,7 @@ def join(inside: FloatArray, area: FloatArray, cosine: FloatArray, model: int, g
     Parameters
     ----------
     inside : (n, 7) array of float
-        Last state of each pipe: density, speed towards the join, pressure, gamma, energy offset, fractions. []
+        Last state of each pipe: density, speed towards the join, pressure, gamma, energy offset, fractions. [SI]
     area : (n,) array of float
         Area of each pipe's end face. [m2]
     cosine : (n, n) array of float
@@ -186,7 +186,7 @@ def join(inside: FloatArray, area: FloatArray, cosine: FloatArray, model: int, g
     guess : float
         Pressure of the merge plane to begin with, as returned last time; 0 for none. [Pa]
     flux : (n, 5) array of float
-        Written: mass, momentum with pressure, energy, burned gas and fuel vapour towards the join. []
+        Written: mass, momentum with pressure, energy, burned gas and fuel vapour towards the join. [SI]
 
     Returns
     -------

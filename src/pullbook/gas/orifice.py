@@ -38,7 +38,7 @@ def orifice_flow(area: float, upstream: Reservoir, pressure: float) -> float:
     area : float
         Effective area. [m2]
     upstream : tuple of float
-        Gas at rest: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions. []
+        Gas at rest: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions. [SI]
     pressure : float
         Pressure downstream. [Pa]
 
@@ -74,11 +74,11 @@ def orifice(inside: Inside, area: float, outside: Reservoir, effective_area: flo
     Parameters
     ----------
     inside : tuple of float
-        Last state in the pipe: density, speed outward, pressure, gamma, energy offset, burned and fuel fractions. []
+        Last state in the pipe: density, speed outward, pressure, gamma, energy offset, burned and fuel fractions. [SI]
     area : float
         Area of the pipe's end face. [m2]
     outside : tuple of float
-        The volume, at rest: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions. []
+        The volume, at rest: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions. [SI]
     effective_area : float
         Area of the throat times its discharge coefficient; 0 is a closed wall, more than the pipe's is the pipe's. [m2]
     recovery : int

@@ -285,16 +285,6 @@ def chamber_totals(chambers: Chambers) -> tuple[float, float, float]:
         Energy of gas. [J]
     heat : float
         Energy received from the packing since it was last set to zero. [J]
-
-    Examples
-    --------
-    >>> from pullbook.gas.duct import perfect_gas
-    >>> from pullbook.gas.grid import PipeShape, pipe_set
-    >>> from pullbook.gas.silencer_shape import chambers_of
-    >>> import numpy as np
-    >>> tube = PipeShape(position=np.array([0.0, 0.2]), diameter=np.array([0.05, 0.05]), cells=10)
-    >>> chamber_totals(chambers_of([], pipe_set([tube], perfect_gas(1.4, 287.05)), 1e5))
-    (0.0, 0.0, 0.0)
     """
     mass = energy = heat = 0.0
     for i in range(len(chambers.slot)):

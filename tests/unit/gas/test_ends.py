@@ -169,7 +169,7 @@ def test_entering_gas_brings_the_enthalpy_of_the_room() -> None:
 
 # Levine and Schwinger 1948, abstract: 0.6133 radii. Flanged: 0.8217 radii (from memory). Radius 20 mm.
 @pytest.mark.parametrize(("flanged", "millimetres"), [(False, 12.27), (True, 16.43)])
-def test_end_correction(flanged: bool, millimetres: float) -> None:  # noqa: FBT001  # a case of a table
+def test_end_correction_is_a_part_of_the_radius(flanged: bool, millimetres: float) -> None:  # noqa: FBT001  # a case of a table
     assert 1e3 * end_correction(0.020, flanged=flanged) == pytest.approx(millimetres, abs=0.005)
 
 
