@@ -14,6 +14,7 @@ import os
 import platform
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -31,7 +32,15 @@ from pullbook.gas.duct import fill_pipe, run_duct  # noqa: E402 - as above
 from pullbook.gas.fuels import FUELS  # noqa: E402 - as above
 from pullbook.gas.grid import PipeShape, pipe_set  # noqa: E402 - as above
 from pullbook.gas.mixture import gas_table  # noqa: E402 - as above
-from pullbook.gas.pipes import impose, inner_fluxes, inside, largest_step, predict, prepare, update  # noqa: E402
+from pullbook.gas.pipes import (  # noqa: E402 - as above
+    impose,
+    inner_fluxes,
+    inside,
+    largest_step,
+    predict,
+    prepare,
+    update,
+)
 from pullbook.gas.riemann import riemann_profile  # noqa: E402 - as above
 
 if TYPE_CHECKING:
@@ -143,7 +152,9 @@ def by_pyclaw(interpreter: str) -> dict[str, Any] | None:
     if subprocess.run([interpreter, "-c", "import clawpack"], capture_output=True, check=False).returncode != 0:
         print(f"PyClaw: left out, {interpreter} has no module clawpack (pip install clawpack; it needs gfortran)")
         return None
-    done = subprocess.run([interpreter, str(HERE / "gas_pyclaw.py")], capture_output=True, check=True, encoding="utf-8")
+    with tempfile.TemporaryDirectory() as folder:  # PyClaw writes a log where it is started
+        command = [interpreter, str(HERE / "gas_pyclaw.py")]
+        done = subprocess.run(command, stdout=subprocess.PIPE, check=True, encoding="utf-8", cwd=folder)
     found: dict[str, Any] = json.loads(done.stdout)
     return found
 

@@ -10,6 +10,7 @@ from duct_cases import CLOSED, FREE, GAMMA, GAS_CONSTANT, cells_of, centres, fil
 
 from pullbook.gas.grid import AREA, PipeShape
 from pullbook.gas.losses import wall_rates
+from pullbook.gas.pipes import predict
 
 if TYPE_CHECKING:
     from pullbook.gas.grid import Pipes
@@ -89,6 +90,21 @@ def test_choked_throat_passes_what_the_table_says(back: float) -> None:
     expected = mass_flow(np.pi / 4.0 * 0.032**2, ATMOSPHERE, 1.0)
     assert pipes.flux[0, 1] == pytest.approx(expected, rel=5e-3)
     assert pipes.flux[0, 12] == pytest.approx(expected, rel=5e-3)
+
+
+def test_no_more_than_sonic_flow_is_led_into_a_face_that_is_too_narrow() -> None:
+    # Mach 0.9 has 0.9 % above the sonic area (NACA 1135, table I): no cone to half the diameter lets it through.
+    shape = PipeShape(position=np.array([0.0, 0.2]), diameter=np.array([0.04, 0.02]), cells=5, friction=0.0, heat=0.0)
+    rho = ATMOSPHERE / (GAS_CONSTANT * WARM)
+    speed = 0.9 * np.sqrt(GAMMA * GAS_CONSTANT * WARM)
+    pipes = filled(shape, rho, speed, np.full(5, ATMOSPHERE))
+    pipes.end_slope[:] = 0.0
+    predict(pipes, 0.0)
+    # Without slopes in the first cell only; what it sends to its right face.
+    density, velocity, pressure = pipes.faces[:3, 2]
+    assert velocity / np.sqrt(GAMMA * pressure / density) == pytest.approx(1.0, abs=1e-6)
+    # Temperature of sonic flow: (1 + 0.2 M^2)/1.2 of that of the cell.
+    assert pressure / (density * GAS_CONSTANT) == pytest.approx(WARM * (1.0 + 0.2 * 0.81) / 1.2, rel=1e-6)
 
 
 def test_supersonic_flow_through_a_diverging_taper_follows_the_table() -> None:
