@@ -11,6 +11,7 @@ import numpy as np
 from pullbook.engine.assemble import assemble
 from pullbook.engine.ignition import set_burning
 from pullbook.engine.slow_volumes import SlowVolumes
+from pullbook.engine.wall_balance import WallBalance
 from pullbook.errors import SimulationError
 from pullbook.gas.crank import SWEPT
 from pullbook.gas.engine_arrays import (
@@ -50,6 +51,8 @@ class CycleLimits:
         The same of the trapped mass of any cylinder. [1]
     residual : float
         The same of the residual fraction of any cylinder. [1]
+    walls : float
+        Change of the temperature of a wall that follows from its heat. [K]
     fewest, most : int
         Cycles.
     courant : float
@@ -59,6 +62,7 @@ class CycleLimits:
     work: float = 5e-4
     trapped: float = 1e-3
     residual: float = 5e-4
+    walls: float = 1.0
     fewest: int = 4
     most: int = 30
     courant: float = 0.9
@@ -233,6 +237,7 @@ def run_until_settled(
     before = np.zeros(1 + 2 * len(network.cylinders))
     earlier = (math.inf, math.inf, math.inf)
     slow = SlowVolumes()
+    walls = WallBalance(network, assembled.arrays.pipes)
     floors = 0
     for cycle in range(1, limits.most + 1):
         content = gas_content(assembled.arrays)
@@ -247,7 +252,8 @@ def run_until_settled(
         earlier = changes
         if watch is not None:
             watch(cycle)
-        reason = _reason(to_come, limits)
+        stride = walls.follow(assembled.arrays.pipes, operating.air.temperature, 120.0 / operating.speed_rpm)
+        reason = _reason(to_come, limits, stride)
         if cycle >= limits.fewest and not reason:
             break
         slow.follow(assembled.arrays.volumes, cycle)
@@ -266,10 +272,12 @@ def run_until_settled(
     )
 
 
-def _reason(changes: tuple[float, float, float], limits: CycleLimits) -> str:
+def _reason(changes: tuple[float, float, float], limits: CycleLimits, stride: float) -> str:
     """Which quantity still changes; empty where none does."""
     names = ("the indicated work", "the trapped mass of a cylinder", "the residual fraction of a cylinder")
     for name, change, limit in zip(names, changes, (limits.work, limits.trapped, limits.residual), strict=True):
         if not change <= limit:
             return f"{name} still changes by {change:.2g} from cycle to cycle, more than {limit:.2g}"
+    if stride > limits.walls:
+        return f"the wall of a pipe still changes by {stride:.2g} K from cycle to cycle, more than {limits.walls:.2g} K"
     return ""

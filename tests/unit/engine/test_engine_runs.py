@@ -6,11 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from engines import COARSE, engine, network_of, run
+from engines import COARSE, changed, engine, network_of, run
 
 from pullbook.engine.cycle import CycleLimits, run_until_settled
+from pullbook.engine.layouts import build_network
 from pullbook.engine.simulate import RunPlan, operating_of, simulate_curve, simulate_speed
 from pullbook.errors import OutOfRangeError, SimulationError
+from pullbook.gas.grid import AREA, INVERSE_LENGTH, WALL_TEMPERATURE
 
 SHIPPED = ("inline-four", "v8-cross-plane", "single")
 
@@ -140,3 +142,23 @@ def test_the_error_of_the_grid_is_estimated() -> None:
     fine = run("single", 4000.0, 0.005)[0].torque
     assert abs(curve.points[0].torque - fine) < 2.0 * curve.grid_error[0] + 0.1
     assert curve.grid_error[0] < 0.03 * fine
+
+
+def test_walls_that_follow_settle_where_the_heat_of_the_gas_leaves() -> None:
+    spec = changed("single", ("balance = false", "balance = true"))
+    network = build_network(spec)
+    given, _ = run("single", 4000.0)
+    point, settled = simulate_speed(spec, network, 4000.0, COARSE)
+    assert point.quality.converged, point.quality.reason
+    pipes = settled.assembled.arrays.pipes
+    number = network.index("primary 1")
+    section = next(one for one in network.pipes[number].sections if one.wall.follows)
+    cells = slice(int(pipes.start[number]) + 1, int(pipes.start[number + 1]) - 1)
+    middle = cells.start + (cells.stop - cells.start) * 2 // 3
+    wall = pipes.geometry[WALL_TEMPERATURE, middle]
+    surface = np.sqrt(4.0 * np.pi * pipes.geometry[AREA, middle]) / pipes.geometry[INVERSE_LENGTH, middle]
+    lost = section.wall.outer_coefficient * surface * (wall - spec.ambient.temperature)
+    assert -pipes.wall_heat[middle] / (120.0 / 4000.0) == pytest.approx(lost, rel=0.02)
+    assert 500.0 < wall < 1100.0
+    # Wall temperature moves torque by a per cent or two at most.
+    assert point.torque == pytest.approx(given.torque, rel=0.02)
