@@ -68,7 +68,7 @@ def wall_rates(gas: Gas, wall: Wall) -> tuple[float, float]:
     t = max(temperature, 100.0)
     w = speed * per
     v = t * (8.161576e-8 + 1.705089e-11 * t) * per * per / ((1.0 + 1.374151e-3 * t) * density)
-    root = np.sqrt(w)
-    rubbing = 0.055 * root * np.sqrt(np.sqrt(w * (roughness * w + 68.0 * v)))
-    warming = max(0.07 * root * np.sqrt(np.sqrt(w * v)), 3.66 * v)
+    # Two square roots make a fourth root, and the square root of w has gone into the outer one.
+    rubbing = 0.055 * np.sqrt(w * np.sqrt(w * (roughness * w + 68.0 * v)))
+    warming = max(0.07 * np.sqrt(w * np.sqrt(w * v)), 3.66 * v)
     return friction * max(rubbing, 32.0 * v) + bend * speed, heat * warming * (4.0 / 0.7) * gamma

@@ -106,11 +106,12 @@ def half_step(  # noqa: PLR0915 - one loop in one piece: with a call inside it i
         sb = _contact_slope(burned - before[6][i], after[6][i] - burned, lean, steep)
         sf = _contact_slope(fuel - before[7][i], after[7][i] - fuel, lean, steep)
         # Half a step in time, half a cell in space: the slopes are halves.
-        slow = dt * loss[i] * u
+        # However strong a wall is, it takes no more than half of the way in half a step.
+        slow = min(dt * loss[i], 1.0) * u
         dr = -(hu * sr + h * r * su)
         du = -(hu * su + h * sp * inverse_r) - 0.5 * slow
         dp = -(hu * sp + h * stiff * su)
-        dp += 0.5 * (cells[11][i] - 1.0) * (dt * exchange[i] * lacking[i] + slow * r * u)
+        dp += 0.5 * (cells[11][i] - 1.0) * (min(dt * exchange[i], 1.0) * lacking[i] + slow * r * u)
         db = burned - hu * sb
         df = fuel - hu * sf
         low_r = 0.1 * r

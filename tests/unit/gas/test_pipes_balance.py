@@ -52,9 +52,20 @@ def test_what_the_wall_gives_is_counted_to_the_last_digit() -> None:
 
 
 def test_walls_warm_the_gas_to_their_own_temperature_and_no_further() -> None:
-    pipes = filled(straight(0.4, 10, heat=3000.0, wall_temperature=500.0), 1.1, 0.0, np.full(10, 1e5))
-    went(pipes, (CLOSED, CLOSED), 2.0)
+    # So strong that a plain explicit step would overshoot thirtyfold.
+    pipes = filled(straight(0.4, 10, heat=1e6, wall_temperature=500.0), 1.1, 0.0, np.full(10, 1e5))
+    went(pipes, (CLOSED, CLOSED), 0.2)
     np.testing.assert_allclose(pipes.temperature[cells_of(pipes)], 500.0, rtol=1e-4)
+
+
+def test_walls_that_are_far_too_rough_stop_the_gas_and_do_not_turn_it_round() -> None:
+    pipes = filled(straight(0.4, 10, friction=1e6), 1.1, 50.0, np.full(10, 1e5))
+    run = run_duct(pipes, (FREE, FREE), 1e-3)
+    assert run.bad == -1
+    speed = pipes.primitive[1, cells_of(pipes)]
+    assert np.all(np.abs(speed) < 5.0)
+    # What was motion is heat: 0.5 u^2/cv on top of what the pressures do.
+    assert pipes.temperature[cells_of(pipes)].max() > 1e5 / (1.1 * GAS_CONSTANT)
 
 
 def test_burned_and_fuel_fractions_stay_between_zero_and_one_and_move_with_the_gas() -> None:
