@@ -22,7 +22,7 @@ from numba.core.compiler import Compiler
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["inline_kernel", "inner_kernel", "kernel", "row_kernel"]
+__all__ = ["inline_kernel", "inner_kernel", "kernel", "network_kernel", "row_kernel"]
 
 _Kernel = TypeVar("_Kernel", bound="Callable[..., Any]")
 
@@ -92,6 +92,18 @@ class _SeparateRows(Compiler):
         self.state.flags.noalias = True
         passes: Any = super()
         return passes.define_pipelines()
+
+
+def network_kernel(function: _Kernel) -> _Kernel:
+    """Compile a function that hands a whole network of arrays to others.
+
+    A network is a tuple of many arrays, and the compiler would count a reference to each of them at every call. Without
+    the runtime of memory it counts none, and nothing can be allocated inside.
+    """
+    options: dict[str, Any] = {"cache": True, "error_model": "numpy", "nogil": True, "fastmath": _LICENCE}
+    compile_: Any = numba.njit(**options, _nrt=False)
+    compiled: _Kernel = compile_(function)
+    return compiled
 
 
 def row_kernel(function: _Kernel) -> _Kernel:

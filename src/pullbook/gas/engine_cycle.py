@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from pullbook.gas.compiled import kernel
+from pullbook.gas.compiled import network_kernel
 from pullbook.gas.crank import cylinder_volume
 from pullbook.gas.cylinder import cylinder_gas
 from pullbook.gas.engine_arrays import VALVE_ROWS
@@ -26,7 +26,7 @@ _CYCLE: Final = 4.0 * math.pi
 _MOST_STEPS: Final = 2_000_000
 
 
-@kernel
+@network_kernel
 def clear_totals(engine: EngineArrays) -> None:
     """Begin the sums of a new cycle."""
     engine.ends.total[:] = 0.0
@@ -37,7 +37,7 @@ def clear_totals(engine: EngineArrays) -> None:
     engine.valves.totals[:VALVE_ROWS] = 0.0
 
 
-@kernel
+@network_kernel
 def gas_content(engine: EngineArrays) -> tuple[float, float]:
     """Mass and energy of all gas in the engine. [kg, J]."""
     pipes = engine.pipes
@@ -52,7 +52,7 @@ def gas_content(engine: EngineArrays) -> tuple[float, float]:
     return mass, energy
 
 
-@kernel
+@network_kernel
 def _write(engine: EngineArrays, trace: Trace, sample: int, angle: float) -> None:
     """Write down the state at one angle."""
     cylinders, pipes = engine.cylinders, engine.pipes
@@ -74,7 +74,7 @@ def _write(engine: EngineArrays, trace: Trace, sample: int, angle: float) -> Non
         trace.cells[2, i, sample], trace.cells[3, i, sample] = pipes.temperature[i], pipes.primitive[5, i]
 
 
-@kernel
+@network_kernel
 def run_cycle(engine: EngineArrays, crank_speed: float, courant: float, trace: Trace) -> CycleEnd:
     """Run one cycle of 720 degrees, whose last step ends exactly there.
 
