@@ -22,7 +22,7 @@ from numba.core.compiler import Compiler
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["inline_kernel", "inner_kernel", "kernel", "network_kernel", "row_kernel"]
+__all__ = ["inline_kernel", "inner_kernel", "inner_network_kernel", "kernel", "network_kernel", "row_kernel"]
 
 _Kernel = TypeVar("_Kernel", bound="Callable[..., Any]")
 
@@ -73,7 +73,8 @@ if "NUMBA_CACHE_DIR" not in os.environ:
 
 def kernel(function: _Kernel) -> _Kernel:
     """Compile a function for the types it is first called with, and keep it for the next start."""
-    compile_: Any = numba.njit(cache=True, error_model="numpy", nogil=True, fastmath=_LICENCE)
+    # Nobody calls a kernel from C: one door less to compile.
+    compile_: Any = numba.njit(cache=True, error_model="numpy", nogil=True, fastmath=_LICENCE, no_cfunc_wrapper=True)
     compiled: _Kernel = compile_(function)
     return compiled
 
@@ -100,7 +101,16 @@ def network_kernel(function: _Kernel) -> _Kernel:
     A network is a tuple of many arrays, and the compiler would count a reference to each of them at every call. Without
     the runtime of memory it counts none, and nothing can be allocated inside.
     """
-    options: dict[str, Any] = {"cache": True, "error_model": "numpy", "nogil": True, "fastmath": _LICENCE}
+    return _on_networks(function, no_cfunc_wrapper=True)
+
+
+def inner_network_kernel(function: _Kernel) -> _Kernel:
+    """Compile the same, but to be called by other kernels only: no door to Python has to be compiled."""
+    return _on_networks(function, no_cpython_wrapper=True, no_cfunc_wrapper=True)
+
+
+def _on_networks(function: _Kernel, **doors: bool) -> _Kernel:
+    options: dict[str, Any] = {"cache": True, "error_model": "numpy", "nogil": True, "fastmath": _LICENCE, **doors}
     compile_: Any = numba.njit(**options, _nrt=False)
     compiled: _Kernel = compile_(function)
     return compiled
@@ -112,7 +122,7 @@ def row_kernel(function: _Kernel) -> _Kernel:
     Each row is passed as an array of its own. An array that is written must not share memory with any other argument:
     the compiler does not look. Nothing may be allocated inside.
     """
-    return _on_rows(function)
+    return _on_rows(function, no_cfunc_wrapper=True)
 
 
 def inner_kernel(function: _Kernel) -> _Kernel:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from pullbook.gas.compiled import network_kernel
+from pullbook.gas.compiled import inner_network_kernel, network_kernel
 from pullbook.gas.crank import cylinder_volume
 from pullbook.gas.cylinder import cylinder_gas
 from pullbook.gas.engine_arrays import VALVE_ROWS
@@ -52,7 +52,7 @@ def gas_content(engine: EngineArrays) -> tuple[float, float]:
     return mass, energy
 
 
-@network_kernel
+@inner_network_kernel
 def _write(engine: EngineArrays, trace: Trace, sample: int, angle: float) -> None:
     """Write down the state at one angle."""
     cylinders, pipes = engine.cylinders, engine.pipes

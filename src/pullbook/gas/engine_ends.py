@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pullbook.gas.compiled import network_kernel
+from pullbook.gas.compiled import inner_network_kernel
 from pullbook.gas.end_waves import runs_out
 from pullbook.gas.ends import anechoic_end, closed_end, open_end
 from pullbook.gas.engine_arrays import (
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 __all__ = ["end_fluxes", "gather_ends", "put_fluxes", "volume_reservoir"]
 
 
-@network_kernel
+@inner_network_kernel
 def gather_ends(engine: EngineArrays) -> None:
     """Copy the state that each pipe brings to its ends; speeds outward."""
     pipes, inside = engine.pipes, engine.ends.inside
@@ -49,7 +49,7 @@ def gather_ends(engine: EngineArrays) -> None:
         inside[b, 5], inside[b, 6] = faces[3, right], faces[4, right]
 
 
-@network_kernel
+@inner_network_kernel
 def put_fluxes(engine: EngineArrays, dt: float) -> None:
     """Hand the fluxes of the ends to the pipes, and sum them."""
     pipes, ends = engine.pipes, engine.ends
@@ -62,7 +62,7 @@ def put_fluxes(engine: EngineArrays, dt: float) -> None:
                 ends.total[2 * k + side, row] += dt * flux
 
 
-@network_kernel
+@inner_network_kernel
 def volume_reservoir(engine: EngineArrays, v: int) -> Reservoir:
     """State of a volume: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions."""
     state, settings = engine.volumes.state, engine.volumes.settings
@@ -76,17 +76,17 @@ def volume_reservoir(engine: EngineArrays, v: int) -> Reservoir:
     return pressure, temperature, constant, gamma, enthalpy, yb, yf
 
 
-@network_kernel
+@inner_network_kernel
 def _row(rows: FloatArray, i: int) -> Reservoir:
     return rows[i, 0], rows[i, 1], rows[i, 2], rows[i, 3], rows[i, 4], rows[i, 5], rows[i, 6]
 
 
-@network_kernel
+@inner_network_kernel
 def _keep(rows: FloatArray, i: int, flux: Flux) -> None:
     rows[i, 0], rows[i, 1], rows[i, 2], rows[i, 3], rows[i, 4] = flux
 
 
-@network_kernel
+@inner_network_kernel
 def _at_room(engine: EngineArrays, e: int) -> Flux:
     """Flux of an end that no other part of the engine shares."""
     ends = engine.ends
@@ -98,7 +98,7 @@ def _at_room(engine: EngineArrays, e: int) -> Flux:
     return closed_end(inside, area)
 
 
-@network_kernel
+@inner_network_kernel
 def _at_volume(engine: EngineArrays, e: int) -> Flux:
     """Flux between a pipe and a volume; the volume receives it."""
     ends = engine.ends
@@ -109,7 +109,7 @@ def _at_volume(engine: EngineArrays, e: int) -> Flux:
     return orifice(inside, ends.area[e], there, effective, RECOVERY_MOMENTUM)
 
 
-@network_kernel
+@inner_network_kernel
 def _at_valve(engine: EngineArrays, e: int, dt: float) -> Flux:
     """Flux between a pipe and a cylinder; the cylinder receives it, less the heat that fuel takes to evaporate."""
     ends, valves, cylinders = engine.ends, engine.valves, engine.cylinders
@@ -136,7 +136,7 @@ def _at_valve(engine: EngineArrays, e: int, dt: float) -> Flux:
     return flux
 
 
-@network_kernel
+@inner_network_kernel
 def _at_join(engine: EngineArrays, j: int) -> None:
     """Fluxes of all ends that meet at a join."""
     joins, ends = engine.joins, engine.ends
@@ -156,7 +156,7 @@ def _at_join(engine: EngineArrays, j: int) -> None:
             ends.flux[joins.member[m], row] = joins.flux[m, row]
 
 
-@network_kernel
+@inner_network_kernel
 def _to_volumes(engine: EngineArrays, dt: float) -> None:
     """Volumes receive what the ends bring; after all fluxes are known, so that their order does not matter."""
     ends, volumes = engine.ends, engine.volumes
@@ -169,7 +169,7 @@ def _to_volumes(engine: EngineArrays, dt: float) -> None:
             volumes.state[3, v] += dt * ends.flux[e, 4]
 
 
-@network_kernel
+@inner_network_kernel
 def end_fluxes(engine: EngineArrays, dt: float) -> None:
     """Flux through every end; volumes and the books of the cylinders receive theirs."""
     ends = engine.ends

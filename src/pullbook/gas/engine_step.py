@@ -10,7 +10,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from pullbook.gas.burn import burn_share
-from pullbook.gas.compiled import network_kernel
+from pullbook.gas.compiled import inner_network_kernel
 from pullbook.gas.crank import cylinder_volume
 from pullbook.gas.cylinder import EXCHANGE, EXPANSION, SEALED, advance_cylinder, cylinder_gas, note_closing
 from pullbook.gas.engine_arrays import (
@@ -52,13 +52,13 @@ _CYCLE: Final = 4.0 * math.pi
 _TURN: Final = 2.0 * math.pi
 
 
-@network_kernel
+@inner_network_kernel
 def own_angle(engine: EngineArrays, c: int, angle: float) -> float:
     """Own angle of a cylinder, from 0 at its top dead centre of firing up to two turns. [rad]."""
     return float((angle - engine.cylinders.timing[FIRING, c]) % _CYCLE)
 
 
-@network_kernel
+@inner_network_kernel
 def _see_cylinders(engine: EngineArrays, angle: float, turn: float) -> None:
     """What the valves see half a step ahead: the gas compressed by half of the piston's way in the step."""
     cylinders, table = engine.cylinders, engine.pipes.gas
@@ -83,7 +83,7 @@ def _see_cylinders(engine: EngineArrays, angle: float, turn: float) -> None:
             cylinders.gained[row, c] = 0.0
 
 
-@network_kernel
+@inner_network_kernel
 def _open_valves(engine: EngineArrays, angle: float, turn: float) -> None:
     """Mean effective areas over the step."""
     valves = engine.valves
@@ -93,7 +93,7 @@ def _open_valves(engine: EngineArrays, angle: float, turn: float) -> None:
         valves.now[w, 1] = periodic_mean(valves.area_out[w], own, own + turn)
 
 
-@network_kernel
+@inner_network_kernel
 def _burning(engine: EngineArrays, c: int, own: float, turn: float) -> float:
     """Share of the burnable fuel that burns in a step."""
     timing = engine.cylinders.timing
@@ -108,7 +108,7 @@ def _burning(engine: EngineArrays, c: int, own: float, turn: float) -> float:
     )  # fmt: skip
 
 
-@network_kernel
+@inner_network_kernel
 def _phase(engine: EngineArrays, c: int, own: float) -> int:
     """Phase of the cylinder for the heat to its walls."""
     timing = engine.cylinders.timing
@@ -118,7 +118,7 @@ def _phase(engine: EngineArrays, c: int, own: float) -> int:
     return EXPANSION if since >= 0.0 else SEALED
 
 
-@network_kernel
+@inner_network_kernel
 def _move_cylinder(engine: EngineArrays, c: int, own: float, turn: float, dt: float) -> bool:
     """Move one cylinder; whether it still has mass, pressure and temperature."""
     cylinders, table = engine.cylinders, engine.pipes.gas
@@ -144,7 +144,7 @@ def _move_cylinder(engine: EngineArrays, c: int, own: float, turn: float, dt: fl
     return 50.0 < temperature < 6000.0 and state[0, c] > 0.0
 
 
-@network_kernel
+@inner_network_kernel
 def _move_volumes(engine: EngineArrays, dt: float) -> bool:
     """Heat from the walls of the volumes; whether they still have mass and energy."""
     volumes, table = engine.volumes, engine.pipes.gas
@@ -163,7 +163,7 @@ def _move_volumes(engine: EngineArrays, dt: float) -> bool:
     return sound
 
 
-@network_kernel
+@inner_network_kernel
 def engine_step(engine: EngineArrays, angle: float, dt: float, crank_speed: float) -> tuple[int, int, int]:
     """Move everything by one step.
 
