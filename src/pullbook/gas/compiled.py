@@ -71,17 +71,21 @@ if "NUMBA_CACHE_DIR" not in os.environ:
     _settings.reload_config()
 
 
+# The published types of numba leave out some of its options.
+_njit: Any = numba.njit
+
+
 def kernel(function: _Kernel) -> _Kernel:
     """Compile a function for the types it is first called with, and keep it for the next start."""
     # Nobody calls a kernel from C: one door less to compile.
-    compile_: Any = numba.njit(cache=True, error_model="numpy", nogil=True, fastmath=_LICENCE, no_cfunc_wrapper=True)
+    compile_: Any = _njit(cache=True, error_model="numpy", nogil=True, fastmath=_LICENCE, no_cfunc_wrapper=True)
     compiled: _Kernel = compile_(function)
     return compiled
 
 
 def inline_kernel(function: _Kernel) -> _Kernel:
     """Compile a small function into each of its callers."""
-    compile_: Any = numba.njit(error_model="numpy", fastmath=_LICENCE, inline="always")
+    compile_: Any = _njit(error_model="numpy", fastmath=_LICENCE, inline="always")
     compiled: _Kernel = compile_(function)
     return compiled
 
@@ -111,7 +115,7 @@ def inner_network_kernel(function: _Kernel) -> _Kernel:
 
 def _on_networks(function: _Kernel, **doors: bool) -> _Kernel:
     options: dict[str, Any] = {"cache": True, "error_model": "numpy", "nogil": True, "fastmath": _LICENCE, **doors}
-    compile_: Any = numba.njit(**options, _nrt=False)
+    compile_: Any = _njit(**options, _nrt=False)
     compiled: _Kernel = compile_(function)
     return compiled
 
@@ -134,6 +138,6 @@ def _on_rows(function: _Kernel, **doors: bool) -> _Kernel:
     options: dict[str, Any] = {"cache": True, "error_model": "numpy", "nogil": True, "fastmath": _LICENCE, **doors}
     # Without the runtime of memory nothing counts the references to each row, and nothing can be allocated.
     options.update(pipeline_class=_SeparateRows, _nrt=False)
-    compile_: Any = numba.njit(**options)
+    compile_: Any = _njit(**options)
     compiled: _Kernel = compile_(function)
     return compiled
