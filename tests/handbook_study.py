@@ -75,7 +75,8 @@ def valves(scale: float) -> Changes:
     flows = [67, 129, 177, 205, 217]
     new = " ".join(f"{flow * scale * scale:.0f}" for flow in flows)
     return (
-        ('head = "34.5 mm"', f'head = "{34.5 * scale:.2f} mm"'), ('throat = "30.5 mm"', f'throat = "{30.5 * scale:.2f} mm"'),
+        ('head = "34.5 mm"', f'head = "{34.5 * scale:.2f} mm"'),
+        ('throat = "30.5 mm"', f'throat = "{30.5 * scale:.2f} mm"'),
         ('into   = "67 129 177 205 217 cfm"', f'into   = "{new} cfm"'),
         ('valve_diameter = "43 mm"', f'valve_diameter = "{43 * scale:.1f} mm"'),
     )  # fmt: skip
