@@ -239,7 +239,9 @@ def run_until_settled(
     slow = SlowVolumes()
     walls = WallBalance(network, assembled.arrays.pipes)
     floors = 0
-    for cycle in range(1, limits.most + 1):
+    cycle = 0
+    while True:
+        cycle += 1
         content = gas_content(assembled.arrays)
         timings = set_burning(assembled.arrays.cylinders, operating)
         clear_totals(assembled.arrays)
@@ -254,7 +256,7 @@ def run_until_settled(
             watch(cycle)
         stride = walls.follow(assembled.arrays.pipes, operating.air.temperature, 120.0 / operating.speed_rpm)
         reason = _reason(to_come, limits, stride)
-        if cycle >= limits.fewest and not reason:
+        if cycle >= limits.most or (cycle >= limits.fewest and not reason):
             break
         slow.follow(assembled.arrays.volumes, cycle)
     return Settled(

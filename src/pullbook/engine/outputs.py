@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 __all__ = ["run_point"]
 
 _TURN: Final = 2.0 * pi
+_CLOSE: Final = 1e-6  # K
 
 
 def run_point(settled: Settled, friction: Callable[[float, float], float], octane: float) -> RunPoint:
@@ -197,8 +198,8 @@ def _exhaust_temperature(settled: Settled) -> float:
         return float("nan")
     table = arrays.pipes.gas
     low, high = 250.0, 3000.0
-    for _ in range(60):
+    while high - low > _CLOSE:
         middle = 0.5 * (low + high)
         found = energy_of(table, middle, 1.0, 0.0) + gas_constant(table, 1.0, 0.0) * middle
         low, high = (middle, high) if found < enthalpy / mass else (low, middle)
-    return middle
+    return low

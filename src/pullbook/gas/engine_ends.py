@@ -114,7 +114,7 @@ def _at_valve(engine: EngineArrays, e: int, dt: float) -> Flux:
     """Flux between a pipe and a cylinder; the cylinder receives it, less the heat that fuel takes to evaporate."""
     ends, valves, cylinders = engine.ends, engine.valves, engine.cylinders
     w = ends.other[e]
-    c = valves.cylinder[w]
+    c = int(valves.cylinder[w])
     inside = _row(ends.inside, e)
     there = _row(cylinders.reservoir, c)
     leaving = runs_out(inside, there[0])
