@@ -36,7 +36,7 @@ def friction_of(spec: EngineSpec) -> Callable[[float, float], float]:
     --------
     >>> from pullbook.engine.engine_file import parse_engine
     >>> round(friction_of(parse_engine(""))(70e5, 4000.0) / 1e5, 2)
-    1.89
+    1.9
     """
     model = spec.friction
 

@@ -21,7 +21,26 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["BUILD_INKS", "DARK", "LIGHT", "Dash", "Fill", "Ink", "Style", "Theme", "build_style", "contrast"]
+__all__ = [
+    "BUILD_INKS",
+    "DARK",
+    "LIGHT",
+    "WAVES_HIGH",
+    "WAVES_LOW",
+    "Dash",
+    "Fill",
+    "Ink",
+    "Style",
+    "Theme",
+    "build_style",
+    "contrast",
+]
+
+# Pressure below and above that outside, from the far end to the middle and from the middle to the far end; between
+# them lies the ruling of the page. Purple to orange can be told apart with any colour vision (C. Brewer, ColorBrewer
+# 2.0, scheme PuOr).
+WAVES_LOW: Final = ("#2d004b", "#8073ac")
+WAVES_HIGH: Final = ("#e08214", "#7f3b08")
 
 
 class Ink(StrEnum):

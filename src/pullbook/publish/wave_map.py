@@ -8,7 +8,7 @@ import numpy as np
 
 from pullbook.engine.network_ends import Side, ValveEnd
 from pullbook.engine.waves import pipe_waves, trace_characteristic
-from pullbook.publish.palette import Ink
+from pullbook.publish.palette import WAVES_HIGH, WAVES_LOW, Ink
 from pullbook.publish.stills import still_bytes, still_settings
 
 if TYPE_CHECKING:
@@ -25,10 +25,6 @@ _DPI: Final = 100.0
 _SIZE: Final = (19.2, 10.8)
 _BAR: Final = 1e5
 _TRIPS: Final = 5  # ways along the pipe that a wave is followed
-# Low pressure to high over the pressure outside: the ends of a published colour-blind-safe diverging scale (purple to
-# orange, C. Brewer, ColorBrewer 2.0), with the ground of the page in the middle.
-_LOW: Final = ("#2d004b", "#8073ac")
-_HIGH: Final = ("#e08214", "#7f3b08")
 
 
 def wave_map(settled: Settled, title: str, appearance: Appearance, *, cylinder: int = 0, kind: str = "png") -> bytes:
@@ -111,11 +107,11 @@ def draw_wave_map(settled: Settled, title: str, appearance: Appearance, *, cylin
     return figure
 
 
-def _paint(axes: Any, waves: PipeWaves, outside: float, limit: float, theme: Theme) -> Any:  # noqa: ANN401
+def _paint(axes: Any, waves: PipeWaves, outside: float, limit: float, theme: Theme) -> Any:  # noqa: ANN401 - matplotlib's axes are many types
     """Pressure over the air outside as colours; the grey middle is no difference."""
     from matplotlib.colors import LinearSegmentedColormap
 
-    colours = LinearSegmentedColormap.from_list("waves", [*_LOW, theme[Ink.GRID], *_HIGH])
+    colours = LinearSegmentedColormap.from_list("waves", [*WAVES_LOW, theme[Ink.GRID], *WAVES_HIGH])
     order = np.argsort(waves.angle_deg)
     return axes.pcolormesh(
         waves.angle_deg[order], 1e3 * waves.distance, (waves.pressure[:, order] - outside) / _BAR, cmap=colours,
@@ -123,7 +119,7 @@ def _paint(axes: Any, waves: PipeWaves, outside: float, limit: float, theme: The
     )  # fmt: skip
 
 
-def _style(axes: Any, theme: Theme, name: str, *, last: bool) -> None:  # noqa: ANN401
+def _style(axes: Any, theme: Theme, name: str, *, last: bool) -> None:  # noqa: ANN401 - matplotlib's axes are many types
     axes.set_xlim(0.0, 720.0)
     axes.set_xticks(range(0, 721, 90))
     axes.tick_params(colors=theme[Ink.SOFT], labelsize=13, labelbottom=last)
@@ -135,7 +131,7 @@ def _style(axes: Any, theme: Theme, name: str, *, last: bool) -> None:  # noqa: 
 
 
 def _trace(
-    axes: Any,  # noqa: ANN401
+    axes: Any,  # noqa: ANN401 - matplotlib's axes are many types
     waves: PipeWaves,
     speed_rpm: float,
     events: tuple[float, float],
