@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
+from pullbook.engine.figures import mean_piston_speed
 from pullbook.engine.firing import intervals
 from pullbook.engine.network_ends import Side
-from pullbook.engine.usual import mean_piston_speed
 from pullbook.quantities.showing import UnitSystem, show
 from pullbook.quantities.units import UNITS, Dimension
 

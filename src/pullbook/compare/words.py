@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from pullbook.compare.prior import SPREAD_ALLOWANCE
 from pullbook.quantities.phrases import listed
 from pullbook.records.verdict import Verdict
 
@@ -164,6 +165,8 @@ def assumptions(
         )
     said += (*report.mixed, *report.untested)
     said.append("What scatters from pull to pull is taken as normal and smooth over speed.")
+    wider = 100.0 * (SPREAD_ALLOWANCE - 1.0)
+    said.append(f"Every doubt is made {wider:.0f} % wider, for what such a model leaves out.")
     return tuple(said)
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pullbook.engine.figures import mean_piston_speed
 from pullbook.engine.network_ends import Side
 from pullbook.gas import cylinder_settings as rows
 from pullbook.gas.crank import SWEPT, crank_arrangement, cylinder_volume
@@ -42,7 +43,8 @@ def _settings(cylinder: Cylinder, operating: Operating, crank: FloatArray) -> Fl
         rows.HEAD_AREA: cylinder.head_area * bore_area, rows.CROWN_AREA: cylinder.piston_area * bore_area,
         rows.HEAD_TEMPERATURE: cylinder.head_temperature, rows.CROWN_TEMPERATURE: cylinder.piston_temperature,
         rows.LINER_TEMPERATURE: cylinder.liner_temperature,
-        rows.PISTON_SPEED: 2.0 * cylinder.stroke * operating.speed_rpm / 60.0, rows.HEAT_MODEL: operating.heat_model,
+        rows.PISTON_SPEED: mean_piston_speed(cylinder.stroke, operating.speed_rpm),
+        rows.HEAT_MODEL: operating.heat_model,
         rows.HEAT_FACTOR: operating.heat_factor, rows.AIR_PER_FUEL: operating.air_per_fuel,
         rows.FUEL_ENERGY: operating.fuel_energy,
     }  # fmt: skip

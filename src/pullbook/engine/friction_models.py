@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from pullbook.engine.figures import mean_piston_speed
 from pullbook.engine.friction import FrictionGeometry, barnes_moss, chen_flynn, component_friction
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ def friction_of(spec: EngineSpec) -> Callable[[float, float], float]:
 
     def by_chen_flynn(peak_pressure: float, speed_rpm: float) -> float:
         coefficients = (model.constant, model.by_pressure, model.by_speed, model.by_speed_squared)
-        piston_speed = 2.0 * spec.block.stroke * speed_rpm / 60.0
+        piston_speed = mean_piston_speed(spec.block.stroke, speed_rpm)
         return model.factor * chen_flynn(peak_pressure, piston_speed, coefficients)
 
     def by_barnes_moss(_: float, speed_rpm: float) -> float:

@@ -22,7 +22,8 @@ __all__ = ["SlowVolumes"]
 _EVERY: Final = 3
 _FIRST: Final = 5  # cycles, after which the waves have mostly settled
 _RATIOS: Final = (0.5, 0.98)  # of a change to the one before it
-_FARTHEST: Final = 0.2  # of the energy
+_FARTHEST: Final = 0.2  # of the temperature
+_HEAT_CAPACITY: Final = 730.0  # J/(kg K); only for the mass that keeps the pressure, which the next cycle mends
 
 
 class SlowVolumes:
@@ -42,7 +43,6 @@ class SlowVolumes:
             Number of the cycle, from 1.
         """
         mass, energy = volumes.state[0], volumes.state[1]
-        # Of the temperature scale: specific energies may be negative, temperatures not.
         self._seen.append(energy / mass)
         if cycle < _FIRST or len(self._seen) < _EVERY:
             return
@@ -52,7 +52,9 @@ class SlowVolumes:
         temperature = volumes.settings[LAST_TEMPERATURE]
         scale = energy / mass
         ahead = np.where((ratio > _RATIOS[0]) & (ratio < _RATIOS[1]), last * ratio / np.maximum(1.0 - ratio, 0.02), 0.0)
-        ahead = np.clip(ahead, -_FARTHEST * np.abs(scale), _FARTHEST * np.abs(scale))
+        # The specific energy is zero near room temperature and no measure of itself; the temperature is one.
+        most = _FARTHEST * _HEAT_CAPACITY * temperature
+        ahead = np.clip(ahead, -most, most)
         if not ahead.any():
             return
         self._seen.clear()
@@ -60,6 +62,3 @@ class SlowVolumes:
         warmer = 1.0 + ahead / (_HEAT_CAPACITY * temperature)
         volumes.state[:] /= warmer
         volumes.state[1] = volumes.state[0] * (scale + ahead)
-
-
-_HEAT_CAPACITY: Final = 730.0  # J/(kg K); only for the mass that keeps the pressure, which the next cycle mends

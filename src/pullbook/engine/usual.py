@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
+from pullbook.engine.figures import mean_piston_speed
 from pullbook.engine.network_ends import Side
 from pullbook.engine.parts import Unusual
 
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from pullbook.engine.parts import Breathing, EngineSpec
     from pullbook.engine.parts_pipes import Header
 
-__all__ = ["PROPORTIONS", "mach_index", "mean_piston_speed", "unusual_proportions"]
+__all__ = ["PROPORTIONS", "mach_index", "unusual_proportions"]
 
 _SOUND: Final = 343.0  # m/s, air at 20 degC
 _FLOW_COEFFICIENT: Final = 0.35  # mean over the open period, by head area
@@ -53,24 +54,6 @@ PROPORTIONS: Final[dict[str, tuple[float, float, str, str]]] = {
     "shortest by longest primary": (0.8, 1.0, "", "Shortest primary divided by the longest"),
 }
 """Low end, high end, unit and meaning of each proportion. [unit of the entry]"""
-
-
-def mean_piston_speed(stroke: float, speed_rpm: float) -> float:
-    """Mean piston speed, twice the stroke each turn. [m/s].
-
-    Parameters
-    ----------
-    stroke : float
-        Stroke. [m]
-    speed_rpm : float
-        Engine speed. [rpm]
-
-    Examples
-    --------
-    >>> round(mean_piston_speed(0.0884, 6500.0), 2)
-    19.15
-    """
-    return 2.0 * stroke * speed_rpm / 60.0
 
 
 def mach_index(

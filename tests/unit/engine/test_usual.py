@@ -6,7 +6,8 @@ import pytest
 
 from pullbook.engine.engine_file import parse_engine
 from pullbook.engine.engine_keys import KEYS
-from pullbook.engine.usual import PROPORTIONS, mach_index, mean_piston_speed
+from pullbook.engine.figures import mean_piston_speed
+from pullbook.engine.usual import PROPORTIONS, mach_index
 
 
 def unusual(text: str) -> dict[str, tuple[str, str]]:
