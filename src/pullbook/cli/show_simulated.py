@@ -33,11 +33,11 @@ def _lines(curve: SimulatedCurve, system: UnitSystem) -> Iterator[str]:
     torque_unit, power_unit = shown_unit(Dimension.TORQUE, system), shown_unit(Dimension.POWER, system)
     yield (
         f"{'':>6} {'torque':>9} {'grid ±':>7} {'power':>9} {'VE':>7} {'IMEP':>7} {'PMEP':>7} {'FMEP':>7} "
-        f"{'residual':>9} {'BSFC':>7} {'cycles':>7}"
+        f"{'residual':>9} {'BSFC':>7} {'spark':>7} {'CA50':>6} {'cycles':>7}"
     )
     yield (
         f"{'rpm':>6} {torque_unit.symbol:>9} {torque_unit.symbol:>7} {power_unit.symbol:>9} {'%':>7} {'bar':>7} "
-        f"{'bar':>7} {'bar':>7} {'%':>9} {'g/kWh':>7}"
+        f"{'bar':>7} {'bar':>7} {'%':>9} {'g/kWh':>7} {'° BTDC':>7} {'° ATDC':>6}"
     )
     for point, error in zip(curve.points, curve.grid_error.tolist(), strict=True):
         doubt = "-" if math.isnan(error) else f"{from_si(error, torque_unit):.1f}"
@@ -45,13 +45,14 @@ def _lines(curve: SimulatedCurve, system: UnitSystem) -> Iterator[str]:
             f"{point.speed_rpm:6.0f} {from_si(point.torque, torque_unit):9.1f} {doubt:>7} "
             f"{from_si(point.power, power_unit):9.1f} {100 * point.volumetric_efficiency:7.1f} "
             f"{point.imep_gross / 1e5:7.2f} {point.pmep / 1e5:7.2f} {point.fmep / 1e5:7.2f} "
-            f"{100 * _residual(point):9.1f} {1e3 * point.specific_consumption * _JOULE_PER_KWH:7.0f} "
-            f"{point.quality.cycles:7d}"
+            f"{100 * _mean(point, 'residual'):9.1f} {1e3 * point.specific_consumption * _JOULE_PER_KWH:7.0f} "
+            f"{-_mean(point, 'spark_deg'):7.1f} {_mean(point, 'half_burned_deg'):6.1f} {point.quality.cycles:7d}"
         )
 
 
-def _residual(point: RunPoint) -> float:
-    return sum(one.residual for one in point.cylinders) / len(point.cylinders)
+def _mean(point: RunPoint, name: str) -> float:
+    """Mean over the cylinders."""
+    return sum(float(getattr(one, name)) for one in point.cylinders) / len(point.cylinders)
 
 
 def _print_remarks(curve: SimulatedCurve) -> None:

@@ -67,11 +67,14 @@ class Timing:
         Start of the Wiebe function. [deg]
     duration_deg : float
         Its duration. [deg]
+    half_burned_deg : float
+        Where it has burned half. [deg]
     """
 
     spark_deg: float
     start_deg: float
     duration_deg: float
+    half_burned_deg: float
 
 
 def wiebe_angle(burned: float, efficiency: float, form: float) -> float:
@@ -217,7 +220,7 @@ def timing_of_ca50(factor: float, shape: tuple[float, float], ca50_deg: float) -
     """
     duration, delay = _angles(factor, shape)
     start = ca50_deg - wiebe_angle(0.5, *shape) * duration
-    return Timing(spark_deg=start - delay, start_deg=start, duration_deg=duration)
+    return Timing(spark_deg=start - delay, start_deg=start, duration_deg=duration, half_burned_deg=ca50_deg)
 
 
 def timing_of_spark(factor: float, shape: tuple[float, float], spark_deg: float) -> Timing:
@@ -243,7 +246,9 @@ def timing_of_spark(factor: float, shape: tuple[float, float], spark_deg: float)
     -11.0
     """
     duration, delay = _angles(factor, shape)
-    return Timing(spark_deg=spark_deg, start_deg=spark_deg + delay, duration_deg=duration)
+    start = spark_deg + delay
+    half = start + wiebe_angle(0.5, *shape) * duration
+    return Timing(spark_deg=spark_deg, start_deg=start, duration_deg=duration, half_burned_deg=half)
 
 
 def _angles(factor: float, shape: tuple[float, float]) -> tuple[float, float]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from pullbook.engine.assemble import assemble
-from pullbook.engine.ignition import set_burning
+from pullbook.engine.ignition import Ignition
 from pullbook.engine.slow_volumes import SlowVolumes
 from pullbook.engine.wall_balance import WallBalance
 from pullbook.errors import SimulationError
@@ -53,6 +53,8 @@ class CycleLimits:
         The same of the residual fraction of any cylinder. [1]
     walls : float
         Change of the temperature of a wall that follows from its heat. [K]
+    spark_deg : float
+        Move of a spark that is searched. [deg]
     fewest, most : int
         Cycles.
     courant : float
@@ -63,6 +65,7 @@ class CycleLimits:
     trapped: float = 1e-3
     residual: float = 5e-4
     walls: float = 1.0
+    spark_deg: float = 0.3
     fewest: int = 4
     most: int = 30
     courant: float = 0.9
@@ -236,6 +239,7 @@ def run_until_settled(
     crank_speed = operating.speed_rpm * math.pi / 30.0
     before = np.zeros(1 + 2 * len(network.cylinders))
     earlier = (math.inf, math.inf, math.inf)
+    ignition = Ignition(assembled.arrays, operating)
     slow = SlowVolumes()
     walls = WallBalance(network, assembled.arrays.pipes)
     floors = 0
@@ -243,7 +247,7 @@ def run_until_settled(
     while True:
         cycle += 1
         content = gas_content(assembled.arrays)
-        timings = set_burning(assembled.arrays.cylinders, operating)
+        timings = ignition.set_burning()
         clear_totals(assembled.arrays)
         end = run_cycle(assembled.arrays, crank_speed, limits.courant, trace)
         _went_wrong(assembled, operating, end)
@@ -255,7 +259,7 @@ def run_until_settled(
         if watch is not None:
             watch(cycle)
         stride = walls.follow(assembled.arrays.pipes, operating.air.temperature, 120.0 / operating.speed_rpm)
-        reason = _reason(to_come, limits, stride)
+        reason = _reason(to_come, limits, stride) or ignition.still_moves(limits.spark_deg)
         if cycle >= limits.most or (cycle >= limits.fewest and not reason):
             break
         slow.follow(assembled.arrays.volumes, cycle)

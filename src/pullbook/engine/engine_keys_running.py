@@ -39,7 +39,8 @@ _MIXTURE: Final = (
 )  # fmt: skip
 _SPARK: Final = (
     Key(name="mode", kind=Kind.WORD, words=("ca50", "best", "held"), default="ca50", why="close to best torque",
-        says="Half of the charge burned at ca50; spark searched for best torque; spark held at advance."),
+        says="Half of the charge burned at ca50; spark searched for the most torque from the charge of each cylinder; "
+        "spark held at advance."),
     _SPEED,
     Key(name="advance", kind=Kind.ROW, unit="deg", says='Spark before top dead centre at each speed; for "held".',
         possible=(-30, 90), usual=(5, 45), default=28.0, why="usual at full throttle"),

@@ -11,8 +11,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from pullbook.engine.parts import EngineSpec
+    from pullbook.engine.parts_running import FrictionModel
 
-__all__ = ["friction_of"]
+__all__ = ["friction_by_pressure", "friction_of"]
 
 # Bearings that an engine file does not declare: usual proportions of petrol engines, common practice, from memory.
 _MAIN_DIAMETER: Final = 0.63  # of the bore
@@ -55,6 +56,17 @@ def friction_of(spec: EngineSpec) -> Callable[[float, float], float]:
         return model.factor * component_friction(geometry, speed_rpm).total
 
     return {"chen-flynn": by_chen_flynn, "barnes-moss": by_barnes_moss, "components": by_components}[model.model]
+
+
+def friction_by_pressure(model: FrictionModel) -> float:
+    """What friction takes of the peak pressure. [1].
+
+    Parameters
+    ----------
+    model : FrictionModel
+        Model of friction and its coefficients; only that of Chen and Flynn knows of the peak pressure.
+    """
+    return model.factor * model.by_pressure
 
 
 def _geometry(spec: EngineSpec) -> FrictionGeometry:

@@ -51,9 +51,10 @@ class Burn:
     Attributes
     ----------
     ca50_deg : float or None
-        Half burned after top dead centre; None where the spark is held. [deg]
+        Half burned after top dead centre, where that is given. [deg]
     spark_deg : float or None
-        Spark after top dead centre, so mostly negative, where it is held. [deg]
+        Spark after top dead centre, so mostly negative, where it is held; where neither is given, the spark of best
+        torque is searched. [deg]
     completeness : float
         Number a of the Wiebe function, which is stretched by 1 / (1 - exp(-a)) to burn everything. [1]
     form : float
@@ -62,6 +63,8 @@ class Burn:
         Multiplies the correlated duration. [1]
     efficiency : float
         Multiplies the correlated share of the heat that is released. [1]
+    friction_by_pressure : float
+        What friction takes of the peak pressure, for the search. [1]
     """
 
     ca50_deg: float | None
@@ -70,6 +73,12 @@ class Burn:
     form: float = 2.0
     duration: float = 1.0
     efficiency: float = 1.0
+    friction_by_pressure: float = 0.0
+
+    @property
+    def searched(self) -> bool:
+        """Whether the spark of best torque is searched."""
+        return self.ca50_deg is None and self.spark_deg is None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

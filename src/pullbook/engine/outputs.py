@@ -138,6 +138,8 @@ def _cylinder(settled: Settled, c: int, octane: float) -> CylinderPoint:
         peak_pressure=float(pressure[peak]),
         peak_angle_deg=float(after),
         wall_heat=float(totals[WALL_HEAT]),
+        spark_deg=settled.timings[c].spark_deg,
+        half_burned_deg=settled.timings[c].half_burned_deg,
         knock_integral=1.0 - _knock(settled, c, octane).margin,
     )
 

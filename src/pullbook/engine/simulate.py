@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from pullbook.engine.cycle import CycleLimits, run_until_settled
-from pullbook.engine.friction_models import friction_of
+from pullbook.engine.friction_models import friction_by_pressure, friction_of
 from pullbook.engine.layouts import build_network
 from pullbook.engine.operating import Air, Burn, Operating
 from pullbook.engine.outputs import run_point
@@ -35,7 +35,6 @@ COARSER: Final = 1.5  # cells of the run that the error of the grid is estimated
 _SPEEDS: Final = (300.0, 20000.0)  # rpm
 _HEAT_MODELS: Final = {"woschni": WOSCHNI, "annand": ANNAND, "hohenberg": HOHENBERG}
 _EFFICIENCY: Final = 0.98  # share of the heat released that the correlation starts from
-_BEST_CA50_DEG: Final = 8.0  # best torque; common practice, and within 2 deg of a search
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,8 +90,6 @@ def operating_of(spec: EngineSpec, speed_rpm: float) -> Operating:
             "the engine speed is out of range", where="rpm", value=f"{speed_rpm:g}", remedy="give 300 to 20000 rpm"
         )
     spark = spec.spark
-    held = spark.mode == "held"
-    ca50 = _BEST_CA50_DEG if spark.mode == "best" else spark.ca50_deg.at(speed_rpm)
     return Operating(
         speed_rpm=speed_rpm,
         air=Air(
@@ -104,8 +101,9 @@ def operating_of(spec: EngineSpec, speed_rpm: float) -> Operating:
         lambda_=spec.fuel.mixture.at(speed_rpm),
         evaporated=spec.fuel.evaporated,
         burn=Burn(
-            ca50_deg=None if held else ca50,
-            spark_deg=-spark.advance_deg.at(speed_rpm) if held else None,
+            ca50_deg=spark.ca50_deg.at(speed_rpm) if spark.mode == "ca50" else None,
+            spark_deg=-spark.advance_deg.at(speed_rpm) if spark.mode == "held" else None,
+            friction_by_pressure=friction_by_pressure(spec.friction),
             form=spec.combustion.shape,
             duration=spec.combustion.duration,
             efficiency=spec.combustion.efficiency / _EFFICIENCY,

@@ -75,6 +75,8 @@ class CylinderPoint:
         Highest pressure, and where after top dead centre of firing. [Pa, deg]
     wall_heat : float
         Heat to the walls. [J]
+    spark_deg, half_burned_deg : float
+        Spark, and half of the charge burned, after top dead centre of firing. [deg]
     knock_integral : float
         Share of the time to self-ignition that the end gas has lived when it burns; knock is likely above 1. [1]
     """
@@ -92,6 +94,8 @@ class CylinderPoint:
     peak_pressure: float
     peak_angle_deg: float
     wall_heat: float
+    spark_deg: float
+    half_burned_deg: float
     knock_integral: float
 
 
