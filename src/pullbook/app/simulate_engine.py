@@ -38,12 +38,15 @@ class SimulateQuestion:
         Estimate the error from the size of the cells by a second run.
     threads : int
         Speeds computed at a time; 0 for all processors.
+    reflections : bool
+        Follow the fronts of all ports to where they are reflected and back.
     """
 
     speeds_rpm: tuple[float, ...]
     fine: bool = False
     grid_error: bool = True
     threads: int = 0
+    reflections: bool = False
 
 
 def read_engine(path: Path) -> EngineSpec:
@@ -99,6 +102,7 @@ def simulate_engines(
         cell_size=FINE_CELL_SIZE if question.fine else CELL_SIZE,
         estimate_grid_error=question.grid_error,
         threads=question.threads or os.cpu_count() or 1,
+        reflections=question.reflections,
     )
     total = len(specs) * len(question.speeds_rpm)
     curves: list[SimulatedCurve] = []

@@ -39,6 +39,16 @@ def _speeds(text: str) -> tuple[float, ...]:
     return tuple(low + number * step for number in range(count))
 
 
+def _refuse(engines: int, at: float | None, *, waves: bool, reflections: bool, difference: bool) -> None:
+    """Refuse what does not go together."""
+    if difference and engines != 2:
+        raise InputError("a difference needs two engines", where="--difference", remedy="name two engine files")
+    if waves and (at is None or engines != 1):
+        raise InputError("waves are those of one engine at one speed", where="--waves", remedy="add --at 2500")
+    if reflections and at is None:
+        raise InputError("reflections are those at one speed", where="--reflections", remedy="add --at 2500")
+
+
 def simulate(
     engines: Annotated[list[Path], typer.Argument(metavar="ENGINE...", help="Engine files, as engine.toml.")],
     rpm: Annotated[
@@ -53,6 +63,10 @@ def simulate(
             help="Write the waves in the pipes at one speed: .npz, or a picture .png .svg .pdf.",
         ),
     ] = None,
+    reflections: Annotated[
+        bool,
+        typer.Option("--reflections", help="Show when waves come back to each port at one speed, and from where."),
+    ] = False,
     difference: Annotated[bool, typer.Option("--difference", help="Show the second engine less the first.")] = False,
     fine: Annotated[bool, typer.Option("--fine", help="Cells of 10 mm instead of 20 mm.")] = False,
     grid_error: Annotated[
@@ -67,21 +81,22 @@ def simulate(
     Ctrl-C keeps the points that are done.
     """
     from pullbook.app.simulate_engine import SimulateQuestion, simulate_engines, write_waves
+    from pullbook.cli.show_reflections import print_reflections
     from pullbook.cli.show_simulated import print_curves, print_difference
     from pullbook.cli.watch import Bar
 
     wanted = (at,) if at is not None else _speeds(rpm)
-    question = SimulateQuestion(speeds_rpm=wanted, fine=fine, grid_error=grid_error, threads=threads)
-    if difference and len(engines) != 2:
-        raise InputError("a difference needs two engines", where="--difference", remedy="name two engine files")
+    question = SimulateQuestion(
+        speeds_rpm=wanted, fine=fine, grid_error=grid_error, threads=threads, reflections=reflections
+    )
+    _refuse(len(engines), at, waves=waves is not None, reflections=reflections, difference=difference)
     if waves is not None:
-        if at is None or len(engines) != 1:
-            raise InputError("waves are those of one engine at one speed", where="--waves", remedy="add --at 2500")
         with Bar() as bar:
             bar.step(f"running {engines[0].name}", 0, 1)
             write_waves(engines[0], question, waves)
         print(f"Waves: {waves}")
-        return
+        if not reflections:
+            return
     with Bar() as bar:
         curves = simulate_engines(engines, question, bar)
     if json_to is not None:
@@ -89,9 +104,11 @@ def simulate(
         from pullbook.records.codec_simulation import simulation_to_json
 
         write_json(simulation_to_json(curves), json_to)
-    elif difference:
-        print_difference(curves[0], curves[1], units)
     else:
-        print_curves(curves, units)
+        if difference:
+            print_difference(curves[0], curves[1], units)
+        else:
+            print_curves(curves, units)
+        print_reflections(curves, units)
     if any(curve.failures for curve in curves):
         raise typer.Exit(SimulationError.exit_status)

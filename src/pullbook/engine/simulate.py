@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from pullbook.engine.cycle import CycleLimits, run_until_settled
-from pullbook.engine.friction_models import friction_by_pressure, friction_of
+from pullbook.engine.friction_models import friction_by_pressure, friction_of, friction_remark
 from pullbook.engine.layouts import build_network
 from pullbook.engine.operating import Air, Burn, Operating
 from pullbook.engine.outputs import run_point
+from pullbook.engine.reflection_records import port_reflections
 from pullbook.errors import OutOfRangeError, SimulationError
 from pullbook.gas.fuels import FUELS
 from pullbook.gas.wall_heat import ANNAND, HOHENBERG, WOSCHNI
@@ -51,12 +52,15 @@ class RunPlan:
         Speeds computed at a time. Results do not depend on it.
     limits : CycleLimits
         When a point has settled.
+    reflections : bool
+        Follow the fronts of all ports to where they are reflected and back.
     """
 
     cell_size: float = CELL_SIZE
     estimate_grid_error: bool = True
     threads: int = 1
     limits: CycleLimits = field(default_factory=CycleLimits)
+    reflections: bool = False
 
 
 def operating_of(spec: EngineSpec, speed_rpm: float) -> Operating:
@@ -143,8 +147,12 @@ def simulate_speed(
     SimulationError
         If the run went wrong.
     """
+    waves = waves or plan.reflections
     settled = run_until_settled(network, operating_of(spec, speed_rpm), plan.cell_size, plan.limits, waves=waves)
-    return run_point(settled, friction_of(spec), spec.fuel.octane), settled
+    point = run_point(settled, friction_of(spec), spec.fuel.octane)
+    if plan.reflections:
+        point = replace(point, reflections=port_reflections(settled))
+    return point, settled
 
 
 def simulate_curve(
@@ -191,12 +199,14 @@ def simulate_curve(
                 one.cancel()
                 failures[speed] = f"{speed:g} rpm: interrupted before it was done."
     speeds = sorted(done)
+    remark = friction_remark(spec.friction)
     return SimulatedCurve(
         name=spec.block.name,
         points=tuple(done[speed][0] for speed in speeds),
         failures=tuple(failures[speed] for speed in sorted(failures)),
         grid_error=np.array([done[speed][1] for speed in speeds]),
         assumed=tuple(f"{one.key} = {one.value}: {one.why}" for one in spec.assumed),
+        remarks=(remark,) if remark else (),
     )
 
 

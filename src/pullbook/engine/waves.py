@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from itertools import pairwise
 from math import pi
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from pullbook.gas.crank import cylinder_volume
-from pullbook.gas.mixture import cv_of, gas_constant
+from pullbook.gas.mixture import cv_of
 
 if TYPE_CHECKING:
     from pullbook.engine.cycle import Settled
     from pullbook.quantities.arrays import FloatArray
 
-__all__ = ["PipeWaves", "pipe_waves", "trace_characteristic", "wave_arrays"]
+__all__ = ["CYCLE_DEG", "PipeWaves", "Track", "follow", "pipe_waves", "wave_arrays"]
+
+CYCLE_DEG: Final = 720.0
+_SLOWEST: Final = 0.02  # of the speed of sound; slower than that a wave stands still
+_GRID: Final = np.arange(200.0, 4005.0, 5.0)  # K; straight lines between are within 1e-5 of the heat capacity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -32,8 +38,8 @@ class PipeWaves:
         Middles of the cells from the start of the pipe. [m]
     pressure, velocity, temperature, burned : (m, n) array of float
         Pressure, velocity along the pipe, temperature, burned mass fraction. [Pa, m/s, K, 1]
-    sound_speed : (m, n) array of float
-        Speed of sound. [m/s]
+    density, sound_speed : (m, n) array of float
+        Density, speed of sound. [kg/m3, m/s]
     """
 
     name: str
@@ -43,7 +49,27 @@ class PipeWaves:
     velocity: FloatArray
     temperature: FloatArray
     burned: FloatArray
+    density: FloatArray
     sound_speed: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Track:
+    """Way of a small wave through one pipe.
+
+    Attributes
+    ----------
+    angle_deg : (n,) array of float
+        Crank angles, not wrapped: they rise beyond 720. [deg]
+    distance : (n,) array of float
+        Places, from the start of the pipe. [m]
+    stopped : bool
+        The gas ran against it at the speed of sound, and it did not come to where it should.
+    """
+
+    angle_deg: FloatArray
+    distance: FloatArray
+    stopped: bool
 
 
 def pipe_waves(settled: Settled, pipe: int) -> PipeWaves:
@@ -79,20 +105,32 @@ def pipe_waves(settled: Settled, pipe: int) -> PipeWaves:
         velocity=velocity,
         temperature=temperature,
         burned=burned,
+        density=pressure / (constant * temperature),
         sound_speed=np.sqrt(gamma * constant * temperature),
     )
 
 
 def _gamma(table: FloatArray, temperature: FloatArray, burned: FloatArray) -> FloatArray:
-    found = [
-        1.0 + gas_constant(table, yb, 0.0) / cv_of(table, t, yb, 0.0)
-        for t, yb in zip(temperature.ravel().tolist(), burned.ravel().tolist(), strict=True)
-    ]
-    return np.array(found).reshape(temperature.shape)
+    """Heat capacities of air and of burned gas by mass, read from their curves. [1]."""
+    air, burned_gas = (np.array([cv_of(table, t, yb, 0.0) for t in _GRID.tolist()]) for yb in (0.0, 1.0))
+    fresh = np.interp(temperature, _GRID, air)
+    capacity = fresh + burned * (np.interp(temperature, _GRID, burned_gas) - fresh)
+    constant = table[0, 0] + burned * table[1, 0]
+    found: FloatArray = 1.0 + constant / capacity
+    return found
 
 
-def trace_characteristic(waves: PipeWaves, start_deg: float, speed_rpm: float, *, forward: bool) -> tuple[float, ...]:
-    """Angles at which a small wave passes the cells, from one end of a pipe to the other.
+def follow(
+    waves: PipeWaves, start_deg: float, speed_rpm: float, way: tuple[float, float], capacity: float = 1.0
+) -> Track:
+    r"""Follow a small wave from one place of a pipe to another, through the computed flow.
+
+    .. math:: \frac{d\theta}{dx} = \frac{6 n}{\pm u + c}
+
+    by Heun's method from cell to cell, with u and c between cells and samples by straight lines, and the cycle repeated
+    without end. Where side volumes take up gas, the wave that arrives is slower: with the capacity k (gas that pipe and
+    side volumes take up by the gas that the pipe alone does) its speed is the root of
+    :math:`(u - k\lambda)(u - \lambda) = c^2`.
 
     Parameters
     ----------
@@ -102,24 +140,63 @@ def trace_characteristic(waves: PipeWaves, start_deg: float, speed_rpm: float, *
         Crank angle at which the wave sets out. [deg]
     speed_rpm : float
         Engine speed. [rpm]
-    forward : bool
-        From the start of the pipe to its end, with u + a; else the other way, with u - a.
+    way : tuple of (float, float)
+        From where to where, from the start of the pipe; downwards if the second is less. [m, m]
+    capacity : float
+        k, 1 for a plain pipe. [1]
 
     Returns
     -------
-    tuple of float
-        Crank angle at each cell on the way. [deg]
+    Track
+        The way; it ends early where the gas runs against the wave at the speed of sound.
+
+    Notes
+    -----
+    In uniform steady gas it is exact. Beyond the middle of the first and the last cell the gas is as in that cell.
     """
-    order = range(waves.distance.size) if forward else range(waves.distance.size - 1, -1, -1)
+    start, stop = way
+    sign = 1.0 if stop >= start else -1.0
+    between = waves.distance[(waves.distance - start) * (waves.distance - stop) < 0.0]
+    places = [start, *(between if sign > 0.0 else between[::-1]).tolist(), stop]
+    angles = [start_deg]
+    ahead = _speed(waves, start, start_deg, sign, capacity)
+    for here, there in pairwise(places):
+        turn = 6.0 * speed_rpm * abs(there - here)
+        found = math.nan
+        if ahead > 0.0:
+            first = turn / ahead
+            ahead_there = _speed(waves, there, angles[-1] + first, sign, capacity)
+            found = angles[-1] + 0.5 * (first + turn / ahead_there) if ahead_there > 0.0 else math.nan
+        if math.isnan(found):
+            return Track(angle_deg=np.array(angles), distance=np.array(places[: len(angles)]), stopped=True)
+        angles.append(found)
+        ahead = _speed(waves, there, found, sign, capacity)
+    return Track(angle_deg=np.array(angles), distance=np.array(places), stopped=False)
+
+
+def _speed(waves: PipeWaves, place: float, angle_deg: float, sign: float, capacity: float) -> float:
+    """Speed of a wave along its way; 0 where it hardly moves or is carried back. [m/s]."""
+    last = waves.distance.size - 1
     step = float(waves.distance[1] - waves.distance[0])
-    angle, angles = start_deg, []
-    for first, cell in enumerate(order):
-        width = 0.5 * step if first == 0 else step
-        along = waves.velocity[cell] if forward else -waves.velocity[cell]
-        speed = float(np.interp(angle % 720.0, waves.angle_deg, along + waves.sound_speed[cell], period=720.0))
-        angle += 6.0 * speed_rpm * width / max(speed, 1.0)
-        angles.append(angle)
-    return tuple(angles)
+    along = min(max((place - float(waves.distance[0])) / step, 0.0), float(last))
+    cell = min(int(along), last - 1)
+    count = waves.angle_deg.size
+    angle = (angle_deg - float(waves.angle_deg[0])) % CYCLE_DEG + float(waves.angle_deg[0])
+    before = int(np.searchsorted(waves.angle_deg, angle, side="right")) - 1
+    after = (before + 1) % count
+    width = (float(waves.angle_deg[after]) - float(waves.angle_deg[before])) % CYCLE_DEG
+    late = (angle - float(waves.angle_deg[before])) / width if width > 0.0 else 0.0
+    right = along - cell
+
+    def at(field: FloatArray) -> float:
+        first = (1.0 - right) * field[cell, before] + right * field[cell + 1, before]
+        second = (1.0 - right) * field[cell, after] + right * field[cell + 1, after]
+        return float((1.0 - late) * first + late * second)
+
+    velocity, sound = sign * at(waves.velocity), at(waves.sound_speed)
+    spread = math.hypot(velocity * (1.0 - capacity), 2.0 * math.sqrt(capacity) * sound)
+    speed = (velocity * (1.0 + capacity) + spread) / (2.0 * capacity)
+    return speed if speed > _SLOWEST * sound else 0.0
 
 
 def wave_arrays(settled: Settled) -> dict[str, FloatArray]:

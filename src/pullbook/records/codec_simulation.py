@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import pullbook
 from pullbook.records.codec_numbers import number, numbers
@@ -21,7 +21,8 @@ _UNITS: Final = {
     "speed_rpm": "rpm", "torque": "N m", "power": "W", "imep_gross": "Pa", "imep_net": "Pa", "pmep": "Pa",
     "fmep": "Pa", "bmep": "Pa", "volumetric_efficiency": "1", "air_flow": "kg/s", "fuel_flow": "kg/s",
     "specific_consumption": "kg/J", "exhaust_pressure": "Pa", "intake_pressure": "Pa", "exhaust_temperature": "K",
-    "grid_error": "N m", "mass": "kg", "heat": "J", "angle": "deg", "length": "m",
+    "grid_error": "N m", "mass": "kg", "heat": "J", "angle": "deg", "length": "m", "distance": "m",
+    "way": "m", "coefficient": "1", "reflection": "1",
 }  # fmt: skip
 
 
@@ -57,6 +58,7 @@ def _curve(curve: SimulatedCurve) -> JsonObject:
         "grid_error": numbers(curve.grid_error),
         "failures": list(curve.failures),
         "assumed": list(curve.assumed),
+        "remarks": list(curve.remarks),
     }
 
 
@@ -64,7 +66,18 @@ def _point(point: RunPoint) -> JsonObject:
     plain = asdict(point)
     cylinders = [_plain(one) for one in plain.pop("cylinders")]
     quality = _plain(plain.pop("quality"))
-    return {**_plain(plain), "cylinders": cylinders, "quality": quality}
+    found: JsonObject = {**_plain(plain), "cylinders": cylinders, "quality": quality}
+    ports = plain.pop("reflections")
+    # Only where it was asked for: a file without it is as it always was.
+    return {**found, "reflections": [_port(port) for port in ports]} if ports else found
+
+
+def _port(port: dict[str, Any]) -> JsonObject:
+    return {
+        **_plain(port),
+        "arrivals": [{**_plain(one), "path": list(one["path"])} for one in port["arrivals"]],
+        "stopped": [_plain(one) for one in port["stopped"]],
+    }
 
 
 def _plain(values: dict[str, object]) -> JsonObject:

@@ -9,6 +9,7 @@ from pullbook.quantities.arrays import frozen_floats
 
 if TYPE_CHECKING:
     from pullbook.quantities.arrays import FloatArray
+    from pullbook.records.reflections import PortReflections
 
 __all__ = ["CylinderPoint", "RunPoint", "RunQuality", "SimulatedCurve"]
 
@@ -127,6 +128,8 @@ class RunPoint:
         Each cylinder.
     quality : RunQuality
         How far the numbers can be trusted.
+    reflections : tuple of PortReflections
+        What arrives at each port, and from where; empty where that was not asked for.
     """
 
     speed_rpm: float
@@ -146,6 +149,7 @@ class RunPoint:
     exhaust_temperature: float
     cylinders: tuple[CylinderPoint, ...]
     quality: RunQuality
+    reflections: tuple[PortReflections, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -165,6 +169,8 @@ class SimulatedCurve:
         was not made. [N m]
     assumed : tuple of str
         What the engine file left open, and what was taken.
+    remarks : tuple of str
+        What has to be known to read the numbers.
     """
 
     name: str
@@ -172,6 +178,7 @@ class SimulatedCurve:
     failures: tuple[str, ...]
     grid_error: FloatArray
     assumed: tuple[str, ...]
+    remarks: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "grid_error", frozen_floats(self.grid_error))
