@@ -62,6 +62,24 @@ def test_check_tells_what_is_unusual_and_what_is_assumed(tmp_path: Path, capsys:
     assert "fires 1-3-4-2; evenly, 180° apart" in lines
 
 
+def test_check_tells_what_is_remarkable_about_a_cam_and_about_friction(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "engine.toml"
+    path.write_text('[exhaust_cam]\nvalve_lift = "15 mm"\n[friction]\nmodel = "barnes-moss"\n', encoding="utf-8")
+    assert _status(["engine", "check", str(path)]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    remarks = lines[lines.index("Remarks:") + 1 :]
+    assert remarks[0].strip() == "exhaust_cam: velocity 0.331 mm a cam degree is more than 0.22"
+    assert any(one.strip().startswith("friction: the friction of Barnes-Moss holds pumping") for one in remarks)
+    assert _status(["engine", "check", str(path), "--json", "-"]) == 0
+    found = json.loads(capsys.readouterr().out)["remarks"]
+    assert [one.strip() for one in remarks[: len(found)]] == found
+    path.write_text("[engine]\n", encoding="utf-8")
+    assert _status(["engine", "check", str(path)]) == 0
+    assert "Remarks:" not in capsys.readouterr().out
+
+
 def test_check_tells_how_each_bank_fires(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "engine.toml"
     path.write_text(template_text("v8-cross-plane"), encoding="utf-8")

@@ -50,10 +50,13 @@ class CheckedEngine:
         Its parts, what is assumed, what is unusual.
     network : Network
         Its pipes.
+    remarks : tuple of str
+        What no single key shows, as the velocity of a lobe.
     """
 
     spec: EngineSpec
     network: Network
+    remarks: tuple[str, ...]
 
 
 def new_engine(name: str, goal: Path, *, replace: bool = False) -> Path:
@@ -109,13 +112,14 @@ def check_engine(path: Path, picture: Picture | None = None) -> CheckedEngine:
         If the file cannot be read, says something impossible, or the picture cannot be written; nothing was then.
     """
     from pullbook.engine.layouts import build_network
+    from pullbook.engine.remarks import remarks_on
 
     kind = "" if picture is None else picture.path.suffix.removeprefix(".").lower()
     if picture is not None and kind not in PICTURES:
         raise InputError("this is no kind of picture that can be written", where="--picture", value=str(picture.path),
                          remedy=f"end its name with one of {', '.join('.' + one for one in PICTURES)}")  # fmt: skip
     spec = read_engine(path)
-    checked = CheckedEngine(spec=spec, network=build_network(spec, where=str(path)))
+    checked = CheckedEngine(spec=spec, network=build_network(spec, where=str(path)), remarks=remarks_on(spec))
     if picture is not None:
         from pullbook.publish.engine_drawing import engine_drawing
         from pullbook.publish.stills import APPEARANCES

@@ -37,6 +37,11 @@ def print_engine(checked: CheckedEngine, system: UnitSystem) -> None:
     else:
         print("Every number is inside its usual range.")
     print()
+    if checked.remarks:
+        print("Remarks:")
+        for remark in checked.remarks:
+            print(f"  {remark}")
+        print()
     if spec.assumed:
         print(_counted(len(spec.assumed), "value is not in the file and is assumed:",
                        "values are not in the file and are assumed:"))  # fmt: skip
@@ -63,6 +68,7 @@ def engine_as_json(checked: CheckedEngine) -> dict[str, object]:
             for pipe in network.pipes
         ],
         "unusual": [asdict(one) for one in spec.unusual],
+        "remarks": list(checked.remarks),
         "assumed": [asdict(one) for one in spec.assumed],
     }
 

@@ -71,6 +71,8 @@ def _print_remarks(curve: SimulatedCurve) -> None:
             print(f"{point.speed_rpm:.0f} rpm has not settled: {point.quality.reason}")
     for failure in curve.failures:
         print(failure)
+    for remark in curve.remarks:
+        print(remark)
     if curve.assumed:
         print(f"{len(curve.assumed)} values were assumed; 'pullbook engine check' lists them")
 

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 from pullbook.engine.engine_file_block import parse_block, parse_breathing
 from pullbook.engine.engine_file_exhaust import parse_exhaust, parse_headers
+from pullbook.engine.engine_file_friction import parse_friction
 from pullbook.engine.engine_file_intake import parse_intake
 from pullbook.engine.engine_file_network import parse_network
 from pullbook.engine.engine_file_running import (
     parse_ambient,
     parse_combustion,
-    parse_friction,
     parse_fuel,
     parse_heat,
     parse_spark,
@@ -100,7 +100,7 @@ def parse_engine(text: str, *, where: str = "engine.toml") -> EngineSpec:
         spark=parse_spark(top.child("spark")),
         combustion=parse_combustion(top.child("combustion")),
         heat=parse_heat(top.child("heat")),
-        friction=parse_friction(top.child("friction")),
+        friction=parse_friction(top.child("friction"), block, intake_side, exhaust_side),
         walls=walls,
         ambient=parse_ambient(top.child("ambient")),
         assumed=(),

@@ -20,7 +20,7 @@ _MOST_DURATIONS: Final = 4
 _FEWEST_POINTS: Final = 5
 _SHORTEST_DEG: Final = 20.0
 _LONGEST_DEG: Final = 460.0
-_USUAL: Final = ((0.018, 268.0), (0.15, 224.0), (0.6, 134.0))  # share of the lobe's lift, crank degrees
+_USUAL: Final = ((0.018, 268.0), (0.15, 224.0), (0.6, 137.5))  # share of the lobe's lift, crank degrees
 
 
 def parse_cam(sheet: Sheet, shaft: Sheet, side: Side, valves: Valves) -> Cam:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final
 from pullbook.engine.parts_running import (
     Ambient,
     Combustion,
-    FrictionModel,
     FuelSupply,
     Heat,
     Schedule,
@@ -18,10 +17,9 @@ from pullbook.engine.parts_running import (
 if TYPE_CHECKING:
     from pullbook.engine.sheet import Sheet
 
-__all__ = ["parse_ambient", "parse_combustion", "parse_friction", "parse_fuel", "parse_heat", "parse_spark",
+__all__ = ["parse_ambient", "parse_combustion", "parse_fuel", "parse_heat", "parse_spark",
            "parse_walls"]  # fmt: skip
 
-_BAR: Final = 1e5
 _INTAKE: Final = ("air_box", "throttle", "plenum", "runner", "intake_port")
 _EXHAUST: Final = ("exhaust_port", "primary", "secondary", "collector", "pipe", "silencer", "tailpipe")
 
@@ -74,23 +72,6 @@ def parse_combustion(sheet: Sheet) -> Combustion:
 def parse_heat(sheet: Sheet) -> Heat:
     """Heat to the walls of the cylinder."""
     return Heat(model=sheet.word("model"), factor=sheet.number("factor"))
-
-
-def parse_friction(sheet: Sheet) -> FrictionModel:
-    """Friction."""
-    model = sheet.word("model")
-    coefficients = ("constant", "by_pressure", "by_speed", "by_speed_squared")
-    if model != "chen-flynn":
-        for key in coefficients:
-            if key in sheet:
-                raise sheet.refusal(key, f"the model '{model}' has no such coefficient",
-                                    remedy='leave it out, or write model = "chen-flynn"')  # fmt: skip
-        numbers = (0.0,) * len(coefficients)
-    else:
-        numbers = tuple(sheet.number(key) for key in coefficients)
-    constant, by_pressure, by_speed, by_square = numbers
-    return FrictionModel(model=model, constant=constant, by_pressure=by_pressure, by_speed=by_speed * _BAR,
-                         by_speed_squared=by_square * _BAR, factor=sheet.number("factor"))  # fmt: skip
 
 
 def parse_walls(sheet: Sheet) -> Walls:

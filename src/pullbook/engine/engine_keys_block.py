@@ -60,7 +60,7 @@ def _cam(side: str) -> tuple[Key, ...]:
     before = "after" if intake else "before"
     return (
         Key(name="durations", kind=Kind.TABLES, says="Durations at one to four lifts, as in "
-            '`{ at = "0.050 in", lasts = "224 deg" }`.', why="268, 224, 134 deg at 1.8, 15, 60 % of the lobe's lift"),
+            '`{ at = "0.050 in", lasts = "224 deg" }`.', why="268, 224, 137.5 deg at 1.8, 15, 60 % of the lobe's lift"),
         Key(name="durations_at", kind=Kind.WORD, says="Where the lifts of the durations are measured.",
             words=("lobe", "valve"), default="lobe", why="as cam cards do"),
         Key(name="valve_lift", kind=_Q, unit="mm", says="Largest lift of the valve, lash taken up.",

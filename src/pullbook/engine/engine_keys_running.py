@@ -1,12 +1,6 @@
 """Keys of an engine file about fuel, mixture, spark, walls, heat, friction and air.
 
-What is usual is from the trade's practice, from memory; the friction coefficients are those of the common calibration
-of the form of Chen and Flynn [1]_.
-
-References
-----------
-.. [1] S. K. Chen, P. F. Flynn, "Development of a single cylinder compression ignition research engine", SAE 650733,
-   1965 (form; the coefficients of today's calibration from memory).
+What is usual is from the trade's practice, from memory.
 """
 
 from __future__ import annotations
@@ -14,6 +8,7 @@ from __future__ import annotations
 from typing import Final
 
 from pullbook.engine.engine_key import Key, Kind
+from pullbook.engine.engine_keys_friction import FRICTION_KEYS
 from pullbook.gas.fuels import FUELS
 
 __all__ = ["RUNNING_KEYS"]
@@ -60,20 +55,6 @@ _HEAT: Final = (
         says="Correlation of the heat transfer in the cylinder."),
     Key(name="factor", kind=_N, says="Multiplier of it.", possible=(0, 5), usual=(0.7, 1.6), default=1.0,
         why="the correlation as it is"),
-)  # fmt: skip
-_FRICTION: Final = (
-    Key(name="model", kind=Kind.WORD, words=("chen-flynn", "components", "barnes-moss"), default="chen-flynn",
-        why="usual", says="Formula of the friction."),
-    Key(name="constant", kind=_Q, unit="bar", says="Constant part; for chen-flynn, like the three that follow.",
-        possible=(0, 5), usual=(0.1, 0.8), default=0.4, why="today's calibration of the formula"),
-    Key(name="by_pressure", kind=_N, says="Part of the peak pressure.", possible=(0, 0.1), usual=(0.003, 0.008),
-        default=0.005, why="today's calibration of the formula"),
-    Key(name="by_speed", kind=_N, says="Bar for each m/s of mean piston speed.", possible=(0, 1), usual=(0.05, 0.17),
-        default=0.09, why="today's calibration of the formula"),
-    Key(name="by_speed_squared", kind=_N, says="Bar for each (m/s)2 of mean piston speed.", possible=(0, 0.1),
-        usual=(0, 0.002), default=0.0009, why="today's calibration of the formula"),
-    Key(name="factor", kind=_N, says="Multiplier of the whole.", possible=(0, 5), usual=(0.7, 1.4), default=1.0,
-        why="the formula as it is"),
 )  # fmt: skip
 
 
@@ -124,7 +105,7 @@ RUNNING_KEYS: Final[dict[str, tuple[Key, ...]]] = {
     "spark": _SPARK,
     "combustion": _COMBUSTION,
     "heat": _HEAT,
-    "friction": _FRICTION,
+    "friction": FRICTION_KEYS,
     "walls": _WALLS,
     "ambient": _AMBIENT,
 }

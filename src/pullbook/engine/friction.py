@@ -123,6 +123,10 @@ class FrictionGeometry:
         Whether the followers are rollers.
     viscosity : float
         Viscosity of the oil over that at the fit's temperature (10W-30 at 90 degC). [1]
+    ring_tension : float
+        Tension of the rings over that of the engines of the fit. [1]
+    auxiliaries : float
+        Share of the usual oil pump, water pump and unloaded alternator that the engine drives. [1]
     """
 
     bore: float
@@ -140,6 +144,8 @@ class FrictionGeometry:
     valvetrain: str = "direct"
     roller: bool = False
     viscosity: float = 1.0
+    ring_tension: float = 1.0
+    auxiliaries: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,12 +221,14 @@ def component_friction(geometry: FrictionGeometry, speed_rpm: float, intake_rati
     rods = (1e3 * geometry.rod_diameter) ** 3 * 1e3 * geometry.rod_length * geometry.cylinders
     pistons = (
         2.94e2 * thin * piston_speed / bore
-        + 4.06e4 * (1.0 + 500.0 / speed_rpm) / bore**2
+        + 4.06e4 * geometry.ring_tension * (1.0 + 500.0 / speed_rpm) / bore**2
         + 3.03e-4 * thin * speed_rpm * rods / per
     )
     exponent = 1.33 - 2.0 * _PRESSURE_SPEED * piston_speed
-    gas_load = 6.89 * intake_ratio * (0.088 * thin * compression + 0.182 * compression**exponent)
-    auxiliaries = 8.32 + 1.86e-3 * speed_rpm + 7.45e-7 * speed_rpm**2
+    gas_load = (
+        6.89 * intake_ratio * (0.088 * thin * compression + 0.182 * geometry.ring_tension * compression**exponent)
+    )
+    auxiliaries = geometry.auxiliaries * (8.32 + 1.86e-3 * speed_rpm + 7.45e-7 * speed_rpm**2)
     return FrictionParts(
         crank=_KPA * crank, pistons=_KPA * pistons, gas_load=_KPA * gas_load,
         valvetrain=_KPA * _valvetrain(geometry, speed_rpm), auxiliaries=_KPA * auxiliaries,

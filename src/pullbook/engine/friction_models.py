@@ -1,11 +1,11 @@
-"""Friction of an engine as a function of peak pressure and speed, by the model that its file names."""
+"""Friction of an engine at an operating point, by the model that its file names."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
 from pullbook.engine.figures import mean_piston_speed
-from pullbook.engine.friction import FrictionGeometry, barnes_moss, chen_flynn, component_friction
+from pullbook.engine.friction import barnes_moss, chen_flynn, component_friction
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -13,15 +13,12 @@ if TYPE_CHECKING:
     from pullbook.engine.parts import EngineSpec
     from pullbook.engine.parts_running import FrictionModel
 
-__all__ = ["friction_by_pressure", "friction_of"]
+__all__ = ["friction_by_pressure", "friction_of", "friction_remark"]
 
-# Bearings that an engine file does not declare: usual proportions of petrol engines, common practice, from memory.
-_MAIN_DIAMETER: Final = 0.63  # of the bore
-_ROD_DIAMETER: Final = 0.55
-_BEARING_LENGTH: Final = 0.24
+_BARNES_MOSS: Final = "barnes-moss"
 
 
-def friction_of(spec: EngineSpec) -> Callable[[float, float], float]:
+def friction_of(spec: EngineSpec) -> Callable[[float, float, float], float]:
     """Friction mean effective pressure of an engine.
 
     Parameters
@@ -32,30 +29,41 @@ def friction_of(spec: EngineSpec) -> Callable[[float, float], float]:
     Returns
     -------
     callable
-        From the mean of the peak pressures and the engine speed. [Pa of Pa, rpm]
+        From the mean of the peak pressures, the pumping mean effective pressure (negative where pumping costs work)
+        and the engine speed. [Pa of Pa, Pa, rpm]
+
+    Notes
+    -----
+    The formula of Barnes-Moss holds the pumping of a motored engine. What has been computed is taken off it, so that
+    pumping does not count twice; friction is nothing where pumping alone is more than the formula.
 
     Examples
     --------
     >>> from pullbook.engine.engine_file import parse_engine
-    >>> round(friction_of(parse_engine(""))(70e5, 4000.0) / 1e5, 2)
+    >>> round(friction_of(parse_engine(""))(70e5, -0.2e5, 4000.0) / 1e5, 2)
     1.9
+    >>> spec = parse_engine('friction = { model = "barnes-moss" }')
+    >>> round(friction_of(spec)(70e5, -0.2e5, 4000.0) / 1e5, 2)
+    2.17
     """
     model = spec.friction
+    geometry = model.geometry
 
-    def by_chen_flynn(peak_pressure: float, speed_rpm: float) -> float:
+    def by_chen_flynn(peak_pressure: float, _: float, speed_rpm: float) -> float:
         coefficients = (model.constant, model.by_pressure, model.by_speed, model.by_speed_squared)
         piston_speed = mean_piston_speed(spec.block.stroke, speed_rpm)
         return model.factor * chen_flynn(peak_pressure, piston_speed, coefficients)
 
-    def by_barnes_moss(_: float, speed_rpm: float) -> float:
-        return model.factor * barnes_moss(speed_rpm)
+    def by_barnes_moss(_: float, pumping: float, speed_rpm: float) -> float:
+        return max(model.factor * barnes_moss(speed_rpm) + pumping, 0.0)
 
-    geometry = _geometry(spec)
+    if geometry is None:
+        return by_barnes_moss if model.model == _BARNES_MOSS else by_chen_flynn
 
-    def by_components(_: float, speed_rpm: float) -> float:
+    def by_components(_: float, __: float, speed_rpm: float) -> float:
         return model.factor * component_friction(geometry, speed_rpm).total
 
-    return {"chen-flynn": by_chen_flynn, "barnes-moss": by_barnes_moss, "components": by_components}[model.model]
+    return by_components
 
 
 def friction_by_pressure(model: FrictionModel) -> float:
@@ -69,21 +77,17 @@ def friction_by_pressure(model: FrictionModel) -> float:
     return model.factor * model.by_pressure
 
 
-def _geometry(spec: EngineSpec) -> FrictionGeometry:
-    block = spec.block
-    throws = block.cylinders if len(set(block.banks)) == 1 else block.cylinders // 2
-    valves = (spec.intake_side.valves.count + spec.exhaust_side.valves.count) * block.cylinders
-    return FrictionGeometry(
-        bore=block.bore,
-        stroke=block.stroke,
-        compression_ratio=block.compression_ratio,
-        cylinders=block.cylinders,
-        main_bearings=throws + 1,
-        cam_bearings=throws + 1,
-        valves=valves,
-        main_diameter=_MAIN_DIAMETER * block.bore,
-        main_length=_BEARING_LENGTH * block.bore,
-        rod_diameter=_ROD_DIAMETER * block.bore,
-        rod_length=_BEARING_LENGTH * block.bore,
-        valve_lift=spec.intake_side.cam.lobe_lift * spec.intake_side.cam.rocker_ratio,
+def friction_remark(model: FrictionModel) -> str:
+    """What has to be known about torque with this friction; empty where nothing has.
+
+    Parameters
+    ----------
+    model : FrictionModel
+        Model of friction.
+    """
+    if model.model != _BARNES_MOSS:
+        return ""
+    return (
+        "the friction of Barnes-Moss holds pumping, so the pumping that was computed is taken off it: brake torque "
+        "does not follow a change of pumping, as by another exhaust; compare such builds with chen-flynn or components"
     )

@@ -40,7 +40,7 @@ _TURN: Final = 2.0 * pi
 _CLOSE: Final = 1e-6  # K
 
 
-def run_point(settled: Settled, friction: Callable[[float, float], float], octane: float) -> RunPoint:
+def run_point(settled: Settled, friction: Callable[[float, float, float], float], octane: float) -> RunPoint:
     r"""Numbers of one operating point.
 
     .. math:: T = (\mathrm{IMEP_{net}} - \mathrm{FMEP})\,V_d / 4\pi, \qquad
@@ -51,7 +51,8 @@ def run_point(settled: Settled, friction: Callable[[float, float], float], octan
     settled : Settled
         Last cycle of a run.
     friction : callable
-        Friction mean effective pressure from the mean of the peak pressures and the speed. [Pa of Pa, rpm]
+        Friction mean effective pressure from the mean of the peak pressures, the pumping mean effective pressure and
+        the speed. [Pa of Pa, Pa, rpm]
     octane : float
         Octane number of the fuel. [1]
 
@@ -69,7 +70,7 @@ def run_point(settled: Settled, friction: Callable[[float, float], float], octan
     swept = float(arrays.cylinders.crank[:, SWEPT].sum())
     totals = arrays.cylinders.totals
     gross, pumping = float(totals[CLOSED_WORK].sum()) / swept, float(totals[OPEN_WORK].sum()) / swept
-    fmep = friction(float(np.mean([one.peak_pressure for one in cylinders])), operating.speed_rpm)
+    fmep = friction(float(np.mean([one.peak_pressure for one in cylinders])), pumping, operating.speed_rpm)
     bmep = gross + pumping - fmep
     per_second = operating.speed_rpm / 120.0
     intake = arrays.valves.intake == 1

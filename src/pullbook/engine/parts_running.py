@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pullbook.engine.friction import FrictionGeometry
 
 __all__ = ["Ambient", "Combustion", "FrictionModel", "FuelSupply", "Heat", "Schedule", "Spark", "Walls"]
 
@@ -143,6 +147,8 @@ class FrictionModel:
         Part by the square of the mean piston speed. [Pa s2/m2]
     factor : float
         Multiplier of the whole. [1]
+    geometry : FrictionGeometry or None
+        What rubs, for "components".
     """
 
     model: str
@@ -151,6 +157,7 @@ class FrictionModel:
     by_speed: float
     by_speed_squared: float
     factor: float
+    geometry: FrictionGeometry | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

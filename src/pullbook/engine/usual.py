@@ -17,6 +17,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from pullbook.engine.figures import mean_piston_speed
+from pullbook.engine.handbook import inlet_mach_index
 from pullbook.engine.network_ends import Side
 from pullbook.engine.parts import Unusual
 
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from pullbook.engine.parts import Breathing, EngineSpec
     from pullbook.engine.parts_pipes import Header
 
-__all__ = ["PROPORTIONS", "mach_index", "unusual_proportions"]
+__all__ = ["PROPORTIONS", "unusual_proportions"]
 
 _SOUND: Final = 343.0  # m/s, air at 20 degC
 _FLOW_COEFFICIENT: Final = 0.35  # mean over the open period, by head area
@@ -54,42 +55,6 @@ PROPORTIONS: Final[dict[str, tuple[float, float, str, str]]] = {
     "shortest by longest primary": (0.8, 1.0, "", "Shortest primary divided by the longest"),
 }
 """Low end, high end, unit and meaning of each proportion. [unit of the entry]"""
-
-
-def mach_index(
-    bore: float, heads: tuple[int, float], piston_speed: float, coefficient: float = _FLOW_COEFFICIENT
-) -> float:
-    r"""Inlet Mach index after Taylor [1]_.
-
-    .. math:: Z = \frac{b^2}{n D^2} \frac{\bar S_p}{C_i a}, \qquad a = 343\ \mathrm{m/s}
-
-    Parameters
-    ----------
-    bore : float
-        Bore. [m]
-    heads : tuple of (int, float)
-        Number of intake valves, and diameter of one head. [1, m]
-    piston_speed : float
-        Mean piston speed. [m/s]
-    coefficient : float
-        Mean flow coefficient of the open valve by its head's area. [1]
-
-    Returns
-    -------
-    float
-        Mach index. [1]
-
-    References
-    ----------
-    .. [1] C. F. Taylor, "The Internal Combustion Engine in Theory and Practice", volume 1, 1966, section 6.
-
-    Examples
-    --------
-    >>> round(mach_index(0.1016, (1, 0.0513), 19.15), 4)
-    0.6257
-    """
-    count, head = heads
-    return bore**2 / (count * head**2) * piston_speed / (coefficient * _SOUND)
 
 
 def unusual_proportions(spec: EngineSpec) -> tuple[Unusual, ...]:
@@ -130,7 +95,8 @@ def _of_block(spec: EngineSpec) -> Iterator[Value]:
     piston = mean_piston_speed(block.stroke, block.highest_speed_rpm)
     yield "engine", "mean piston speed", piston
     heads = (intake.valves.count, intake.valves.head)
-    yield "intake_valves", "inlet Mach index", mach_index(block.bore, heads, piston)
+    index = inlet_mach_index(block.bore, heads[1], piston, _FLOW_COEFFICIENT, _SOUND, valves=heads[0])
+    yield "intake_valves", "inlet Mach index", index
     yield "intake_valves", "intake valves by bore", heads[0] * heads[1] ** 2 / block.bore**2
     if heads[0] == exhaust.valves.count:
         yield "exhaust_valves", "exhaust valve by intake valve", exhaust.valves.head / intake.valves.head
