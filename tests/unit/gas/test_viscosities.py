@@ -1,6 +1,6 @@
 """Three formulas of viscosity stand side by side; this says how far apart they are, and that it does not matter.
 
-``transport.viscosity`` knows air from burned gas and follows kinetic theory. ``wall_heat.gas_viscosity`` is Sutherland's
+``transport.viscosity`` tells air from burned gas, after kinetic theory. ``wall_heat.gas_viscosity`` is Sutherland's
 formula of air; Annand's correlation and the burn durations use it. ``losses.wall_rates`` has a quotient of polynomials
 that follows Sutherland's formula without a root; it is read here from the laminar friction of nearly still gas. In
 turbulent pipes friction and heat go with the fourth root of the viscosity at given mass flow.
@@ -26,7 +26,7 @@ KELVIN: Final = np.linspace(250.0, 2800.0, 256)
 def of_pipes(kelvin: float) -> float:
     """Viscosity in ``wall_rates``: Hagen and Poiseuille, du/dt = -32 mu u/(rho D^2). [Pa s]"""
     loss, _ = wall_rates((1.0, 1e-9, 1.4, kelvin), (25.0, 1e-6, 1.0, 0.0, 1.0))
-    return float(loss) / 32.0 / 25.0**2
+    return float(loss) / (32.0 * 625.0)
 
 
 def sutherland(kelvin: float) -> float:
