@@ -9,7 +9,7 @@ import numpy as np
 from pullbook.engine.network_ends import AnechoicEnd, ClosedEnd, End, JoinEnd, OpenEnd, Side, ValveEnd, VolumeEnd
 from pullbook.gas.engine_arrays import ANECHOIC, CLOSED, JOINED, OPEN, VALVE, VOLUME, Ends, Joins
 from pullbook.gas.grid import FACE_AREA
-from pullbook.gas.join_mixing import JOIN_MIXING, JOIN_STATIC, turning_cosines
+from pullbook.gas.join_mixing import JOIN_MIXING, JOIN_STAGNATION, JOIN_STATIC, turning_cosines
 
 if TYPE_CHECKING:
     from pullbook.engine.network import Network
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ends_of", "joins_of", "valve_number"]
 
-_MODELS: Final = {"mixing": JOIN_MIXING, "pressure": JOIN_STATIC}
+_MODELS: Final = {"mixing": JOIN_MIXING, "pressure": JOIN_STATIC, "stagnation": JOIN_STAGNATION}
 _KINDS: Final[dict[type, int]] = {
     ClosedEnd: CLOSED, OpenEnd: OPEN, AnechoicEnd: ANECHOIC, VolumeEnd: VOLUME, ValveEnd: VALVE, JoinEnd: JOINED,
 }  # fmt: skip

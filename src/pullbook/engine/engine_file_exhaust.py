@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from pullbook.engine.engine_file_intake import lengths_of, parse_tube
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from pullbook.engine.parts_block import Block, Port
     from pullbook.engine.sheet import Sheet
 
-__all__ = ["parse_exhaust", "parse_headers"]
+__all__ = ["parse_exhaust", "parse_headers", "parse_silencer"]
 
 _INDIVIDUAL: Final = "individual"
 _LOG: Final = "log"
@@ -28,11 +29,12 @@ _BETWEEN: Final = 0.1  # m; pipe between two silencers
 def parse_headers(top: Sheet, block: Block, port: Port) -> tuple[Header, ...]:
     """Headers of the ``[[header]]`` tables, or one for each bank."""
     sheets = top.children("header")
+    model = top.child("exhaust").word("join_model")
     banks = tuple(dict.fromkeys(block.banks))
     if not sheets:
         top.assume("header", "one for each bank" if len(banks) > 1 else "one")
         empty = top.child("header")
-        return tuple(_header(empty, _of_bank(block, bank), block, port) for bank in banks)
+        return tuple(_header(empty, _of_bank(block, bank), block, port, model) for bank in banks)
     cylinders = [_cylinders(sheet, block, len(sheets), number) for number, sheet in enumerate(sheets)]
     count = Counter(number for group in cylinders for number in group)
     for sheet, group in zip(sheets, cylinders, strict=True):
@@ -48,7 +50,7 @@ def parse_headers(top: Sheet, block: Block, port: Port) -> tuple[Header, ...]:
     if missing:
         raise sheets[-1].refusal("cylinders", f"the exhaust of cylinder {missing[0]} is joined to no header",
                                  remedy="each cylinder belongs to one header")  # fmt: skip
-    return tuple(_header(sheet, group, block, port) for sheet, group in zip(sheets, cylinders, strict=True))
+    return tuple(_header(sheet, group, block, port, model) for sheet, group in zip(sheets, cylinders, strict=True))
 
 
 def _of_bank(block: Block, bank: str) -> tuple[int, ...]:
@@ -71,7 +73,7 @@ def _cylinders(sheet: Sheet, block: Block, headers: int, place: int) -> tuple[in
     return usual
 
 
-def _header(sheet: Sheet, cylinders: tuple[int, ...], block: Block, port: Port) -> Header:
+def _header(sheet: Sheet, cylinders: tuple[int, ...], block: Block, port: Port, model: str) -> Header:
     layout = sheet.word("layout", default=_usual_layout(len(cylinders)))
     groups = _groups(sheet, layout, cylinders, block)
     ordered = tuple(number for group in groups for number in group)
@@ -88,11 +90,11 @@ def _header(sheet: Sheet, cylinders: tuple[int, ...], block: Block, port: Port) 
         piece = Tube(length=spacing, diameter=collector.diameter, end_diameter=collector.diameter)
         return _made(layout, groups, primaries, (collector, *_extension(sheet, collector)), log=piece)
     _refuse(sheet, layout, ("megaphone", "spacing"))
-    return _merged(sheet, layout, groups, primaries)
+    return _merged(sheet, layout, groups, primaries, model)
 
 
 def _merged(
-    sheet: Sheet, layout: str, groups: tuple[tuple[int, ...], ...], primaries: tuple[tuple[Tube, ...], ...]
+    sheet: Sheet, layout: str, groups: tuple[tuple[int, ...], ...], primaries: tuple[tuple[Tube, ...], ...], model: str
 ) -> Header:
     """Header with one merge, or with two in a row."""
     end = primaries[0][-1].end_diameter
@@ -100,11 +102,11 @@ def _merged(
     if len(groups) == 1:
         _refuse(sheet, layout, ("secondary",))
         collector = parse_tube(sheet.child("collector"), _COLLECTOR * end * math.sqrt(len(groups[0])))
-        first = _merge(merge, end, collector.diameter)
+        first = _merge(merge, end, collector.diameter, model)
         return _made(layout, groups, primaries, (collector, *_extension(sheet, collector)), first=first)
     secondary = parse_tube(sheet.child("secondary"), _SECONDARY * end * math.sqrt(len(groups[0])))
     collector = parse_tube(sheet.child("collector"), _COLLECTOR * secondary.end_diameter * math.sqrt(len(groups)))
-    last = _merge(merge, secondary.end_diameter, collector.diameter)
+    last = _merge(merge, secondary.end_diameter, collector.diameter, model)
     # The first merges are as slender as the last one, and lead into the secondaries.
     first = Merge(length=last.length * end / secondary.end_diameter, outlet=secondary.diameter,
                   angle_deg=last.angle_deg, model=last.model)  # fmt: skip
@@ -186,12 +188,12 @@ def _straight(length: float, diameter: float, loss: float) -> Tube:
     return Tube(length=length, diameter=diameter, end_diameter=diameter, bend_loss=loss)
 
 
-def _merge(sheet: Sheet, pipe: float, after: float) -> Merge:
+def _merge(sheet: Sheet, pipe: float, after: float, model: str) -> Merge:
     return Merge(
         length=sheet.number("length", default=2.0 * pipe),
         outlet=sheet.number("outlet", default=after),
         angle_deg=sheet.number("angle"),
-        model=sheet.word("model"),
+        model=sheet.word("model", model),
     )
 
 
@@ -202,6 +204,7 @@ def _extension(sheet: Sheet, collector: Tube) -> tuple[Tube, ...]:
 def parse_exhaust(top: Sheet, headers: Sequence[Header]) -> Exhaust:
     """What follows the headers."""
     sheet = top.child("exhaust")
+    join_model = sheet.word("join_model")
     outlets = sum(len(header.groups) if header.layout == _INDIVIDUAL else 1 for header in headers)
     joined = _joined(sheet, outlets)
     last = headers[0].outlet[-1] if headers[0].outlet else headers[0].primaries[0][-1]
@@ -214,13 +217,14 @@ def parse_exhaust(top: Sheet, headers: Sequence[Header]) -> Exhaust:
     silencers: list[Silencer] = []
     sheets = sheet.children("silencer")
     for one in sheets:
-        silencers.append(_silencer(one, diameter, last=one is sheets[-1]))
+        silencers.append(_with_pipe(one, parse_silencer(one, diameter), last=one is sheets[-1]))
         diameter = silencers[-1].tube.diameter
     if not silencers:
         sheet.assume("silencer", "none: open exhaust")
     tailpipe, _ = _optional(sheet, "tailpipe", diameter)
     return Exhaust(joined=joined, front=front, crossover=crossover if joined == "h" else None, middle=middle,
-                   silencers=tuple(silencers), tailpipe=tailpipe, tip=sheet.word("tip"))  # fmt: skip
+                   silencers=tuple(silencers), tailpipe=tailpipe, tip=sheet.word("tip"),
+                   join_model=join_model)  # fmt: skip
 
 
 def _joined(sheet: Sheet, outlets: int) -> str:
@@ -246,7 +250,14 @@ def _optional(sheet: Sheet, key: str, diameter: float) -> tuple[Tube | None, flo
     return tube, tube.end_diameter
 
 
-def _silencer(sheet: Sheet, before: float, *, last: bool) -> Silencer:
+def _with_pipe(sheet: Sheet, silencer: Silencer, *, last: bool) -> Silencer:
+    """Silencer with the pipe behind it."""
+    after = sheet.number_or_none("after") if last else sheet.number("after", default=_BETWEEN)
+    return replace(silencer, after=_straight(after, silencer.tube.diameter, 0.0)) if after else silencer
+
+
+def parse_silencer(sheet: Sheet, before: float | None) -> Silencer:
+    """Silencer without what follows it; `before` is the diameter of the pipe before it, where that is known."""
     kind = sheet.word("kind")
     diameter = sheet.number("diameter", default=before)
     shell = sheet.number("shell", default=2.4 * diameter)
@@ -260,7 +271,6 @@ def _silencer(sheet: Sheet, before: float, *, last: bool) -> Silencer:
             if key in sheet:
                 raise sheet.refusal(key, f"a silencer of the kind '{kind}' has none", remedy="leave it out")
     length = sheet.number("length")
-    after = sheet.number_or_none("after") if last else sheet.number("after", default=_BETWEEN)
     packed = straight and sheet.flag("packed")
     return Silencer(
         kind=kind,
@@ -269,5 +279,5 @@ def _silencer(sheet: Sheet, before: float, *, last: bool) -> Silencer:
         porosity=sheet.number("porosity") if straight else 0.0,
         packed=packed,
         resistivity=sheet.number("resistivity") if packed else 0.0,
-        after=_straight(after, diameter, 0.0) if after else None,
+        after=None,
     )

@@ -1,11 +1,12 @@
-"""The ``[network]`` table of an engine file: pipes, volumes and joins that are declared freely."""
+"""The ``[network]`` table of an engine file: pipes, volumes, joins and silencers that are declared freely."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from pullbook.engine.engine_file_exhaust import parse_silencer
 from pullbook.engine.network_ends import Side
-from pullbook.engine.parts_network import FreeJoin, FreeNetwork, FreePipe, FreeVolume
+from pullbook.engine.parts_network import FreeJoin, FreeNetwork, FreePipe, FreeSilencer, FreeVolume
 
 if TYPE_CHECKING:
     from pullbook.engine.parts_running import Walls
@@ -16,18 +17,25 @@ __all__ = ["parse_network"]
 
 def parse_network(sheet: Sheet, walls: Walls) -> FreeNetwork:
     """Network that is declared freely; empty where the table is absent."""
+    joins = sheet.children("join")
+    usual = sheet.word("join_model") if joins else None
     found = FreeNetwork(
         pipes=tuple(_pipe(one, walls) for one in sheet.children("pipe")),
         volumes=tuple(_volume(one, walls) for one in sheet.children("volume")),
         joins=tuple(
-            FreeJoin(name=one.text("name"), model=one.word("model"), members=one.texts("pipes"), place=one.at())
-            for one in sheet.children("join")
+            FreeJoin(name=one.text("name"), model=one.word("model", usual), members=one.texts("pipes"), place=one.at())
+            for one in joins
+        ),
+        silencers=tuple(
+            FreeSilencer(name=one.text("name"), silencer=parse_silencer(one, None), place=one.at())
+            for one in sheet.children("silencer")
         ),
     )
     for key, names in (
         ("pipe", [one.name for one in found.pipes]),
         ("volume", [one.name for one in found.volumes]),
         ("join", [one.name for one in found.joins]),
+        ("silencer", [one.name for one in found.silencers]),
     ):
         twice = next((name for name in names if names.count(name) > 1), None)
         if twice is not None:

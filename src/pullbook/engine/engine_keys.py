@@ -35,7 +35,7 @@ _TOP: Final[tuple[tuple[str, str], ...]] = (
     ("friction", "Friction."),
     ("walls", "Temperatures of walls, and what pipes are like inside."),
     ("ambient", "Air outside."),
-    ("network", "Pipes, volumes and joins that are declared freely; they replace the shorthand of their side."),
+    ("network", "Pipes, volumes, joins and silencers declared freely; they replace the shorthand of their side."),
 )
 _WHY: Final = {"air_box": "no air box is declared", "header": "no header is declared"}
 
@@ -54,5 +54,5 @@ KEYS: Final[dict[str, tuple[Key, ...]]] = {
 """Keys of each table by its name; the tables themselves under the empty name."""
 
 LISTS: Final = ("intake_cam.durations", "exhaust_cam.durations", "header", "exhaust.silencer", "network.pipe",
-                "network.volume", "network.join")  # fmt: skip
+                "network.volume", "network.join", "network.silencer")  # fmt: skip
 """Tables that may stand several times."""

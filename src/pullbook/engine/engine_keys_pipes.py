@@ -5,6 +5,7 @@ What is usual is from the trade's practice, from memory.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from pullbook.engine.engine_key import Key, Kind
@@ -14,6 +15,7 @@ __all__ = ["NETWORK_KEYS", "PIPE_KEYS"]
 _Q: Final = Kind.QUANTITY
 _N: Final = Kind.NUMBER
 _Range = tuple[float, float]
+_JOINS: Final = ("mixing", "pressure", "stagnation")
 
 
 def _mm(name: str, says: str, usual: _Range, default: float | None = None, why: str = "") -> Key:
@@ -88,8 +90,8 @@ _MERGE: Final = (
     _mm("outlet", "Diameter of the outlet.", (30, 110), None, "that of the pipe that follows"),
     Key(name="angle", kind=_Q, unit="deg", says="Angle of each pipe against the axis.", possible=(0, 89),
         usual=(5, 20), default=10.0, why="a slender merge"),
-    Key(name="model", kind=Kind.WORD, words=("mixing", "pressure"), default="mixing", why="the better of the two",
-        says="How the join is reckoned: with the mixing of jets, or with one pressure only."),
+    Key(name="model", kind=Kind.WORD, words=_JOINS, why="as exhaust.join_model",
+        says="How the join is reckoned, as in exhaust.join_model."),
 )  # fmt: skip
 _PRIMARY: Final = (
     _mm("length", "Length from the flange to the merge.", (150, 1200), 750.0, "a usual header"),
@@ -115,6 +117,9 @@ _EXHAUST: Final = (
     Key(name="silencer", kind=Kind.TABLES, says="Silencers in the order of the flow, in each system.", optional=True,
         why="no silencer is declared"),
     Key(name="tailpipe", kind=Kind.TABLE, says="Last pipe.", optional=True),
+    Key(name="join_model", kind=Kind.WORD, words=_JOINS, default="mixing", why="nearest to what jets do",
+        says="How joins of three or more pipes are reckoned: with the mixing of jets, with one static pressure, with "
+        "one stagnation pressure. Run them all to see how much it matters."),
     Key(name="tip", kind=Kind.WORD, words=("plain", "flanged", "bellmouth"), default="plain", why="a pipe cut off",
         says="Shape of the open end."),
 )  # fmt: skip
@@ -168,7 +173,10 @@ _SIDE: Final = Key(name="side", kind=Kind.WORD, words=("exhaust", "intake"), def
                    why="most free networks are exhausts", says="Side of the engine.")  # fmt: skip
 _WALL: Final = Key(name="wall", kind=_Q, unit="degC", says="Temperature of the wall.", possible=(-50, 1200),
                    usual=(0, 900), why="from [walls], by group")  # fmt: skip
-_ENDS: Final = '`"open"`, `"closed"`, `"anechoic"`, `"cylinder 1"`, `"port 1"`, `"volume NAME"` or the name of a join'
+_ENDS: Final = (
+    '`"open"`, `"closed"`, `"anechoic"`, `"cylinder 1"`, `"port 1"`, `"volume NAME"`, `"silencer NAME"` or the name '
+    "of a join"
+)
 
 
 def _angle(end: str) -> Key:
@@ -183,6 +191,9 @@ NETWORK_KEYS: Final[dict[str, tuple[Key, ...]]] = {
         Key(name="pipe", kind=Kind.TABLES, says="Pipes.", optional=True),
         Key(name="volume", kind=Kind.TABLES, says="Volumes.", optional=True),
         Key(name="join", kind=Kind.TABLES, says="Joins.", optional=True),
+        Key(name="silencer", kind=Kind.TABLES, says="Silencers.", optional=True),
+        Key(name="join_model", kind=Kind.WORD, words=_JOINS, default="mixing", why="nearest to what jets do",
+            says="Model of every join that names none, as in exhaust.join_model."),
     ),
     "network.pipe": (
         Key(name="name", kind=Kind.TEXT, says="Name of the pipe.", why="needed"),
@@ -211,9 +222,13 @@ NETWORK_KEYS: Final[dict[str, tuple[Key, ...]]] = {
     ),
     "network.join": (
         Key(name="name", kind=Kind.TEXT, says="Name of the join.", why="needed"),
-        Key(name="model", kind=Kind.WORD, words=("mixing", "pressure"), default="mixing", why="the better of the two",
-            says="With the mixing of jets, or with one pressure only."),
+        Key(name="model", kind=Kind.WORD, words=_JOINS, why="as network.join_model",
+            says="How it is reckoned, as in exhaust.join_model."),
         Key(name="pipes", kind=Kind.TEXTS, says='Pipe ends that meet, as in `"collector start"`; or the pipes name the '
             "join.", optional=True),
+    ),
+    "network.silencer": (
+        Key(name="name", kind=Kind.TEXT, says="Name of the silencer.", why="needed"),
+        *(replace(key, why="needed") if key.name == "diameter" else key for key in _SILENCER if key.name != "after"),
     ),
 }  # fmt: skip

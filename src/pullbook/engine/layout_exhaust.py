@@ -71,8 +71,8 @@ def _lay_header(spec: EngineSpec, plumbing: Plumbing, header: Header, ending: st
     if header.layout == "individual":
         return [_lay_outlet(plumbing, run, "megaphone", header.outlet, collector_wall) for run in primaries]
     if header.layout == "log" and header.log is not None:
-        last = _lay_log(plumbing, primaries, header.log, primary_wall, ending)
-        last = plumbing.lay(last, "collector", header.outlet[0], collector_wall)
+        log = _lay_log(plumbing, primaries, header.log, primary_wall, (spec.exhaust.join_model, ending))
+        last = plumbing.lay(log, "collector", header.outlet[0], collector_wall)
         return [_lay_outlet(plumbing, last, "extension", header.outlet[1:], collector_wall)]
     last = _merge_all(spec, plumbing, header, primaries, ending)
     last = plumbing.lay(last, "collector", header.outlet[0], collector_wall)
@@ -115,11 +115,12 @@ def _merge(plumbing: Plumbing, members: Sequence[Run], merge: Merge, name: str, 
     return plumbing.lay(run, "merge", cone, wall)
 
 
-def _lay_log(plumbing: Plumbing, primaries: Sequence[Run], piece: Tube, wall: Wall, ending: str) -> Run:
-    """Log along the cylinders: each primary enters it from the side."""
+def _lay_log(plumbing: Plumbing, primaries: Sequence[Run], piece: Tube, wall: Wall, words: tuple[str, str]) -> Run:
+    """Log along the cylinders: each primary enters it from the side. `words` are the model and the end of the name."""
+    model, ending = words
     run: Run | None = None
     for number, member in enumerate(primaries, start=1):
-        join = plumbing.join(f"log{ending} {number}", "mixing")
+        join = plumbing.join(f"log{ending} {number}", model)
         plumbing.end(member, JoinEnd(join=join, angle_deg=_SIDEWAYS))
         if run is not None:
             plumbing.end(run, JoinEnd(join=join, angle_deg=0.0))
@@ -138,19 +139,19 @@ def _cross(spec: EngineSpec, plumbing: Plumbing, systems: list[Run]) -> list[Run
     if joined == "separate":
         return systems
     wall = wall_of(spec.walls, _SIDE, "pipe")
-    middle = spec.exhaust.middle
+    middle, model = spec.exhaust.middle, spec.exhaust.join_model
     if joined == "y":
-        join = plumbing.join("y", "mixing")
+        join = plumbing.join("y", model)
         for run in systems:
             plumbing.end(run, JoinEnd(join=join, angle_deg=_CROSSING))
         return [plumbing.run("exhaust", _SIDE, JoinEnd(join=join, angle_deg=_AWAY))]
     if joined == "x":
-        join = plumbing.join("x", "mixing")
+        join = plumbing.join("x", model)
         for run in systems:
             plumbing.end(run, JoinEnd(join=join, angle_deg=_CROSSING))
         away = JoinEnd(join=join, angle_deg=_AWAY - _CROSSING)
         return [plumbing.run(f"exhaust {number}", _SIDE, away) for number in (1, 2)]
-    joins = [plumbing.join(f"h {number}", "mixing") for number in (1, 2)]
+    joins = [plumbing.join(f"h {number}", model) for number in (1, 2)]
     for run, join in zip(systems, joins, strict=True):
         plumbing.end(run, JoinEnd(join=join, angle_deg=0.0))
     cross = spec.exhaust.crossover or middle

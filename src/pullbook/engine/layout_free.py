@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from pullbook.engine.layout_exhaust import exhaust_port_run
 from pullbook.engine.layout_intake import lay_intake_port
+from pullbook.engine.layout_silencers import lay_free_silencer
 from pullbook.engine.layout_walls import area, mouth, mouth_area, wall_at
 from pullbook.engine.network_ends import END, START, AnechoicEnd, ClosedEnd, JoinEnd, Side, ValveEnd, VolumeEnd
 from pullbook.engine.network_pipes import Volume
@@ -18,7 +19,7 @@ from pullbook.quantities.toml_table import nearest
 if TYPE_CHECKING:
     from pullbook.engine.network_ends import End
     from pullbook.engine.parts import EngineSpec
-    from pullbook.engine.parts_network import FreePipe
+    from pullbook.engine.parts_network import FreePipe, FreeSilencer
     from pullbook.engine.plumbing import Plumbing, Run
 
 __all__ = ["lay_free"]
@@ -55,8 +56,38 @@ class _Fitter:
             )
             for one in net.volumes
         }  # fmt: skip
+        self._silencers: dict[str, tuple[int, int]] = {}
+        for one in net.silencers:
+            self._demand_pipes(one)
+            self._silencers[one.name] = lay_free_silencer(spec, plumbing, one.silencer, one.name)
         self._words = {pipe.name: {START: pipe.starts_at, END: pipe.ends_at} for pipe in net.pipes}
         self._take_members()
+
+    def _demand_pipes(self, silencer: FreeSilencer) -> None:
+        """Each silencer has one pipe that leads to it, and one that leads away from it."""
+        word = f"silencer {silencer.name}"
+        pipes = self._spec.network.pipes
+        for key, found in (
+            ("to", [pipe for pipe in pipes if pipe.ends_at == word]),
+            ("from", [pipe for pipe in pipes if pipe.starts_at == word]),
+        ):
+            end = "inlet" if key == "to" else "outlet"
+            if not found:
+                raise EngineFileError(
+                    f"the {end} of the silencer '{silencer.name}' is joined to nothing", where=silencer.place,
+                    remedy=f'write {key} = "{word}" in a pipe',
+                )  # fmt: skip
+            if len(found) > 1:
+                raise EngineFileError(
+                    f"the {end} of the silencer '{silencer.name}' is joined twice: to '{found[0].name}' and to "
+                    f"'{found[1].name}'", where=f"{found[1].place}.{key}", value=word,
+                    remedy="join the pipes, and lead one to the silencer",
+                )  # fmt: skip
+            if found[0].side is not Side.EXHAUST:
+                raise EngineFileError(
+                    "a silencer is part of the exhaust", where=f"{found[0].place}.{key}", value=word,
+                    remedy='write side = "exhaust", or use volumes and pipes for the intake',
+                )  # fmt: skip
 
     def _take_members(self) -> None:
         """Joins may name the pipe ends that meet, instead of the pipes naming the join."""
@@ -136,10 +167,20 @@ class _Fitter:
         if word in self._joins:
             angle = pipe.starts_at_angle_deg if end == START else pipe.ends_at_angle_deg
             return JoinEnd(join=self._joins[word], angle_deg=angle)
+        if word.removeprefix("silencer ") in self._silencers and word.startswith("silencer "):
+            inlet, outlet = self._silencers[word.removeprefix("silencer ")]
+            return JoinEnd(join=outlet, angle_deg=180.0) if end == START else JoinEnd(join=inlet, angle_deg=0.0)
         volume = self._volumes.get(word.removeprefix("volume "))
         if volume is not None and word.startswith("volume "):
             return VolumeEnd(volume=volume, area_in=mouth_area(diameter, bellmouth=False), area_out=area(diameter))
-        known = [*_PLAIN, *self._joins, *(f"volume {name}" for name in self._volumes), "cylinder 1", "port 1"]
+        known = [
+            *_PLAIN,
+            *self._joins,
+            *(f"volume {name}" for name in self._volumes),
+            *(f"silencer {name}" for name in self._silencers),
+            "cylinder 1",
+            "port 1",
+        ]
         raise EngineFileError(
             f"there is nothing of this name to fix the {end} of the pipe '{pipe.name}' to",
             where=f"{pipe.place}.{_KEYS[end]}", value=word, remedy=nearest(word, known),

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from pullbook.engine.layout_walls import area, wall_of
-from pullbook.engine.network_ends import Side
+from pullbook.engine.network_ends import JoinEnd, Side
 from pullbook.engine.network_pipes import Volume
 from pullbook.engine.parts_pipes import Tube
 
@@ -15,11 +15,12 @@ if TYPE_CHECKING:
     from pullbook.engine.parts_pipes import Silencer
     from pullbook.engine.plumbing import Plumbing, Run
 
-__all__ = ["WOOL_FREE", "lay_silencer", "wool_resistance"]
+__all__ = ["WOOL_FREE", "lay_free_silencer", "lay_silencer", "wool_resistance"]
 
 _SIDE: Final = Side.EXHAUST
 _SLICE: Final = 0.05  # m; longest slice of a perforated tube with one volume around it
 WOOL_FREE: Final = 0.95  # share of packed wool that is gas
+_AWAY: Final = 180.0
 _TURN: Final = 90.0  # deg; a jet that has to turn back loses its dynamic pressure
 _TURN_LOSS: Final = 1.0
 
@@ -64,6 +65,15 @@ def lay_silencer(spec: EngineSpec, plumbing: Plumbing, run: Run, silencer: Silen
     return lay(spec, plumbing, run, silencer, name)
 
 
+def lay_free_silencer(spec: EngineSpec, plumbing: Plumbing, silencer: Silencer, name: str) -> tuple[int, int]:
+    """Lay a silencer between two joins of two pipes; the joins at its inlet and its outlet."""
+    joins = plumbing.join(f"inlet of {name}", "mixing"), plumbing.join(f"outlet of {name}", "mixing")
+    run = plumbing.run(name, _SIDE, JoinEnd(join=joins[0], angle_deg=_AWAY))
+    run = lay_silencer(spec, plumbing, run, silencer, name)
+    plumbing.end(run, JoinEnd(join=joins[1], angle_deg=0.0))
+    return joins
+
+
 def _straight(spec: EngineSpec, plumbing: Plumbing, run: Run, silencer: Silencer, name: str) -> Run:
     """Perforated tube; the room around it is cut into slices, since the wool lets little flow along it."""
     wall = wall_of(spec.walls, _SIDE, "silencer")
@@ -87,7 +97,8 @@ def _straight(spec: EngineSpec, plumbing: Plumbing, run: Run, silencer: Silencer
 def _chamber(spec: EngineSpec, plumbing: Plumbing, run: Run, silencer: Silencer, name: str) -> Run:
     """Plain expansion chamber: a wide pipe between two steps, so that waves run along it."""
     wall = wall_of(spec.walls, _SIDE, "silencer")
-    wide = plumbing.step(run, f"chamber of {name}")
+    # In a free network the join at its inlet is the step already.
+    wide = plumbing.step(run, f"chamber of {name}") if run.sections else run
     shell = Tube(length=silencer.tube.length, diameter=silencer.shell, end_diameter=silencer.shell)
     wide = plumbing.lay(wide, "silencer", shell, wall)
     out = plumbing.step(wide, f"behind {name}")

@@ -146,7 +146,8 @@ class Join:
     name : str
         Unique.
     model : str
-        "mixing": one pressure at the merge plane and the steady mixing of jets; "pressure": one pressure only.
+        "mixing": one pressure at the merge plane and the steady mixing of jets; "pressure": one static pressure;
+        "stagnation": one stagnation pressure.
     """
 
     name: str

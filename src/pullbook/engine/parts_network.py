@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from pullbook.engine.network_ends import Side
+    from pullbook.engine.parts_pipes import Silencer
 
-__all__ = ["FreeJoin", "FreeNetwork", "FreePipe", "FreeVolume"]
+__all__ = ["FreeJoin", "FreeNetwork", "FreePipe", "FreeSilencer", "FreeVolume"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +85,7 @@ class FreeJoin:
     name : str
         Unique.
     model : str
-        "mixing" or "pressure".
+        "mixing", "pressure" or "stagnation".
     members : tuple of str
         Pipe ends in words, as in "collector start"; empty where the pipes name the join.
     place : str
@@ -94,6 +95,25 @@ class FreeJoin:
     name: str
     model: str
     members: tuple[str, ...]
+    place: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FreeSilencer:
+    """One silencer of the exhaust; a pipe leads to it, and another one away from it.
+
+    Attributes
+    ----------
+    name : str
+        Unique.
+    silencer : Silencer
+        What it is.
+    place : str
+        Place in the file, for messages.
+    """
+
+    name: str
+    silencer: Silencer
     place: str
 
 
@@ -109,11 +129,14 @@ class FreeNetwork:
         Volumes.
     joins : tuple of FreeJoin
         Joins.
+    silencers : tuple of FreeSilencer
+        Silencers.
     """
 
     pipes: tuple[FreePipe, ...]
     volumes: tuple[FreeVolume, ...]
     joins: tuple[FreeJoin, ...]
+    silencers: tuple[FreeSilencer, ...]
 
     @property
     def sides(self) -> frozenset[Side]:

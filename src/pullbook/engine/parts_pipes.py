@@ -223,6 +223,8 @@ class Exhaust:
         Last pipe.
     tip : str
         "plain", "flanged" or "bellmouth".
+    join_model : str
+        How joins of three pipes or more are reckoned: "mixing", "pressure" or "stagnation".
     """
 
     joined: str
@@ -232,3 +234,4 @@ class Exhaust:
     silencers: tuple[Silencer, ...]
     tailpipe: Tube | None
     tip: str
+    join_model: str

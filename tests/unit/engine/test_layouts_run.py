@@ -33,6 +33,8 @@ LAYOUTS = {
     "unpacked": TWIN + SILENCER + "packed = false\n",
     "chamber": TWIN + SILENCER + 'kind = "chamber"\n',
     "reversed": TWIN + SILENCER + 'kind = "reversed"\n',
+    "pressure joins": FOUR + '[[header]]\nlayout = "4-2-1"\n[exhaust]\njoin_model = "pressure"\n',
+    "stagnation joins": FOUR + '[[header]]\nlayout = "4-2-1"\n[exhaust]\njoin_model = "stagnation"\n',
     "part throttle": TWIN + '[throttle]\nopening = "5 %"\n',
     "individual part throttles": TWIN + '[intake]\nlayout = "individual"\n[throttle]\nopening = "5 %"\n',
     "free": TWIN + '[[network.pipe]]\nname = "a"\nfrom = "cylinder 1"\nto = "pot"\nlength = "500 mm"\n'
@@ -121,3 +123,34 @@ def test_inches_and_millimetres_give_the_same_torque() -> None:
     inches = TWIN.replace("[engine]\n", '[engine]\nbore = "3.5 in"\nstroke = "3.25 in"\n')
     metric = TWIN.replace("[engine]\n", '[engine]\nbore = "88.9 mm"\nstroke = "82.55 mm"\n')
     assert point(inches).torque == pytest.approx(point(metric).torque, rel=1e-9)
+
+
+ONE = '[engine]\ncylinders = 1\n[walls]\npipe = "550 degC"\ntailpipe = "550 degC"\n'
+POT = 'length = "300 mm"\ndiameter = "45 mm"\nshell = "120 mm"\n'
+
+
+@pytest.mark.parametrize("kind", ["straight-through", "chamber", "reversed"])
+def test_a_silencer_of_a_free_network_works_as_that_of_the_shorthand(kind: str) -> None:
+    short = point(
+        ONE + '[[header]]\nprimary = { length = "700 mm", diameter = "45 mm", bend_loss = 0.0 }\n'
+        f'[[exhaust.silencer]]\nkind = "{kind}"\n{POT}'
+        '[exhaust.tailpipe]\nlength = "200 mm"\ndiameter = "45 mm"\nbend_loss = 0.0\n'
+    )
+    free = point(
+        ONE + '[[network.pipe]]\nname = "a"\nfrom = "port 1"\nto = "silencer pot"\nlength = "700 mm"\n'
+        'diameter = "45 mm"\n[[network.pipe]]\nname = "b"\nfrom = "silencer pot"\nto = "open"\nlength = "200 mm"\n'
+        f'diameter = "45 mm"\n[[network.silencer]]\nname = "pot"\nkind = "{kind}"\n{POT}'
+    )
+    # They differ by where cells begin and end.
+    assert free.torque == pytest.approx(short.torque, rel=5e-3)
+    without = point(ONE + '[[header]]\nprimary = { length = "1200 mm", diameter = "45 mm", bend_loss = 0.0 }\n')
+    assert abs(without.torque / short.torque - 1.0) > 5e-3
+
+
+def test_the_model_of_the_joins_changes_torque_by_little_but_changes_it() -> None:
+    mixing, pressure, stagnation = (
+        point(LAYOUTS[name]).torque for name in ("4-2-1", "pressure joins", "stagnation joins")
+    )
+    for other in (pressure, stagnation):
+        assert 1e-4 < abs(other / mixing - 1.0) < 0.05
+    assert pressure != stagnation
