@@ -31,7 +31,7 @@ def of_pipes(kelvin: float) -> float:
 
 def sutherland(kelvin: float) -> float:
     """U.S. Standard Atmosphere 1976, equation 51. [Pa s]"""
-    return 1.458e-6 * kelvin**1.5 / (kelvin + 110.4)
+    return float(1.458e-6 * kelvin**1.5 / (kelvin + 110.4))
 
 
 def test_viscosity_of_the_pipes_and_of_annand_is_sutherlands() -> None:
