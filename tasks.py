@@ -112,6 +112,12 @@ def bench() -> None:
     run(PYTHON, "benchmarks/run.py")
 
 
+def demo_curves() -> None:
+    """Compute the curves of the demo anew with the virtual engine (about four minutes on one core)."""
+    setup()
+    run(PYTHON, "tests/demo_curves_table.py")
+
+
 def lock() -> None:
     """Write requirements.lock anew from pyproject.toml (needs uv)."""
     run(
@@ -122,7 +128,8 @@ def lock() -> None:
 
 
 RECIPES: dict[str, Callable[[], None]] = {
-    recipe.__name__: recipe for recipe in (setup, demo, test, check, rules, docs, simulate, bench, lock)
+    recipe.__name__.replace("_", "-"): recipe
+    for recipe in (setup, demo, test, check, rules, docs, simulate, bench, demo_curves, lock)
 }
 
 
@@ -130,7 +137,7 @@ def main() -> None:
     """Run the recipes named on the command line, or list them."""
     if len(sys.argv) < 2 or any(name not in RECIPES for name in sys.argv[1:]):
         for name, recipe in RECIPES.items():
-            print(f"python3 tasks.py {name:9}{recipe.__doc__}")
+            print(f"python3 tasks.py {name:12}{recipe.__doc__}")
         sys.exit(0 if len(sys.argv) < 2 else 2)
     for name in sys.argv[1:]:
         RECIPES[name]()

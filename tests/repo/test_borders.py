@@ -19,6 +19,7 @@ DISK: Final = frozenset(
 EXCEPTIONS: Final = {  # file -> why it may, although it is a parser; none of them opens a file of the user
     "capture/measurement.py": "starts a child of its own, because the MDF library can run wild on a broken file",
     "capture/measurement_child.py": "that child",
+    "bench/demo_curves.py": "reads its own table through importlib.resources",
     "engine/templates.py": "reads its own engine files through importlib.resources",
     "gas/compiled.py": "keeps what the compiler made in the user's cache, in a folder named by the sources",
     "capture/panics.py": "keeps the panics of a library from the screen",

@@ -124,9 +124,9 @@ def test_changelog_has_entries_under_unreleased() -> None:
 
 
 def test_the_tasks_that_the_documents_name_exist() -> None:
-    recipes = {node.name for node in functions_of(parse(ROOT / "tasks.py")) if not node.args.args}
+    recipes = {node.name.replace("_", "-") for node in functions_of(parse(ROOT / "tasks.py")) if not node.args.args}
     pages = [ROOT / "README.md", ROOT / "CONTRIBUTING.md", *sorted((ROOT / "docs").glob("*.md"))]
-    named = {name for page in pages for name in re.findall(r"tasks\.py (\w+)", page.read_text(encoding="utf-8"))}
+    named = {name for page in pages for name in re.findall(r"tasks\.py ([\w-]+)", page.read_text(encoding="utf-8"))}
     assert named
     assert named <= recipes
 

@@ -6,9 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from pullbook.bench.engine_curve import Header, Setup
-
-__all__ = ["RUN_SHEET", "SETUPS", "DemoPull", "Mishap"]
+__all__ = ["RUN_SHEET", "DemoPull", "Mishap"]
 
 
 class Mishap(StrEnum):
@@ -46,14 +44,6 @@ class DemoPull:
     mishap: Mishap = Mishap.NONE
     second_logger: bool = False
 
-
-SETUPS: Final = {
-    "A": Setup(runner_length=0.340, header=Header.FOUR_ONE, inlet_advance_deg=0.0),
-    "B": Setup(runner_length=0.260, header=Header.FOUR_ONE, inlet_advance_deg=0.0),
-    "C": Setup(runner_length=0.260, header=Header.FOUR_TWO_ONE, inlet_advance_deg=0.0),
-    "D": Setup(runner_length=0.340, header=Header.FOUR_TWO_ONE, inlet_advance_deg=0.0),
-    "E": Setup(runner_length=0.340, header=Header.FOUR_TWO_ONE, inlet_advance_deg=4.0),
-}
 
 _BLOCKS: Final = (  # build, start of the first pull, first number of the file names
     ("A", 8 * 60 + 40, 1),

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from pullbook.bench.demo_air import air_at, j1349_factor
-from pullbook.bench.demo_plan import SETUPS, DemoPull, Mishap
-from pullbook.bench.engine_curve import DISPLACEMENT, full_load_torque, volumetric_efficiency
+from pullbook.bench.demo_curves import full_load
+from pullbook.bench.demo_plan import DemoPull, Mishap
 
 if TYPE_CHECKING:
     from pullbook.quantities.arrays import FloatArray
@@ -99,12 +99,14 @@ def make_channels(
 
     Notes
     -----
-    The torque cell sees :math:`T / CF - J \alpha`: torque at the air of the day without the share that the
-    engine's own acceleration takes.
+    The torque cell sees :math:`T / CF - J \alpha`: torque of the virtual engine, brought from reference air to the air
+    of the day by the factor of the standard, without the share that the engine's own acceleration takes. Torque, fuel
+    and mixture come from the virtual engine; every other channel is invented.
     """
     air = air_at(planned.minutes)
     count = len(sweep.time)
-    true = full_load_torque(sweep.speed_rpm, SETUPS[planned.build])
+    engine = full_load(planned.build, sweep.speed_rpm)
+    true = engine.torque
     oil = _oil_temperature(planned, sweep)
     if planned.mishap is Mishap.COLD_OIL:
         true = true * (1.0 - _COLD_OIL_LOSS / 100.0)
@@ -114,9 +116,8 @@ def make_channels(
     torque = fired - INERTIA * sweep.acceleration
     if planned.mishap is Mishap.GLITCH:
         torque = _with_glitch(torque, sweep.speed_rpm)
-    mixture = 0.88 + 0.003 * rng.standard_normal(count)
-    air_flow = volumetric_efficiency(sweep.speed_rpm, SETUPS[planned.build]) * opening / factor
-    air_flow *= 99_000.0 / (287.05 * 298.15) * DISPLACEMENT * sweep.speed_rpm / 120.0
+    mixture = engine.mixture + 0.003 * rng.standard_normal(count)
+    fuel_flow = engine.fuel_flow * (engine.mixture / mixture) * opening / factor
     noise = rng.standard_normal((6, count))
     return {
         "Time (s)": sweep.time,
@@ -129,7 +130,7 @@ def make_channels(
         "Inlet air temperature (degC)": air.temperature - 273.15 + 0.1 * noise[3],
         "Barometer (hPa)": air.pressure / 100.0 + 0.05 * noise[4],
         "Relative humidity (%)": 100.0 * air.humidity + 0.2 * noise[5],
-        "Fuel flow (kg/h)": 3600.0 * air_flow / (14.7 * mixture),
+        "Fuel flow (kg/h)": 3600.0 * fuel_flow,
         "Spark advance (deg)": np.interp(sweep.speed_rpm, [1500.0, 3000.0, 5000.0, 7200.0], [20.0, 27.0, 30.0, 31.5]),
     }
 

@@ -13,23 +13,24 @@ if TYPE_CHECKING:
 
     from pullbook.quantities.arrays import FloatArray
 
-__all__ = ["INVENTED", "pull_file_name", "render_pull", "render_second_logger", "render_session"]
+__all__ = ["INVENTED", "engine_file_name", "pull_file_name", "render_pull", "render_second_logger", "render_session"]
 
-INVENTED: Final = "Invented data: made by a formula, not measured on any engine"
+INVENTED: Final = "Invented data: computed by a virtual engine with scatter on top, not measured on any engine"
 
 _HEAD: Final = f"""\
-# Demo session of pullbook. INVENTED: every number below and in pulls/ was made by a formula, with a model of
-# scatter, re-fitting and drift on top. No such engine exists. Change what you like and compare again.
+# Demo session of pullbook. INVENTED: the torque in pulls/ was computed by pullbook's virtual engine from the engine
+# files in engines/, with a model of scatter, re-fitting and drift on top. No such engine exists and no bench measured
+# it. Change what you like and compare again.
 
 [session]
 title = "Runner length, header and inlet cam on a 2.2 litre four (invented)"
 question = "Which intake runners, which header and which cam timing suit a hill-climb car?"
-notes = "Invented for the demo: the curves come from a documented formula, the scatter from a noise model."
+notes = "Invented for the demo: the curves were computed by the virtual engine, the scatter comes from a noise model."
 date = 2026-05-09
 dyno = "engine"
 standard = "SAE J1349"        # what the findings are corrected to
 inertia = "{INERTIA} kg m^2"      # everything that turns on the engine side of the torque cell
-windows = ["2500..3500 rpm", "4000..5000 rpm", "5800..6800 rpm"]
+windows = ["2200..2800 rpm", "4500..5300 rpm", "6300..6900 rpm"]
 
 [engine]
 name = "2.2 litre inline four (invented)"
@@ -44,7 +45,7 @@ mixture = "0.84..0.92 lambda"
 
 [[factor]]
 name = "runners"
-levels = ["340 mm", "260 mm"]
+levels = ["420 mm", "260 mm"]
 change = "50 min"
 
 [[factor]]
@@ -63,7 +64,7 @@ change = "60 min"
 name = "A"
 label = "long runners, 4-1"
 baseline = true
-levels = {{ runners = "340 mm", header = "4-1", "inlet cam" = "straight up" }}
+levels = {{ runners = "420 mm", header = "4-1", "inlet cam" = "straight up" }}
 
 [[build]]
 name = "B"
@@ -78,12 +79,12 @@ levels = {{ runners = "260 mm", header = "4-2-1", "inlet cam" = "straight up" }}
 [[build]]
 name = "D"
 label = "long runners, 4-2-1"
-levels = {{ runners = "340 mm", header = "4-2-1", "inlet cam" = "straight up" }}
+levels = {{ runners = "420 mm", header = "4-2-1", "inlet cam" = "straight up" }}
 
 [[build]]
 name = "E"
 label = "long runners, 4-2-1, cam advanced"
-levels = {{ runners = "340 mm", header = "4-2-1", "inlet cam" = "4 deg advanced" }}
+levels = {{ runners = "420 mm", header = "4-2-1", "inlet cam" = "4 deg advanced" }}
 
 # The run sheet, in run order. The air was written down by hand; the channels in the files win over it.
 """
@@ -93,12 +94,12 @@ _CLAIMS: Final = """
 
 [[claim]]
 id = "short-runners-top"
-says = "Short runners are worth at least 2 kW from 5800 to 6800 rpm"
+says = "Short runners are worth at least 4 kW from 6300 to 6900 rpm"
 of = "B"
 from = "A"
 quantity = "power"
-where = "5800..6800 rpm"
-at_least = "2 kW"
+where = "6300..6900 rpm"
+at_least = "4 kW"
 
 [[claim]]
 id = "four-two-one-loses-nothing"
@@ -106,17 +107,17 @@ says = "A four-two-one header loses nothing at the top"
 of = "D"
 from = "A"
 quantity = "torque"
-where = "5500..6500 rpm"
+where = "5800..6800 rpm"
 at_least = "0 N m"
 
 [[claim]]
 id = "advance-helps-the-bottom"
-says = "Advancing the inlet cam by 4 degrees is worth at least 2 N m from 2500 to 3500 rpm"
+says = "Advancing the inlet cam by 4 degrees is worth at least 4 N m from 2500 to 3500 rpm"
 of = "E"
 from = "D"
 quantity = "torque"
 where = "2500..3500 rpm"
-at_least = "2 N m"
+at_least = "4 N m"
 """
 
 _DIGITS: Final = {
@@ -151,6 +152,11 @@ _GERMAN: Final = {
 def pull_file_name(planned: DemoPull) -> str:
     """Path of a pull inside the session folder."""
     return f"pulls/{planned.name}.{'txt' if planned.second_logger else 'csv'}"
+
+
+def engine_file_name(build: str) -> str:
+    """Path of the engine file of a build inside the session folder."""
+    return f"engines/{build.lower()}.toml"
 
 
 def render_session() -> str:

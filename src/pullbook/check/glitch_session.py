@@ -17,13 +17,14 @@ from pullbook.records.pull import TorqueKind
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from pullbook.quantities.arrays import FloatArray
+    from pullbook.quantities.arrays import BoolArray, FloatArray
     from pullbook.records.check import Check
     from pullbook.records.context import PullContext
 
 __all__ = ["check_glitches"]
 
 _LEAST_OWN_RATIO: Final = 4.4  # over its noise; by the same simulation as `pullbook.check.glitch.LEAST_RATIO`
+_LEAST_KIN_RATIO: Final = 3.0  # the same against the pulls of the same build, which may be one or two
 _THEIR_SHARE: Final = 0.5  # of a departure that others may show, or it is theirs
 _LEAST_ALONE: Final = 3.0  # per cent, where no other pull of the build can tell a glitch from what the part does
 _MEDIAN_COST: Final = float(np.sqrt(np.pi / 2.0))  # standard error of a median over that of a mean
@@ -122,8 +123,12 @@ class _Grid:
         ratio = np.abs(excess) / np.hypot(self.noise, doubt)
         own = np.abs(excess) >= (LEAST_PERCENT if kin else _LEAST_ALONE)
         own &= self.percent * np.sign(excess) >= (1.0 - _THEIR_SHARE) * np.abs(excess)
-        for theirs in (seen, _median_of(kin, self.first, count)[0] if kin else seen):
-            own &= theirs * np.sign(excess) < _THEIR_SHARE * np.abs(excess)
+        own &= self._departs(seen, excess)
+        if kin:
+            # Where other builds bend the other way, much of the departure from all pulls may be what this build does.
+            of_kin, doubt_of_kin = _median_of(kin, self.first, count)
+            own &= self._departs(of_kin, excess)
+            own &= np.abs(self.percent - of_kin) >= _LEAST_KIN_RATIO * np.hypot(self.noise, doubt_of_kin)
         centre = BIN_RPM * np.arange(self.first, self.first + count)
         low, high = rpm_range or (-np.inf, np.inf)
         ratio = np.where(own & (centre >= low) & (centre <= high) & np.isfinite(ratio), ratio, 0.0)
@@ -134,6 +139,11 @@ class _Grid:
             centre_rpm=float(centre[at]), width_rpm=WIDTHS_RPM[int(row)], percent=float(excess[row, at]),
             ratio=float(ratio[row, at]),
         )  # fmt: skip
+
+    def _departs(self, theirs: FloatArray, excess: FloatArray) -> BoolArray:
+        """Where others show less than half of a departure, and at least half of it is this pull's alone."""
+        half, sign = _THEIR_SHARE * np.abs(excess), np.sign(excess)
+        return np.asarray((theirs * sign < half) & ((self.percent - theirs) * sign >= half))
 
 
 def _median_of(grids: Sequence[_Grid], first: int, count: int) -> tuple[FloatArray, FloatArray]:

@@ -84,6 +84,13 @@ def test_what_all_pulls_of_a_build_show_is_what_its_parts_do() -> None:
     assert check_glitches(session_of(pulls, "AAABBB")[0]) == ()
 
 
+def test_a_dip_of_all_pulls_of_a_build_is_no_glitch_where_other_builds_rise() -> None:
+    # Tuned pipes do that; against the builds that rise, the deepest of the three dips is twice as large as its kin's.
+    sizes = (2.5, 2.5, 2.5, -3.5, -2.2, -2.2)
+    pulls = [bump(pull, percent, 4200.0, 200.0) for pull, percent in zip(six_pulls(), sizes, strict=True)]
+    assert check_glitches(session_of(pulls, "AAABBB")[0]) == ()
+
+
 def test_a_switching_camshaft_in_every_pull_is_no_glitch() -> None:
     def switched(pull_number: int) -> object:
         pull = six_pulls()[pull_number]
