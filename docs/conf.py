@@ -16,10 +16,10 @@ copyright = "the pullbook authors, Apache-2.0"
 release = __version__
 version = __version__
 
-extensions = ["sphinx.ext.autodoc", "numpydoc", "offline_math", "api_pages", "myst_parser"]
+extensions = ["sphinx.ext.autodoc", "numpydoc", "offline_math", "api_pages", "engine_pictures", "myst_parser"]
 myst_enable_extensions = ["colon_fence", "deflist", "dollarmath", "substitution"]
 myst_heading_anchors = 3
-exclude_patterns = ["_build", "error-rates-*.md"]
+exclude_patterns = ["_build", "_pictures", "error-rates-*.md", "methods/engine-cost.md"]
 html_theme = "furo"
 html_title = f"pullbook {release}"
 html_static_path = ["_static"]

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["SKIP", "Step", "change_lines", "missing_lines", "steps_of", "take"]
+__all__ = ["SKIP", "Step", "change_lines", "missing_lines", "printed_by", "steps_of", "take"]
 
 _BLOCK: Final = re.compile(
     r"^```(?:console\n(?P<console>.*?)"
@@ -32,6 +32,8 @@ class Step:
 
     Attributes
     ----------
+    written : str
+        The line of the page with the command.
     command : tuple of str
         A command, or Python to run.
     status : int
@@ -42,6 +44,7 @@ class Step:
         A file to write, or to write as a copy of another one, with this content or these lines changed.
     """
 
+    written: str = ""
     command: tuple[str, ...] = ()
     status: int = 0
     shown: tuple[str, ...] = ()
@@ -69,7 +72,7 @@ def _command(part: str) -> Step:
     command, _, output = part.partition("\n")
     words, _, status = command.partition("# status ")
     lines = [line for line in output.splitlines() if line.strip() and line.strip() != SKIP]
-    return Step(command=tuple(_words(words)), status=int(status or 0), shown=tuple(lines))
+    return Step(written=f"$ {command}\n", command=tuple(_words(words)), status=int(status or 0), shown=tuple(lines))
 
 
 def change_lines(text: str, changes: str) -> str:
@@ -154,6 +157,12 @@ def take(step: Step, folder: Path) -> None:
     if step.command[:2] == ("cp", "-r"):
         shutil.copytree(folder / step.command[2], folder / step.command[3])
         return
+    printed = printed_by(step, folder)
+    assert missing_lines(step.shown, printed) == [], f"{' '.join(step.command)}\n{printed}"
+
+
+def printed_by(step: Step, folder: Path) -> str:
+    """What a command prints; it has to end with the status that the page says."""
     assert step.command[0] in {"pullbook", "python"}
     words = step.command[1:] if step.command[0] == "python" else ("-m", *step.command)
     done = subprocess.run(
@@ -165,4 +174,4 @@ def take(step: Step, folder: Path) -> None:
         encoding="utf-8",
     )
     assert done.returncode == step.status, f"{' '.join(step.command)}\n{done.stderr}"
-    assert missing_lines(step.shown, done.stdout + done.stderr) == [], f"{' '.join(step.command)}\n{done.stdout}"
+    return done.stdout + done.stderr
