@@ -20,6 +20,11 @@ if TYPE_CHECKING:
 __all__ = ["parse_ambient", "parse_combustion", "parse_fuel", "parse_heat", "parse_spark",
            "parse_walls"]  # fmt: skip
 
+# Research and motor octane numbers of fuels (usual values, from memory); what is left of petrol is its sensitivity.
+_OCTANE: Final = {
+    "petrol": (95.0, 85.0), "E10": (95.0, 85.0), "iso-octane": (100.0, 100.0), "toluene": (120.0, 110.0),
+    "ethanol": (109.0, 90.0), "methanol": (109.0, 89.0), "E85": (107.0, 89.0),
+}  # fmt: skip
 _INTAKE: Final = ("air_box", "throttle", "plenum", "runner", "intake_port")
 _EXHAUST: Final = ("exhaust_port", "primary", "secondary", "collector", "pipe", "silencer", "tailpipe")
 
@@ -38,13 +43,26 @@ def _schedule(sheet: Sheet, key: str) -> Schedule:
 
 def parse_fuel(fuel: Sheet, mixture: Sheet) -> FuelSupply:
     """Fuel and mixture."""
+    name = fuel.word("name")
+    research, motor = _OCTANE[name]
+    octane = fuel.number("octane", default=research)
     return FuelSupply(
-        name=fuel.word("name"),
+        name=name,
         delivery=fuel.word("delivery"),
         evaporated=fuel.number("evaporated"),
-        octane=fuel.number("octane"),
+        octane=octane,
+        motor_octane=_motor_octane(fuel, octane, research - motor),
         mixture=_schedule(mixture, "lambda"),
     )
+
+
+def _motor_octane(fuel: Sheet, octane: float, sensitivity: float) -> float:
+    """Motor octane number, which is not above the research one."""
+    found = fuel.number("motor_octane", default=octane - sensitivity)
+    if found > octane:
+        raise fuel.refusal("motor_octane", f"this is more than the research octane number, {octane:g}",
+                           remedy=f"declare {octane:g} or less, or a higher octane")  # fmt: skip
+    return found
 
 
 def parse_spark(sheet: Sheet) -> Spark:

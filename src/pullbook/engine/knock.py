@@ -87,7 +87,7 @@ def estimate_knock(
     start : tuple of float
         Pressure and temperature of the charge at the first angle. [Pa, K]
     fuel_rpm : tuple of float
-        Octane number of the fuel, and engine speed. [1, rpm]
+        Octane number of the reference fuel that knocks like the fuel, and engine speed. [1, rpm]
     mixture : tuple of array, float, float or None
         Table of the gas, mass fractions of burned gas and fuel vapour before burning. [J/(kg K) and J/kg, 1, 1]
 
@@ -99,7 +99,9 @@ def estimate_knock(
     Notes
     -----
     The margin is an order, no measurement: 20 K of the end gas or 3 octane numbers move the integral by a tenth. The
-    correlation was fitted with the mean of research and motor octane numbers, which is some 5 below the research one.
+    correlation was made with reference fuels, whose research and motor octane numbers are the same; which number stands
+    for another fuel is told at `pullbook.engine.parts_running.FuelSupply`. No heat leaves the end gas here, which makes
+    it some 10 to 30 K too hot: both choices call knock rather too early than too late.
     Knock itself, its strength and the damage it does are not modelled.
 
     References

@@ -54,7 +54,7 @@ def run_point(settled: Settled, friction: Callable[[float, float, float], float]
         Friction mean effective pressure from the mean of the peak pressures, the pumping mean effective pressure and
         the speed. [Pa of Pa, Pa, rpm]
     octane : float
-        Octane number of the fuel. [1]
+        Octane number of the reference fuel that knocks like the fuel. [1]
 
     Returns
     -------

@@ -62,8 +62,8 @@ class FuelSupply:
         "port" or "direct".
     evaporated : float
         Share of the fuel whose heat of evaporation is taken from the charge. [1]
-    octane : float
-        Research octane number, for the knock estimate. [1]
+    octane, motor_octane : float
+        Research and motor octane number, for the knock estimate. [1]
     mixture : Schedule
         Lambda by speed. [1]
     """
@@ -72,7 +72,25 @@ class FuelSupply:
     delivery: str
     evaporated: float
     octane: float
+    motor_octane: float
     mixture: Schedule
+
+    @property
+    def octane_number(self) -> float:
+        r"""Octane number of the reference fuel that is taken to knock alike, :math:`(RON + MON)/2`. [1].
+
+        The correlation of the knock estimate was made with reference fuels, whose octane number is one and the same in
+        all conditions. A fuel with a sensitivity RON - MON knocks like a reference fuel of RON - K (RON - MON): K is 0
+        in the research test, 1 in the motor test, and 0.5 is between [1]_, [2]_. Engines that run cool at high pressure
+        have a smaller K, so that this is on the safe side for them: the research number alone would call knock late.
+
+        References
+        ----------
+        .. [1] A. M. Douaud, P. Eyzat, "Four-octane-number method for predicting the anti-knock behavior of fuels and
+           engines", SAE paper 780080, 1978 (from memory).
+        .. [2] G. T. Kalghatgi, "Fuel anti-knock quality, part I", SAE paper 2001-01-3584, 2001 (K; from memory).
+        """
+        return 0.5 * (self.octane + self.motor_octane)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

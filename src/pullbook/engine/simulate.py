@@ -149,7 +149,7 @@ def simulate_speed(
     """
     waves = waves or plan.reflections
     settled = run_until_settled(network, operating_of(spec, speed_rpm), plan.cell_size, plan.limits, waves=waves)
-    point = run_point(settled, friction_of(spec), spec.fuel.octane)
+    point = run_point(settled, friction_of(spec), spec.fuel.octane_number)
     if plan.reflections:
         point = replace(point, reflections=port_reflections(settled))
     return point, settled

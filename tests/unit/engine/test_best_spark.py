@@ -27,7 +27,7 @@ def settled(name: str, speed_rpm: float, limits: CycleLimits = TIGHT, **burn: fl
     operating = operating_of(spec, speed_rpm)
     changed_burn: Burn = replace(operating.burn, **burn)
     done = run_until_settled(network_of(name), replace(operating, burn=changed_burn), 0.030, limits)
-    return run_point(done, friction_of(spec), spec.fuel.octane)
+    return run_point(done, friction_of(spec), spec.fuel.octane_number)
 
 
 @pytest.mark.parametrize(("name", "speed"), [("inline-four", 5000.0), ("v8-cross-plane", 3500.0), ("single", 9000.0)])
