@@ -38,7 +38,7 @@ def _cells(costs: list[Cost]) -> Panel:
     sizes = [one.cell_mm for one in cells_of(costs, next(iter(ENGINES)))]
     return Panel(
         key="cells",
-        title=f"One speed, {CYCLES} cycles: seconds of processor time over the length of the cells",
+        title=f"One speed, {CYCLES} cycles: processor time over the length of the cells",
         x=_axis("length of the cells, mm", [1.0 / one for one in sizes], [f"{one:g}" for one in sizes]),
         y=_seconds([one for one in costs if one.study == "cells"]),
         lines=tuple(
