@@ -25,7 +25,8 @@ _FUEL: Final = (
     Key(name="octane", kind=_N, says="Research octane number, for the knock estimate.", possible=(60, 130),
         usual=(90, 120), why="95 of petrol and E10; of the others their own"),
     Key(name="motor_octane", kind=_N, says="Motor octane number. The estimate takes the mean of the two.",
-        possible=(50, 130), usual=(80, 110), why="10 below octane for petrol, E10 and toluene, 18 to 20 for alcohols, none for iso-octane"),
+        possible=(50, 130), usual=(80, 110),
+        why="10 below octane for petrol, E10 and toluene, 18 to 20 for alcohols, none for iso-octane"),
 )  # fmt: skip
 _SPEED: Final = Key(name="speed", kind=Kind.ROW, unit="rpm", possible=(0, 20000), optional=True,
                     says="Speeds, rising, for rows by speed.")  # fmt: skip
