@@ -97,13 +97,6 @@ def test_the_mean_piston_does_the_work_of_the_pressure_trace(name: str) -> None:
     assert work / swept == pytest.approx(point.cylinders[0].imep_net, rel=0.02)
 
 
-def test_smaller_cells_change_torque_little_and_a_difference_of_speeds_less() -> None:
-    at = {cell: [run("single", speed, cell)[0].torque for speed in (3500.0, 5500.0)] for cell in (0.03, 0.015, 0.0075)}
-    coarse, middle, fine = (np.array(at[cell]) for cell in sorted(at, reverse=True))
-    assert np.all(np.abs(fine - middle) < 0.5 * np.abs(middle - coarse) + 0.05)
-    assert np.all(np.abs(fine - middle) / fine < 0.01)
-
-
 @pytest.mark.parametrize("speed", [299.0, 20001.0, float("nan")])
 def test_a_speed_out_of_range_is_refused(speed: float) -> None:
     with pytest.raises(OutOfRangeError, match="300 to 20000 rpm"):
