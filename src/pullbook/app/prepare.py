@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final, Protocol
 from pullbook.app.known_air import known_air
 from pullbook.capture.duplicates import find_duplicates
 from pullbook.check.balance import check_session
+from pullbook.check.glitch_session import settle_glitches
 from pullbook.check.pull_checks import check_pull
 from pullbook.correct.apply import correct_pull
 from pullbook.quantities.showing import UnitSystem
@@ -108,6 +109,7 @@ def prepare(loaded: LoadedSession, progress: Progress) -> Prepared:
             )
         )  # fmt: skip
     statuses = _without_unfit(statuses, checks)
+    checks = list(settle_glitches(checks, [_context(status) for status in statuses]))
     across = _in_both_units(partial(check_session, [_context(status) for status in statuses], session))
     statuses = _without_unfit(statuses, across)
     return Prepared(

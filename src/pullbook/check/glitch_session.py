@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from pullbook.records.check import Check
     from pullbook.records.context import PullContext
 
-__all__ = ["check_glitches"]
+__all__ = ["check_glitches", "settle_glitches"]
 
 _LEAST_OWN_RATIO: Final = 4.4  # over its noise; by the same simulation as `pullbook.check.glitch.LEAST_RATIO`
 _LEAST_KIN_RATIO: Final = 3.0  # the same against the pulls of the same build, which may be one or two
@@ -69,6 +70,59 @@ def check_glitches(
             remedy = "look at the load-cell cable and connector, and repeat the pull"
             answers.append(asked.answer("glitch", Level.UNFIT, says, remedy=remedy, rpm=glitch.rpm))
     return tuple(answers)
+
+
+def settle_glitches(checks: Sequence[Check], contexts: Sequence[PullContext]) -> tuple[Check, ...]:
+    """Answers about single pulls, where a bump that the other pulls of the build show too is no longer to be looked at.
+
+    Parameters
+    ----------
+    checks : sequence of Check
+        Answers of `pullbook.check.pull_checks.check_pull` for all pulls.
+    contexts : sequence of PullContext
+        Pulls in run order; those not used are not asked.
+
+    Returns
+    -------
+    tuple of Check
+        The same answers in the same order; a shared bump is ok, and says that it is shared.
+    """
+    grids: dict[str, _Grid] = {}
+    for context in contexts:
+        if context.pull.name not in grids and _is_one_sweep(context):
+            grids[context.pull.name] = _Grid.of(context)
+    builds = {context.pull.name: context for context in reversed(contexts)}
+    kin_of = {
+        name: [
+            grids[other.pull.name]
+            for other in contexts
+            if other.used and other.build == context.build and other.pull.name in grids and other.pull.name != name
+        ]
+        for name, context in builds.items()
+    }
+    return tuple(
+        _shared(check, builds[check.pull], grids[check.pull], kin_of[check.pull])
+        if check.check == "glitch" and check.level is Level.LOOK and kin_of.get(check.pull) and check.pull in grids
+        else check
+        for check in checks
+    )
+
+
+def _shared(check: Check, context: PullContext, own: _Grid, kin: Sequence[_Grid]) -> Check:
+    """The answer, or that the other pulls of the build show at least half of the same bump."""
+    low, high = check.rpm_low, check.rpm_high
+    if low is None or high is None or high - low not in WIDTHS_RPM:
+        return check  # a single wild sample is nobody else's
+    row, at = WIDTHS_RPM.index(high - low), round(0.5 * (low + high) / BIN_RPM)
+    percent = float(own.on(at, 1)[0][row, 0])
+    sign = float(np.sign(percent))
+    theirs = sign * _median_of(kin, at - 1, 3)[0][row]  # a bin to either side: sweeps do not sample the same speeds
+    if not np.any(theirs >= _THEIR_SHARE * abs(percent)):
+        return check
+    bump = Glitch(centre_rpm=0.5 * (low + high), width_rpm=high - low, percent=percent, ratio=np.nan)
+    words = glitch_words(bump, Asked(pull=context.pull))
+    says = f"{words}, and so it does in the other pulls of {context.build}: the parts do that."
+    return replace(check, level=Level.OK, says=says, says_us="", remedy="")
 
 
 def _is_one_sweep(context: PullContext) -> bool:

@@ -10,7 +10,7 @@ from builders import make_pull
 from check_cases import answers, bump, level_of, noisy_pull, of_check, pull_with, session_of, sweep
 
 from pullbook.check.bumps import map_bumps, sample_noise
-from pullbook.check.glitch_session import check_glitches
+from pullbook.check.glitch_session import check_glitches, settle_glitches
 from pullbook.quantities.channels import Channel
 from pullbook.records.check import Level
 from pullbook.records.pull import TorqueKind
@@ -89,6 +89,26 @@ def test_a_dip_of_all_pulls_of_a_build_is_no_glitch_where_other_builds_rise() ->
     sizes = (2.5, 2.5, 2.5, -3.5, -2.2, -2.2)
     pulls = [bump(pull, percent, 4200.0, 200.0) for pull, percent in zip(six_pulls(), sizes, strict=True)]
     assert check_glitches(session_of(pulls, "AAABBB")[0]) == ()
+
+
+def test_a_bump_that_the_other_pulls_of_the_build_show_is_not_looked_at_and_one_of_its_own_is() -> None:
+    pulls = six_pulls()
+    pulls[3:] = [bump(pull, 5.0, 4200.0, 100.0) for pull in pulls[3:]]
+    pulls[1] = bump(pulls[1], -5.0, 3200.0, 100.0)
+    alone = [of_check(answers(pull), "glitch") for pull in pulls]
+    assert [check.level for check in alone] == [Level.OK, Level.LOOK, Level.OK, *[Level.LOOK] * 3]
+    settled = settle_glitches(alone, session_of(pulls, "AAABBB")[0])
+    assert [check.level for check in settled] == [Level.OK, Level.LOOK, *[Level.OK] * 4]
+    assert settled[:3] == tuple(alone[:3])
+    assert "so it does in the other pulls of B: the parts do that" in settled[3].says
+    assert settled[3].remedy == ""
+
+
+def test_a_bump_of_a_build_with_one_pull_stays_to_be_looked_at() -> None:
+    pulls = six_pulls()
+    pulls[3:] = [bump(pull, 5.0, 4200.0, 100.0) for pull in pulls[3:]]
+    alone = [of_check(answers(pull), "glitch") for pull in pulls]
+    assert settle_glitches(alone, session_of(pulls, "AAABCD")[0]) == tuple(alone)
 
 
 def test_a_switching_camshaft_in_every_pull_is_no_glitch() -> None:
