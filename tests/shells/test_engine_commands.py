@@ -123,35 +123,6 @@ def test_a_picture_of_an_unknown_kind_is_refused_before_anything_is_done(
     assert [one.name for one in tmp_path.iterdir()] == ["engine.toml"]
 
 
-WRONG = {
-    "unknown key": ('[engine]\nbor = "86 mm"\n', ("engine.bor", "perhaps 'bore' is meant")),
-    "missing unit": ('[engine]\nbore = "86"\n', ("engine.bore", "unit is missing")),
-    "valve larger than bore": ('[intake_valves]\nhead = "90 mm"\n', ("intake_valves.head", "90 mm", "up to 43 mm")),
-    "negative length": ('[runners]\nlength = "-1 mm"\n', ("runners.length", "-1 mm", "1 to 20000 mm")),
-    "firing order": ("[engine]\nfiring_order = [1, 2, 5]\n", ("firing_order", "cylinder 5", "1 to 3")),
-    "cam": ('[intake_cam]\nopens = "-80 deg"\ncloses = "-110 deg"\n', ("closes", "opens after it closes", "20 to 460")),
-    "no such file": (None, ("engine.toml", "no such file")),
-    "not text": ("\udcff", ("engine.toml", "UTF-8")),
-}
-
-
-@pytest.mark.parametrize("name", WRONG)
-def test_a_wrong_file_gets_one_sentence_and_status_2(
-    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    text, expected = WRONG[name]
-    path = tmp_path / "engine.toml"
-    if text is not None:
-        path.write_text(text, encoding="utf-8", errors="surrogateescape")
-    assert _status(["engine", "check", str(path), "--picture", str(tmp_path / "p.svg")]) == 2
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert said.err.startswith("pullbook: ")
-    assert said.err.count("\n") == 1
-    assert [part for part in expected if part not in said.err] == [], said.err
-    assert not (tmp_path / "p.svg").exists()
-
-
 @pytest.mark.parametrize("command", ["new", "check"])
 def test_the_page_tells_every_option_in_the_words_of_the_help(command: str) -> None:
     page = (ROOT / "docs" / "reference" / "commands.md").read_text(encoding="utf-8")

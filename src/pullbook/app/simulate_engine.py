@@ -93,11 +93,14 @@ def simulate_engines(
     Returns
     -------
     tuple of SimulatedCurve
-        One for each file.
+        One for each file, in their order; those behind an interrupted one are missing.
     """
+    from pullbook.engine.layouts import build_network
     from pullbook.engine.simulate import CELL_SIZE, FINE_CELL_SIZE, RunPlan, simulate_curve
 
     specs = [read_engine(path) for path in paths]
+    for spec, path in zip(specs, paths, strict=True):
+        build_network(spec, where=str(path))  # what cannot be is refused before anything is run
     plan = RunPlan(
         cell_size=FINE_CELL_SIZE if question.fine else CELL_SIZE,
         estimate_grid_error=question.grid_error,
@@ -114,6 +117,8 @@ def simulate_engines(
 
         say(0, 0)
         curves.append(simulate_curve(spec, question.speeds_rpm, plan, say))
+        if curves[-1].interrupted:
+            break
     return tuple(curves)
 
 

@@ -105,7 +105,7 @@ def simulate(
 
         write_json(simulation_to_json(curves), json_to)
     else:
-        if difference:
+        if difference and len(curves) == len(engines):
             print_difference(curves[0], curves[1], units)
         else:
             print_curves(curves, units)

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from pullbook.engine.assemble import assemble
+from pullbook.engine.breakdown import refuse_broken
 from pullbook.engine.ignition import Ignition
 from pullbook.engine.slow_volumes import SlowVolumes
 from pullbook.engine.wall_balance import WallBalance
-from pullbook.errors import SimulationError
 from pullbook.gas.crank import SWEPT
 from pullbook.gas.engine_arrays import (
     CLOSED_WORK,
@@ -21,8 +21,7 @@ from pullbook.gas.engine_arrays import (
     TRAPPED_MASS,
     Trace,
 )
-from pullbook.gas.engine_cycle import NO_TIME, clear_totals, gas_content, run_cycle
-from pullbook.gas.engine_step import BAD_CYLINDER, BAD_PIPE, BAD_VOLUME
+from pullbook.gas.engine_cycle import clear_totals, gas_content, run_cycle
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -179,25 +178,6 @@ def _balance_errors(assembled: Assembled, before: tuple[float, float]) -> tuple[
     )
 
 
-def _went_wrong(assembled: Assembled, operating: Operating, end: tuple[int, int, int, int, int, float]) -> None:
-    """Say where a run broke."""
-    wrong, where, angle = end[0], end[1], math.degrees(end[5])
-    if not wrong:
-        return
-    network, pipes = assembled.network, assembled.arrays.pipes
-    place = {NO_TIME: "time step", BAD_VOLUME: "a volume"}.get(wrong, "")
-    if wrong == BAD_PIPE:
-        pipe = int(np.searchsorted(pipes.start, where, side="right")) - 1
-        place = f"pipe '{network.pipes[pipe].name}', cell {where - int(pipes.start[pipe])}"
-    if wrong == BAD_CYLINDER:
-        place = f"cylinder {network.cylinders[where].number}"
-    raise SimulationError(
-        f"the gas is no longer physical in {place} at {angle:.1f} degrees of crank",
-        where=f"{operating.speed_rpm:.0f} rpm",
-        remedy="look at the lengths, diameters and areas around it, or run with smaller cells",
-    )
-
-
 def run_until_settled(
     network: Network,
     operating: Operating,
@@ -250,7 +230,7 @@ def run_until_settled(
         timings = ignition.set_burning()
         clear_totals(assembled.arrays)
         end = run_cycle(assembled.arrays, crank_speed, limits.courant, trace)
-        _went_wrong(assembled, operating, end)
+        refuse_broken(assembled, operating.speed_rpm, end)
         floors += end[2]
         now = _state_of_cycle(assembled)
         changes, before = _changes(before, now), now

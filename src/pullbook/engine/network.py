@@ -157,7 +157,8 @@ def _joins(net: Network) -> Fault:
     for number, join in enumerate(net.joins):
         count = len(net.members(number))
         if count < 2:
-            return "a join needs two pipes or more", join.name, f"{count}", "fix more pipe ends to it, or take it out"
+            what = "a join needs two pipes or more"
+            return what, f"join '{join.name}'", f"{count}", "fix more pipe ends to it, or take it out"
     return None
 
 
@@ -189,5 +190,7 @@ def _open(net: Network) -> Fault:
     sides = {net.pipes[one.pipe].side for one in net.attachments if isinstance(one.to, OpenEnd | AnechoicEnd)}
     for side in Side:
         if side not in sides and (net.cylinders or not sides):
-            return f"no pipe of the {side} is open", "", "", "fix at least one end of a pipe to the open air"
+            names = ", ".join(pipe.name for pipe in net.pipes if pipe.side is side)
+            what = f"no pipe of the {side} is open to the air"
+            return what, "network.pipe" if names else "", names, 'let at least one of them end "open"'
     return None

@@ -189,6 +189,7 @@ def simulate_curve(
         operating_of(spec, speed)
     done: dict[float, tuple[RunPoint, float]] = {}
     failures: dict[float, str] = {}
+    interrupted = False
     with ThreadPoolExecutor(plan.threads) as pool:
         # The highest speeds take the fewest steps: long ones first.
         waiting = {pool.submit(_with_error, spec, network, speed, plan): speed for speed in sorted(speeds_rpm)}
@@ -198,6 +199,8 @@ def simulate_curve(
             for one, speed in waiting.items():
                 one.cancel()
                 failures[speed] = f"{speed:g} rpm: interrupted before it was done."
+            interrupted = True
+    _keep(waiting, done, failures)
     speeds = sorted(done)
     remark = friction_remark(spec.friction)
     return SimulatedCurve(
@@ -207,7 +210,20 @@ def simulate_curve(
         grid_error=np.array([done[speed][1] for speed in speeds]),
         assumed=tuple(f"{one.key} = {one.value}: {one.why}" for one in spec.assumed),
         remarks=(remark,) if remark else (),
+        interrupted=interrupted,
     )
+
+
+def _keep(
+    waiting: dict[Future[tuple[RunPoint, float]], float],
+    done: dict[float, tuple[RunPoint, float]],
+    failures: dict[float, str],
+) -> None:
+    """Keep points that were under way at an interrupt and have been finished since."""
+    for one, speed in waiting.items():
+        if one.done() and not one.cancelled() and one.exception() is None:
+            done[speed] = one.result()
+            del failures[speed]
 
 
 def _collect(

@@ -171,6 +171,8 @@ class SimulatedCurve:
         What the engine file left open, and what was taken.
     remarks : tuple of str
         What has to be known to read the numbers.
+    interrupted : bool
+        Somebody ended the work before all speeds were done.
     """
 
     name: str
@@ -179,6 +181,7 @@ class SimulatedCurve:
     grid_error: FloatArray
     assumed: tuple[str, ...]
     remarks: tuple[str, ...] = ()
+    interrupted: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "grid_error", frozen_floats(self.grid_error))
