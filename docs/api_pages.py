@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from types import GenericAlias
 from typing import TYPE_CHECKING, Any
 
 import pullbook
@@ -11,7 +12,7 @@ import pullbook
 if TYPE_CHECKING:
     from sphinx.application import Sphinx
 
-_FOUNDATIONS = ("errors", "quantities", "records", "curves")
+_FOUNDATIONS = ("errors", "quantities", "records", "curves", "gas", "engine")
 _OUTSIDE = ("bench", "app", "wiring", "cli")
 
 
@@ -58,6 +59,20 @@ def _plain_headings(app: Sphinx, what: str, name: str, obj: object, options: obj
     lines[:] = text.splitlines()
 
 
+def _plain_footnotes(app: Sphinx, what: str, name: str, obj: object, options: object, lines: list[str]) -> None:
+    """Numbers that point to the list of the module, where a docstring has none of its own."""
+    del app, name, obj, options
+    text = "\n".join(lines)
+    if what != "module" and not re.search(r"^\.\. \[\d+\]", text, flags=re.MULTILINE):
+        lines[:] = re.sub(r"\[(\d+)\]_", r"[\1]", text).splitlines()
+
+
+def _skip(app: Sphinx, what: str, name: str, obj: object, *rest: object) -> bool | None:
+    """Names of types have no signature that could be told."""
+    del app, what, name, rest
+    return True if isinstance(obj, GenericAlias) else None
+
+
 def _home(root: Path, name: str) -> Path:
     return root / name if (root / name).is_dir() else root / f"{name}.py"
 
@@ -66,4 +81,6 @@ def setup(app: Sphinx) -> dict[str, Any]:
     """Write the pages before Sphinx looks for them."""
     app.connect("builder-inited", _write)
     app.connect("autodoc-process-docstring", _plain_headings)
+    app.connect("autodoc-process-docstring", _plain_footnotes, priority=400)  # before numpydoc, which renames them
+    app.connect("autodoc-skip-member", _skip)
     return {"parallel_read_safe": True, "parallel_write_safe": True}
