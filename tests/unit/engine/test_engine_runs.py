@@ -56,14 +56,14 @@ def test_cylinders_that_are_alike_and_fire_evenly_do_the_same() -> None:
     # Equal runners and primaries into one join, firing every 180 degrees: only the time steps differ between them.
     cylinders = run("inline-four", 4000.0)[0].cylinders
     work = np.array([one.imep_net for one in cylinders])
-    assert np.ptp(work) / work.mean() < 2e-3
+    assert np.ptp(work) / work.mean() < 2e-4
 
 
 def test_uneven_firing_of_a_bank_makes_its_cylinders_differ() -> None:
     # A cross-plane crank fires two cylinders of a bank 90 degrees apart, and others 270: they breathe differently.
     cylinders = run("v8-cross-plane", 2500.0)[0].cylinders
     trapped = np.array([one.trapped_mass for one in cylinders])
-    assert np.ptp(trapped) / trapped.mean() > 0.01
+    assert np.ptp(trapped) / trapped.mean() > 0.05
 
 
 # Ranges for naturally aspirated petrol engines at full throttle: standards note 7.6, production to race together.
@@ -134,7 +134,7 @@ def test_the_error_of_the_grid_is_estimated() -> None:
     curve = simulate_curve(engine("single"), (4000.0,), RunPlan(cell_size=0.02, threads=1))
     fine = run("single", 4000.0, 0.005)[0].torque
     assert abs(curve.points[0].torque - fine) < 2.0 * curve.grid_error[0] + 0.1
-    assert curve.grid_error[0] < 0.03 * fine
+    assert curve.grid_error[0] < 5e-3 * fine
 
 
 def test_walls_that_follow_settle_where_the_heat_of_the_gas_leaves() -> None:

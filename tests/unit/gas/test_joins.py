@@ -128,8 +128,8 @@ def test_sudden_enlargement_has_the_loss_of_borda_and_carnot(wide: float) -> Non
     p1, u1, p2, u2 = _steady_step(wide, 12.0)
     rho = 1e5 / (R * 300.0)
     # Incompressible: p2 - p1 = rho u1^2 s (1 - s), s = A1/A2 (Idelchik 1994, section 4; from memory).
-    assert u2 == pytest.approx(u1 / wide, rel=2e-3)
-    assert (p2 - p1) / (rho * u1**2) == pytest.approx(1.0 / wide * (1.0 - 1.0 / wide), rel=5e-3)
+    assert u2 == pytest.approx(u1 / wide, rel=5e-4)
+    assert (p2 - p1) / (rho * u1**2) == pytest.approx(1.0 / wide * (1.0 - 1.0 / wide), rel=5e-4)
 
 
 @pytest.mark.parametrize("narrow", [0.7, 0.25])
@@ -213,7 +213,7 @@ def test_dense_jets_into_thin_gas_do_not_make_it_jump() -> None:
         states = [pipe(1e5, 250.0, 250.0), pipe(1e5, 2000.0, float(u)), pipe(1e5, 250.0, -240.0)]
         mass.append(_run(states, [1.0, 1.0, 1.0], turning_cosines(np.array([180.0, 0.0, 0.0])), JOIN_MIXING)[1, 0])
     steps = np.abs(np.diff(mass))
-    assert steps.max() < 20.0 * np.median(steps)
+    assert steps.max() < 3.0 * np.median(steps)
 
 
 def test_cosines_of_a_merge_collector() -> None:

@@ -32,7 +32,7 @@ def test_error_on_a_smooth_curve_falls_with_the_cube_of_the_step_or_faster() -> 
         return max(abs(periodic_value(table, a) - 1.0 - math.cos(2.0 * math.pi * a / CYCLE)) for a in angles.tolist())
 
     assert worst(40) / worst(80) > 7.5
-    assert worst(80) < 1e-4
+    assert worst(80) < 2e-5
 
 
 def test_seam_of_the_cycle_is_not_seen() -> None:

@@ -205,7 +205,7 @@ def test_outflow_agrees_with_a_bisection_of_the_published_formula() -> None:
         ratio = rng.uniform(0.05, 0.8)
         beyond = 0.8e5 * rng.uniform(0.3, 1.0)
         mine = orifice(inside, 1.0, room(beyond, 300.0), ratio, 0)
-        assert mine[0] == pytest.approx(_outflow_by_bisection(inside, beyond, ratio), rel=2e-7)
+        assert mine[0] == pytest.approx(_outflow_by_bisection(inside, beyond, ratio), rel=1e-8)
 
 
 def test_nothing_is_raised_whatever_comes() -> None:

@@ -55,7 +55,7 @@ def test_walls_warm_the_gas_to_their_own_temperature_and_no_further() -> None:
     # So strong that a plain explicit step would overshoot thirtyfold.
     pipes = filled(straight(0.4, 10, heat=1e6, wall_temperature=500.0), 1.1, 0.0, np.full(10, 1e5))
     went(pipes, (CLOSED, CLOSED), 0.2)
-    np.testing.assert_allclose(pipes.temperature[cells_of(pipes)], 500.0, rtol=1e-4)
+    np.testing.assert_allclose(pipes.temperature[cells_of(pipes)], 500.0, rtol=1e-9)
 
 
 def test_walls_that_are_far_too_rough_stop_the_gas_and_do_not_turn_it_round() -> None:
@@ -82,8 +82,8 @@ def test_burned_and_fuel_fractions_stay_between_zero_and_one_and_move_with_the_g
     assert found.max() <= 1.0 + 1e-12
     assert pipes.primitive[6, cells_of(pipes)].min() >= -1e-15
     # They have run 0.3 m.
-    assert np.sum(found * x) / np.sum(found) == pytest.approx(0.5, abs=1e-3)
-    assert np.sum(found) / 100 == pytest.approx(0.2, abs=1e-6)
+    assert np.sum(found * x) / np.sum(found) == pytest.approx(0.5, abs=1e-8)
+    assert np.sum(found) / 100 == pytest.approx(0.2, abs=1e-12)
 
 
 def test_uniform_fractions_stay_uniform_whatever_the_waves() -> None:
@@ -96,14 +96,14 @@ def test_uniform_fractions_stay_uniform_whatever_the_waves() -> None:
 
 
 def test_hot_contact_of_burned_gas_makes_little_sound() -> None:
-    # Conservative schemes cannot keep the pressure exactly at a contact of unlike gases; it shall stay within 1 %.
+    # Conservative schemes cannot keep the pressure exactly at a contact of unlike gases; it stays within 0.02 %.
     pipes = pipe_set([straight(1.0, 50)], gas_table(FUELS["petrol"], 0.9))
     hot = centres(1.0, 50) < 0.5
     fill_pipe(pipes, 0, (1e5, 40.0, np.where(hot, 1100.0, 320.0), np.where(hot, 1.0, 0.0), 0.0))
     prepare(pipes)
     went(pipes, (FREE, FREE), 0.005)
     pressure = pipes.primitive[2, cells_of(pipes)]
-    assert np.abs(pressure / 1e5 - 1.0).max() < 0.01
+    assert np.abs(pressure / 1e5 - 1.0).max() < 4e-4
 
 
 def test_pipes_side_by_side_do_not_touch() -> None:

@@ -173,7 +173,7 @@ def test_shell_without_packing_has_the_loss_of_two_coupled_ducts() -> None:
     wanted = _two_duct_loss(frequency, shape, 0.25)
     calm = (wanted < 20.0) & (frequency < 700.0)
     assert wanted[calm].max() > 6.0
-    assert np.abs(loss - wanted)[calm].max() < 0.1
+    assert np.abs(loss - wanted)[calm].max() < 0.05
 
 
 def test_silencer_keeps_its_books_with_large_waves_and_hot_packing() -> None:
@@ -256,7 +256,7 @@ def test_steady_pressure_difference_drives_the_jet_flow_through_the_wall() -> No
     assert settings[JET] == pytest.approx(1.0 / 0.007**2)
     rho = P0 / (R * T0)
     drop = rho * C0 * settings[RESISTANCE] * w + 0.5 * rho * settings[JET] * w**2
-    assert drop == pytest.approx(P0 - behind, rel=0.02)
+    assert drop == pytest.approx(P0 - behind, rel=4e-3)
 
 
 def test_collector_and_primaries_of_a_merge_pass_a_simulated_pulse_as_linear_acoustics_has_it() -> None:
