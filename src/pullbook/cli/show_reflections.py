@@ -24,6 +24,10 @@ _NOTE: Final = (
     "\nAngles in degrees of crank after firing; share: pressure that arrives by pressure that set out, by linear "
     f"acoustics in gas at rest. Less than {_SHOWN:g} is not shown; --json has it from {FAINTEST:g} on."
 )
+_DAMPED: Final = (
+    "* through packing, which takes the more of a wave the shorter it is: the share is the most that can arrive, and "
+    "the angle is an estimate."
+)
 _SENT: Final = {Wave.PRESSURE: "the blow-down", Wave.SUCTION: "suction"}
 
 
@@ -47,6 +51,8 @@ def print_reflections(curves: Sequence[SimulatedCurve], system: UnitSystem) -> N
                 for line in _lines(port, unit):
                     print(line)
             print(_NOTE)
+            if any(one.damped for port in point.reflections for one in port.arrivals):
+                print(_DAMPED)
 
 
 def _lines(port: PortReflections, unit: Unit) -> Iterator[str]:
@@ -61,8 +67,9 @@ def _lines(port: PortReflections, unit: Unit) -> Iterator[str]:
         yield f"{'at':>8} {'after opening':>14} {'valves':>8} {'share':>7}  {'wave':<9} {'distance':>9}  from"
         yield f"{'deg':>8} {'deg':>14} {'':>8} {'':>7}  {'':<9} {unit.symbol:>9}"
     for one in shown:
+        share = f"{one.coefficient:+7.2f}{'*' if one.damped else ' '}"
         yield (
-            f"{one.own_angle_deg:8.1f} {one.after_opening_deg:14.1f} {one.valves.value:>8} {one.coefficient:+7.2f}  "
+            f"{one.own_angle_deg:8.1f} {one.after_opening_deg:14.1f} {one.valves.value:>8} {share} "
             f"{one.wave.value:<9} {from_si(one.distance, unit):9.{decimals}f}  {_origin(port, one)}"
         )
     for stopped in port.stopped:

@@ -5,8 +5,10 @@ At a change of area from :math:`A_1` to :math:`A_2`, and at a join of pipes, pre
 .. math:: R = \frac{A_1 - \sum A_i}{A_1 + \sum A_i}, \qquad T = \frac{2 A_1}{A_1 + \sum A_i} = 1 + R
 
 since pressure is one and flow is kept [1]_. A closed end sends back all, an open end and the mouth of a volume all with
-the sign turned: a volume keeps its pressure while the front arrives. A perforated stretch with side volumes takes up k
-times the gas of its pipe, and is to waves that are long against a slice as a pipe of :math:`\sqrt k` times the area.
+the sign turned: a volume keeps its pressure while the front arrives. A perforated tube in an empty shell is to waves
+that are long against a slice as a pipe of the area of both. Through packing the gas comes and goes, but does not run
+along: there the stretch takes up k times the gas of its tube, is as a pipe of :math:`\sqrt k` times the area, and waves
+in it are slower by :math:`\sqrt k` (at long waves; what packing takes from them is left out).
 
 References
 ----------
@@ -168,12 +170,11 @@ def _silencers(network: Network, pipe: int, before: float) -> list[Place]:
         start, end = slices[chain[0]].start, slices[chain[-1]].end
         volumes = [network.volumes[slices[number].volume] for number in chain]
         side = sum(one.volume * (_GAMMA if one.isothermal else 1.0) for one in volumes)
-        capacity = 1.0 + side / _content(network, pipe, start, end)
+        whole = 1.0 + side / _content(network, pipe, start, end)
+        packed = any(slices[number].resistance > 0.0 for number in chain)
+        wider, capacity = (math.sqrt(whole), whole) if packed else (whole, 1.0)
         name = slices[chain[0]].name.rsplit(", slice", 1)[0]
-        for label, at, ratio, behind in (
-            ("inlet", start, math.sqrt(capacity), capacity),
-            ("outlet", end, 1.0 / math.sqrt(capacity), 1.0),
-        ):
+        for label, at, ratio, behind in (("inlet", start, wider, capacity), ("outlet", end, 1.0 / wider, 1.0)):
             found.append(
                 Place(name=f"{label} of {name}", kind=PlaceKind.SILENCER, at=before + at, length=at, ratio=ratio,
                       capacity=behind)

@@ -100,6 +100,7 @@ def recorded(network: Network, arrival: Arrival) -> WaveArrival:
         valves=_state(receiver, arrival.valve_set, own),
         reflection=turn.factor,
         coefficient=arrival.coefficient,
+        damped=arrival.damped,
         wave=Wave.SUCTION if negative else Wave.PRESSURE,
     )
 

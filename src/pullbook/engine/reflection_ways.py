@@ -74,6 +74,8 @@ class Arrival:
         From valve to valve, end corrections left out. [m]
     coefficient : float
         Its pressure by that with which it set out, by linear acoustics. [1]
+    damped : bool
+        Its way runs through packing.
     legs : tuple of Leg
         Its way.
     """
@@ -86,6 +88,7 @@ class Arrival:
     angle_deg: float
     way: float
     coefficient: float
+    damped: bool
     legs: tuple[Leg, ...]
 
 

@@ -45,6 +45,7 @@ class _Ray:
     angle_deg: float
     coefficient: float
     way: float = 0.0
+    damped: bool = False
     turn: Turn | None = None
     joins: tuple[Turn, ...] = ()
     legs: tuple[Leg, ...] = field(default=())
@@ -149,8 +150,9 @@ def _run(places: Layout, waves: PipeWaves, speed_rpm: float, ray: _Ray) -> tuple
     gone = abs(float(track.distance[-1]) - here.at) if track.stopped else abs(there.length - here.length)
     leg = Leg(pipe=ray.pipe, track=track, outward=ray.turn is None)
     moved = replace(
-        ray, place=following, angle_deg=float(track.angle_deg[-1]), way=ray.way + gone, legs=(*ray.legs, leg)
-    )
+        ray, place=following, angle_deg=float(track.angle_deg[-1]), way=ray.way + gone, legs=(*ray.legs, leg),
+        damped=ray.damped or capacity > 1.0,
+    )  # fmt: skip
     return moved, track.stopped
 
 
@@ -181,7 +183,8 @@ def _arrival(network: Network, front: Front, ray: _Ray, last: int) -> Arrival | 
         return None
     return Arrival(
         front=front, cylinder=to.cylinder, valve_set=to.valve_set, turn=turn, turned=ray.turn is not None,
-        angle_deg=ray.angle_deg, way=ray.way, coefficient=ray.coefficient, legs=ray.legs,
+        angle_deg=ray.angle_deg, way=ray.way, coefficient=ray.coefficient, damped=ray.damped,
+        legs=ray.legs,
     )  # fmt: skip
 
 

@@ -6,10 +6,11 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 from math import pi
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from pullbook.engine.network_ends import Side
 from pullbook.gas.crank import cylinder_volume
 from pullbook.gas.mixture import cv_of
 
@@ -93,10 +94,10 @@ def pipe_waves(settled: Settled, pipe: int) -> PipeWaves:
     count = cells.stop - cells.start
     step = stations[-1][0] / count
     pressure, velocity, temperature, burned = (trace.cells[row, cells] for row in range(4))
-    table = pipes.gas
-    constant = table[0, 0] + burned * table[1, 0]
-    # Gamma from the heat capacity of air and burned gas at the temperature; the little fuel vapour is left out.
-    gamma = _gamma(table, temperature, burned)
+    # What is not burned: in the intake fresh mixture, whose fuel comes with the air from the open end on; in the
+    # exhaust mostly air sucked in at its open end. What is scavenged in overlap has fuel, which is left out.
+    fuel = settled.operating.fuel_share if settled.assembled.network.pipes[pipe].side is Side.INTAKE else 0.0
+    constant, gamma = _thermal(pipes.gas, fuel, temperature, burned)
     return PipeWaves(
         name=settled.assembled.network.pipes[pipe].name,
         angle_deg=np.degrees(trace.angle),
@@ -110,14 +111,15 @@ def pipe_waves(settled: Settled, pipe: int) -> PipeWaves:
     )
 
 
-def _gamma(table: FloatArray, temperature: FloatArray, burned: FloatArray) -> FloatArray:
-    """Heat capacities of air and of burned gas by mass, read from their curves. [1]."""
-    air, burned_gas = (np.array([cv_of(table, t, yb, 0.0) for t in _GRID.tolist()]) for yb in (0.0, 1.0))
-    fresh = np.interp(temperature, _GRID, air)
-    capacity = fresh + burned * (np.interp(temperature, _GRID, burned_gas) - fresh)
-    constant = table[0, 0] + burned * table[1, 0]
-    found: FloatArray = 1.0 + constant / capacity
-    return found
+def _thermal(gas: FloatArray, fuel_share: float, temperature: FloatArray, burned: FloatArray) -> tuple[Any, Any]:
+    """Gas constant, and gamma from the heat capacities of air, burned gas and fuel. [J/kg/K, 1]."""
+    parts = ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))
+    curves = (np.array([cv_of(gas, t, yb, yf) for t in _GRID.tolist()]) for yb, yf in parts)
+    air, burned_gas, vapour = (np.interp(temperature, _GRID, curve) for curve in curves)
+    fuel = (1.0 - burned) * fuel_share
+    capacity = air + burned * (burned_gas - air) + fuel * (vapour - air)
+    constant = gas[0, 0] + burned * gas[1, 0] + fuel * gas[2, 0]
+    return constant, 1.0 + constant / capacity
 
 
 def follow(

@@ -105,7 +105,8 @@ def draw_fronts(
             _line(room, chain, leg.pipe, leg.track, drawn, dash="-")
         link = chain.link(arrival.turn.pipe)
         if link is not None:
-            text = f"{arrival.coefficient:+.2f}, back at {arrival.angle_deg % CYCLE_DEG:.0f}°"
+            most, at = ("up to ", "near") if arrival.damped else ("", "at")  # packing takes an unknown part
+            text = f"{most}{arrival.coefficient:+.2f}, back {at} {arrival.angle_deg % CYCLE_DEG:.0f}°"
             first = next(leg for leg in arrival.legs if not leg.outward)
             room.put(text.replace("-", "\u2212"), _along(first.track, link))
     for arrival in others:
@@ -115,7 +116,7 @@ def draw_fronts(
         link = chain.link(last[0].pipe)
         if link is not None:
             number = network.cylinders[arrival.front.cylinder].number
-            text = f"{arrival.coefficient:+.2f} from {number}"
+            text = f"{'up to ' if arrival.damped else ''}{arrival.coefficient:+.2f} from {number}"
             room.put(text.replace("-", "\u2212"), _along(last[0].track, link))
 
 

@@ -72,6 +72,9 @@ class WaveArrival:
         pressure that comes. [1]
     coefficient : float
         The same of the whole way: what every place lets pass, out and back. [1]
+    damped : bool
+        Its way runs through packing, which takes the more of it the shorter the wave is: the coefficient is the most
+        that can arrive, and the angle is an estimate.
     wave : Wave
         What arrives.
     """
@@ -90,6 +93,7 @@ class WaveArrival:
     valves: ValvesState
     reflection: float
     coefficient: float
+    damped: bool
     wave: Wave
 
 
