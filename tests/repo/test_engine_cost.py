@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import sys
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -52,11 +53,21 @@ def test_powers_that_are_known_are_told(page: Any) -> None:
     assert "From 40 to 20 mm the time grows with the power 1.7" in words
     assert "from 10 to 5 mm with the power 1.7" in words
     assert "**Cylinders.** With the power 0.9" in words
-    assert "**Speeds.** With the power 1.00" in words
+    assert "Along a straight line: 0 ms once" in words
+    assert "As a power from 1 to 24 speeds that is 1.00" in words
     assert "2 threads finish 12 speeds 2.00 times as fast" in words
     assert f"{100 / 1.5**1.7:.0f} to {100 / 1.5**1.7:.0f} % more" in words
     assert "busy" not in words
     assert "busy" in page.words(law(page, cells=1.0, cylinders=1.0, points=1.0), {**machine, "load": "3.0"})
+
+
+def test_what_is_done_once_is_told_apart_from_what_each_speed_takes(page: Any) -> None:
+    machine = {"processor": "a processor", "cores": "2", "python": "3.11", "load": "0.1"}
+    costs = law(page, cells=1.0, cylinders=1.0, points=1.0)
+    each = next(one.processor_s for one in costs if one.study == "points")
+    slower = [replace(one, processor_s=one.processor_s + 0.1) if one.study == "points" else one for one in costs]
+    words = " ".join(page.words(slower, machine).split())
+    assert f"100 ms once, to lay out the pipes and cams, and {1e3 * each:.0f} ms for each speed" in words
 
 
 def test_a_table_is_read_as_it_was_written(page: Any) -> None:
