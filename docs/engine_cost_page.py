@@ -155,9 +155,9 @@ def _of_speeds(costs: list[Cost]) -> str:
     each, once = 1e3 * np.polyfit(counts, times, 1, w=1.0 / np.array(times))
     return (
         f"**Speeds.** Along a straight line: {max(once, 0.0):.0f} ms once, to lay out the pipes and cams, and "
-        f"{each:.0f} ms for each speed of the four ({CYCLES} cycles, cells of {rows[-1].cell_mm:.0f} mm). As a power from "
-        f"{counts[0]} to {counts[-1]} speeds that is {exponent(counts, times):.2f}. Every speed starts from gas at "
-        "rest, so that its result does not depend on what else is asked for."
+        f"{each:.0f} ms for each speed of the four ({CYCLES} cycles, cells of {rows[-1].cell_mm:.0f} mm). As a "
+        f"power from {counts[0]} to {counts[-1]} speeds that is {exponent(counts, times):.2f}. Every speed starts "
+        "from gas at rest, so that its result does not depend on what else is asked for."
     )
 
 
