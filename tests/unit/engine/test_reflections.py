@@ -153,6 +153,21 @@ def test_a_front_runs_on_beyond_the_end_of_the_cycle() -> None:
     assert one.own_angle_deg == pytest.approx(37.6)
 
 
+def test_where_the_valves_are_at_the_end_of_the_pipe_all_is_told_from_them() -> None:
+    # As an intake is laid: from the mouth to the valves, 80 mm, then 40 mm; the gas runs to the valves.
+    net = network([
+        (pipe("runner 1", ("bell", 0.3, 0.08, 0.08), ("cone", 0.02, 0.08, 0.04), ("runner", 0.5, 0.04, 0.04)), OPEN,
+         EXHAUST_VALVE),
+    ])  # fmt: skip
+    arrivals, _ = follow_from(net, still(net, 100.0), starts=False)
+    step, end = sorted((recorded(net, one) for one in arrivals), key=lambda one: one.distance)
+    assert (step.place, step.distance) == ("step into the cone", pytest.approx(0.51))
+    assert step.coefficient == pytest.approx(-0.6)
+    assert step.travel_deg == pytest.approx((0.51 / 400.0 + 0.51 / 600.0) * DEG_PER_SECOND, rel=1e-9)
+    assert end.distance == pytest.approx(0.82)
+    assert end.travel_deg == pytest.approx((0.82 / 400.0 + 0.82 / 600.0) * DEG_PER_SECOND, rel=1e-9)
+
+
 def test_a_front_that_meets_gas_as_fast_as_itself_is_stopped_and_it_is_said_where() -> None:
     net = stepped(2.0)
     arrivals, (stop,) = follow_from(net, still(net, (0.0, -500.0)))

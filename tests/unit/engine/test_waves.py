@@ -86,6 +86,15 @@ def test_in_gas_that_warms_with_time_the_way_is_the_integral_of_the_sound_speed(
     assert found + found**2 / 1440.0 == pytest.approx(0.9 * 18000.0 / 400.0, rel=1e-5)
 
 
+def test_beyond_the_end_of_the_cycle_the_gas_is_that_of_its_beginning() -> None:
+    # 400 m/s up to 719.5 degrees, then 600 m/s: 19.5 degrees from 700 on cover 0.4333 m, the rest goes faster.
+    waves = steady(1.0, 1.0, 0.0, cells=400)
+    waves = replace(waves, sound_speed=np.ones((400, 1)) * np.where(waves.angle_deg < 360.0, 600.0, 400.0))
+    slow = 400.0 * 19.5 / DEG_PER_SECOND
+    found = follow(waves, 700.0, SPEED, (0.0, 1.0)).angle_deg[-1]
+    assert found == pytest.approx(719.5 + (1.0 - slow) / 600.0 * DEG_PER_SECOND, abs=0.05)
+
+
 @pytest.mark.parametrize("velocity", [499.0, 500.0, 700.0])
 def test_against_gas_at_the_speed_of_sound_a_wave_stops_where_it_is(velocity: float) -> None:
     track = follow(steady(1.0, 500.0, velocity), 100.0, SPEED, (0.8, 0.2))
