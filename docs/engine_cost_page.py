@@ -9,9 +9,12 @@ import csv
 import io
 import textwrap
 from dataclasses import astuple, dataclass, fields
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 CYCLES: Final = 6  # of every point in the study of cells; about what a point takes
 ENGINES: Final = {"single": "single", "inline-four": "four", "v8-cross-plane": "V8"}
@@ -66,12 +69,24 @@ def read_table(text: str) -> tuple[list[Cost], dict[str, str]]:
     lines = text.splitlines()
     machine = dict(line.removeprefix("# ").split(": ", 1) for line in lines if line.startswith("#"))
     rows = csv.DictReader(line for line in lines if not line.startswith("#"))
-    kinds = {"study": str, "engine": str, "cell_mm": float, "processor_s": float, "clock_s": float}
-    costs = [Cost(**{key: kinds.get(key, int)(value) for key, value in row.items()}) for row in rows]
+    costs = [
+        Cost(
+            study=row["study"],
+            engine=row["engine"],
+            cylinders=int(row["cylinders"]),
+            cell_mm=float(row["cell_mm"]),
+            cells=int(row["cells"]),
+            points=int(row["points"]),
+            threads=int(row["threads"]),
+            processor_s=float(row["processor_s"]),
+            clock_s=float(row["clock_s"]),
+        )
+        for row in rows
+    ]
     return costs, machine
 
 
-def exponent(x: list[float], y: list[float]) -> float:
+def exponent(x: Sequence[float], y: Sequence[float]) -> float:
     """Power of x that y grows with: the slope of a straight line through the logarithms, by least squares."""
     return float(np.polyfit(np.log(x), np.log(y), 1)[0])
 

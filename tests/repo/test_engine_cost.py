@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import importlib.util
+import importlib
 import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
