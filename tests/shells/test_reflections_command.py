@@ -7,6 +7,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from engines import network_of
 
 from pullbook.cli.main import _status
 from pullbook.engine.templates import template_text
@@ -34,7 +35,8 @@ def test_the_table_tells_angle_share_wave_distance_and_place(single: str, capsys
     assert _status(["simulate", single, "--at", "3000", "--reflections", "--no-grid-error"]) == 0
     out = capsys.readouterr().out
     assert "waves that come to the ports at 3000 rpm" in out
-    assert "cylinder 1, exhaust: opens at 114.0, the blow-down sets out at" in out
+    opens = network_of("single").cylinders[0].valve_sets[1].opens_deg
+    assert f"cylinder 1, exhaust: opens at {opens:.1f}, the blow-down sets out at" in out
     line = next(line for line in out.splitlines() if line.endswith("inlet of silencer 1, primary 1"))
     # The silencer begins 940 mm from the valves; the share of the long waves that turn there is about 4/9, as suction.
     assert re.fullmatch(r" +\d+\.\d +\d+\.\d +open +-0\.4\d +suction +940  inlet of silencer 1, primary 1", line)

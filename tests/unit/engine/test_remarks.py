@@ -6,10 +6,16 @@ import pytest
 
 from pullbook.engine.engine_file import parse_engine
 from pullbook.engine.remarks import remarks_on
+from pullbook.engine.templates import template_text
 
 
 def test_a_usual_engine_has_none() -> None:
     assert remarks_on(parse_engine("")) == ()
+
+
+@pytest.mark.parametrize("name", ["v8-cross-plane", "single"])
+def test_shipped_lobes_are_like_ground_ones(name: str) -> None:
+    assert remarks_on(parse_engine(template_text(name))) == ()
 
 
 def test_a_lobe_that_is_too_fast_is_told_with_its_side_and_what_is_usual() -> None:
