@@ -29,6 +29,7 @@ __all__ = ["EXHAUST_VALVE", "SOUND", "SPEED", "follow_from", "network", "pipe", 
 
 SPEED = 3000.0  # rpm: 18000 degrees a second
 SOUND = 500.0  # m/s
+EXHAUST_OPENS, EXHAUST_CLOSES, INTAKE_OPENS = 114.0, 394.0, 322.0
 WALL = Wall(temperature=300.0)
 EXHAUST_VALVE = ValveEnd(cylinder=0, valve_set=1)
 
@@ -46,7 +47,14 @@ def pipe(name: str, *sections: tuple[str, float, float, float], side: Side = Sid
 
 def _cylinders(count: int) -> tuple[Cylinder, ...]:
     one = network_of("single").cylinders[0]
-    return tuple(replace(one, number=c + 1, firing_angle_deg=720.0 * c / count) for c in range(count))
+    intake, exhaust = one.valve_sets
+    valves = (
+        replace(intake, opens_deg=INTAKE_OPENS, closes_deg=610.0),
+        replace(exhaust, opens_deg=EXHAUST_OPENS, closes_deg=EXHAUST_CLOSES),
+    )
+    return tuple(
+        replace(one, number=c + 1, firing_angle_deg=720.0 * c / count, valve_sets=valves) for c in range(count)
+    )
 
 
 def network(

@@ -146,10 +146,16 @@ def _tapers(network: Network, pipe: int, before: float) -> list[Place]:
         narrow, wide = sections[0].diameter_start, sections[-1].diameter_end
         steep = all(one.length <= _STEEP * abs(one.diameter_end - one.diameter_start) for one in sections)
         into = "into" if earlier and earlier != sections[0].group else "in"
-        name = f"step {into} the {sections[0].group}" if steep else f"taper of the {sections[0].group}"
+        part = _part(network, pipe, sections[0])
+        name = f"step {into} {part}" if steep else f"taper of {part}"
         kind = PlaceKind.STEP if steep else PlaceKind.TAPER
         found.append(Place(name=name, kind=kind, at=before + middle, length=middle, ratio=(wide / narrow) ** 2))
     return found
+
+
+def _part(network: Network, pipe: int, section: Section) -> str:
+    """Group of a section; a pipe that is declared freely has no other name than its own."""
+    return f"the {section.group}" if section.group != "pipe" else network.pipes[pipe].name
 
 
 def _end_of(run: tuple[float, list[Section], str]) -> float:
@@ -198,25 +204,29 @@ def _content(network: Network, pipe: int, start: float, end: float) -> float:
 def _end(network: Network, pipe: int, end: str, where: tuple[float, float]) -> Place:
     to = network.end_of(pipe, end)
     sections = network.pipes[pipe].sections
-    group = sections[0 if end == START else -1].group
+    part = _part(network, pipe, sections[0 if end == START else -1])
     name, kind = "valves", None
     match to:
         case OpenEnd():
-            name, kind = f"open end of the {group}", PlaceKind.OPEN
+            name, kind = f"open end of {part}", PlaceKind.OPEN
         case ClosedEnd():
-            name, kind = f"closed end of the {group}", PlaceKind.CLOSED
+            name, kind = f"closed end of {part}", PlaceKind.CLOSED
         case VolumeEnd(volume=volume):
             name, kind = network.volumes[volume].name, PlaceKind.VOLUME
         case JoinEnd(join=join):
             two = len(network.members(join)) == 2
-            name, kind = _join_name(network.joins[join].name), PlaceKind.STEP if two else PlaceKind.JOIN
+            name, kind = _join_name(network, join), PlaceKind.STEP if two else PlaceKind.JOIN
         case _:
             pass
     return Place(name=name, kind=kind, at=where[0], length=where[1])
 
 
-def _join_name(name: str) -> str:
-    """The trade says x-pipe, h-pipe and y-pipe."""
+def _join_name(network: Network, join: int) -> str:
+    """Two pipes by their names; else as it is called, where the trade says x-pipe, h-pipe and y-pipe."""
+    members = network.members(join)
+    if len(members) == 2:
+        return " to ".join(network.pipes[one.pipe].name for one in members)
+    name = network.joins[join].name
     letter, _, rest = name.partition(" ")
     return f"{letter}-pipe {rest}".rstrip() if letter in {"x", "h", "y"} else name
 

@@ -42,7 +42,7 @@ def stepped(ratio: float, end: End = OPEN) -> Network:
             (pipe("primary 1", ("primary", 0.5, 0.04, 0.04)), EXHAUST_VALVE, JoinEnd(join=0, angle_deg=0.0)),
             (pipe("tail", ("tailpipe", 0.3, wide, wide)), JoinEnd(join=0, angle_deg=180.0), end),
         ],
-        ["primary 1 to tail"],
+        ["tail"],  # two pipes that meet are told by their names
     )
 
 
@@ -141,7 +141,7 @@ def test_a_pulse_that_comes_to_another_cylinder_is_told_in_the_angles_of_that_cy
     (113.0, ValvesState.CLOSED),
 ])  # fmt: skip
 def test_it_is_told_whether_the_valves_are_open_and_overlap(arrives: float, state: ValvesState) -> None:
-    # The single: exhaust 114 to 394, intake from 322.
+    # The exhaust is open from 114 to 394, the intake from 322.
     (one,) = told(straight(OPEN), angle_deg=arrives - 57.6)
     assert one.own_angle_deg == pytest.approx(arrives)
     assert one.valves is state
@@ -264,3 +264,8 @@ def test_a_front_passes_when_three_tenths_of_the_change_are_made() -> None:
     waves.pressure[0] -= 2.0 * half
     waves.velocity[0] -= 2.0 * half / (0.5 * SOUND)
     assert front_of(waves, (110.0, 390.0), Wave.SUCTION, starts=True) == pytest.approx(132.0, abs=1e-9)
+
+
+def test_a_pipe_that_is_declared_freely_goes_by_its_own_name() -> None:
+    net = network([(pipe("tail", ("pipe", 0.4, 0.04, 0.04), ("pipe", 0.3, 0.04, 0.06)), EXHAUST_VALVE, OPEN)])
+    assert {one.place for one in told(net)} == {"taper of tail", "open end of tail"}
