@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from pullbook.quantities.showing import UnitSystem
+    from pullbook.quantities.unit_table import Unit
     from pullbook.records.simulation import RunPoint, SimulatedCurve
 
 __all__ = ["print_curves", "print_difference"]
@@ -40,7 +41,7 @@ def _lines(curve: SimulatedCurve, system: UnitSystem) -> Iterator[str]:
         f"{'bar':>7} {'bar':>7} {'%':>9} {'g/kWh':>7} {'° BTDC':>7} {'° ATDC':>6}"
     )
     for point, error in zip(curve.points, curve.grid_error.tolist(), strict=True):
-        doubt = "-" if math.isnan(error) else f"{from_si(error, torque_unit):.1f}"
+        doubt = _doubt(error, torque_unit)
         yield (
             f"{point.speed_rpm:6.0f} {from_si(point.torque, torque_unit):9.1f} {doubt:>7} "
             f"{from_si(point.power, power_unit):9.1f} {100 * point.volumetric_efficiency:7.1f} "
@@ -53,6 +54,11 @@ def _lines(curve: SimulatedCurve, system: UnitSystem) -> Iterator[str]:
 def _mean(point: RunPoint, name: str) -> float:
     """Mean over the cylinders."""
     return sum(float(getattr(one, name)) for one in point.cylinders) / len(point.cylinders)
+
+
+def _doubt(error: float, unit: Unit) -> str:
+    """Size of what the grid adds to a torque."""
+    return "-" if math.isnan(error) else f"{abs(from_si(error, unit)):.1f}"
 
 
 def _print_remarks(curve: SimulatedCurve) -> None:
@@ -82,15 +88,16 @@ def print_difference(first: SimulatedCurve, second: SimulatedCurve, system: Unit
     unit, power = shown_unit(Dimension.TORQUE, system), shown_unit(Dimension.POWER, system)
     names = first.name or "first", second.name or "second"
     print(f"{names[1]} less {names[0]}")
-    print(f"{'rpm':>6} {'first':>9} {'second':>9} {'gain':>9} {'gain':>9}")
-    print(f"{'':6} {unit.symbol:>9} {unit.symbol:>9} {unit.symbol:>9} {power.symbol:>9}")
-    there = {point.speed_rpm: point for point in first.points}
-    for point in second.points:
-        other = there.get(point.speed_rpm)
-        if other is not None:
+    print(f"{'rpm':>6} {'first':>9} {'second':>9} {'gain':>9} {'grid ±':>7} {'gain':>9}")
+    print(f"{'':6} {unit.symbol:>9} {unit.symbol:>9} {unit.symbol:>9} {unit.symbol:>7} {power.symbol:>9}")
+    there = {one.speed_rpm: (one, error) for one, error in zip(first.points, first.grid_error.tolist(), strict=True)}
+    for point, error in zip(second.points, second.grid_error.tolist(), strict=True):
+        if point.speed_rpm in there:
+            other, other_error = there[point.speed_rpm]
             print(
                 f"{point.speed_rpm:6.0f} {from_si(other.torque, unit):9.1f} {from_si(point.torque, unit):9.1f} "
-                f"{from_si(point.torque - other.torque, unit):+9.1f} {from_si(point.power - other.power, power):+9.1f}"
+                f"{from_si(point.torque - other.torque, unit):+9.1f} {_doubt(error - other_error, unit):>7} "
+                f"{from_si(point.power - other.power, power):+9.1f}"
             )
     for curve in (first, second):
         _print_remarks(curve)

@@ -247,11 +247,11 @@ def _collect(
 
 
 def _with_error(spec: EngineSpec, network: Network, speed_rpm: float, plan: RunPlan) -> tuple[RunPoint, float]:
-    """Point, and the error of its torque from the size of the cells. [N m]."""
+    """Point, and what the size of its cells adds to its torque; of either sign, for differences of curves. [N m]."""
     point, _ = simulate_speed(spec, network, speed_rpm, plan)
     if not plan.estimate_grid_error:
         return point, float("nan")
     coarse_plan = RunPlan(cell_size=COARSER * plan.cell_size, estimate_grid_error=False, threads=1, limits=plan.limits)
     coarse, _ = simulate_speed(spec, network, speed_rpm, coarse_plan)
     # An error that grows with the cells to the power 1 to 2: the first power gives the larger estimate.
-    return point, abs(coarse.torque - point.torque) / (COARSER - 1.0)
+    return point, (coarse.torque - point.torque) / (COARSER - 1.0)

@@ -165,8 +165,8 @@ class SimulatedCurve:
     failures : tuple of str
         One sentence for each speed that went wrong.
     grid_error : (n,) array of float
-        Estimate of the error of torque from the size of the cells, by a second run on a coarser grid; NaN where that
-        was not made. [N m]
+        Estimate of what the size of the cells adds to torque, of either sign, by a second run on a coarser grid; that
+        of a difference of two curves is the difference of theirs. NaN where that run was not made. [N m]
     assumed : tuple of str
         What the engine file left open, and what was taken.
     remarks : tuple of str
