@@ -20,7 +20,9 @@ from duct_cases import (
     went,
 )
 
-from pullbook.gas.duct import run_duct
+from pullbook.gas.duct import fill_pipe, perfect_gas, run_duct
+from pullbook.gas.grid import pipe_set
+from pullbook.gas.pipes import prepare
 from pullbook.gas.riemann import riemann_profile
 
 if TYPE_CHECKING:
@@ -71,6 +73,34 @@ def test_shock_tube_comes_out_as_the_exact_solution(name: str) -> None:
     answer = exact(left, right, where, until, 200)
     assert np.abs(found[0] - answer[0]).mean() < in_density * answer[0].max()
     assert np.abs(found[2] - answer[2]).mean() < in_pressure * answer[2].max()
+
+
+# Diaphragms with pressures as behind an exhaust valve: gamma, pressure and temperature left and right, pressure and
+# speed between the waves (gas constant 287.05; an independent exact solution).
+DIAPHRAGMS = [
+    (1.4, (200e3, 300.0), (100e3, 300.0), 140178.98, 85.9432),
+    (1.33, (400e3, 1200.0), (100e3, 900.0), 203403.24, 330.1227),
+]
+
+
+@pytest.mark.parametrize(("gamma", "left", "right", "pressure", "speed"), DIAPHRAGMS)
+def test_diaphragm_of_an_engine_bursts_in_a_pipe_as_tabulated(
+    gamma: float, left: tuple[float, float], right: tuple[float, float], pressure: float, speed: float
+) -> None:
+    cells = 400
+    first = centres(1.0, cells) < 0.5
+    pipes = pipe_set([straight(1.0, cells)], perfect_gas(gamma, GAS_CONSTANT))
+    fill_pipe(pipes, 0, (np.where(first, left[0], right[0]), 0.0, np.where(first, left[1], right[1]), 0.0, 0.0))
+    prepare(pipes)
+    sound = np.sqrt(gamma * GAS_CONSTANT * right[1])
+    went(pipes, (FREE, FREE), 0.3 / sound)
+    # Cells well behind the shock and before the fan's tail, on both sides of the contact.
+    between = slice(int(0.48 * cells), int(0.72 * cells))
+    rows = pipes.primitive[:3, cells_of(pipes)][:, between]
+    np.testing.assert_allclose(rows[2], pressure, rtol=2e-4)
+    np.testing.assert_allclose(rows[1], speed, rtol=5e-4)
+    assert rows[2].mean() == pytest.approx(pressure, rel=1.5e-5)
+    assert rows[1].mean() == pytest.approx(speed, rel=3e-5)
 
 
 def test_error_of_sods_tube_falls_as_cells_get_smaller() -> None:
