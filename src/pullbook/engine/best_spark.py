@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 __all__ = ["BestSpark"]
 
 _DEG: Final = math.pi / 180.0
-_STEP: Final = 2.0 * _DEG
+_STEP: Final = 3.0 * _DEG
 _BESIDE_DEG: Final = 2.0  # its error of third order moves the top by less than 0.02 deg
 _FARTHEST_DEG: Final = 6.0  # of one move
 _RANGE_DEG: Final = (-10.0, 60.0)
