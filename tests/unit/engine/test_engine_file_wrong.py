@@ -161,7 +161,10 @@ WRONG = {
         .replace('[[network.join]]\nname = "merge"\n', ""),
         ("cylinder 1", "2 pipes"),
     ),
-    "network without an open end": (FREE.replace('"open"', '"closed"'), ("network.pipe", "no pipe of the exhaust is open", "'primary, tail'", '"open"')),
+    "network without an open end": (
+        FREE.replace('"open"', '"closed"'),
+        ("network.pipe", "no pipe of the exhaust is open", "'primary, tail'", '"open"'),
+    ),
     "two pipes of one name": (FREE.replace('"tail"', '"primary"'), ("network.pipe.name", "'primary' is given twice")),
     "exhaust declared twice": (FREE + '[[header]]\nlayout = "individual"\n', ("header", "exhaust is declared twice")),
     "not TOML": ("[engine\nbore = 1\n", ("engine.toml: line 1",)),
