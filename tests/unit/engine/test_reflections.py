@@ -161,7 +161,8 @@ def test_where_the_valves_are_at_the_end_of_the_pipe_all_is_told_from_them() -> 
     ])  # fmt: skip
     arrivals, _ = follow_from(net, still(net, 100.0), starts=False)
     step, end = sorted((recorded(net, one) for one in arrivals), key=lambda one: one.distance)
-    assert (step.place, step.distance) == ("step into the cone", pytest.approx(0.51))
+    assert step.place == "step into the cone"
+    assert step.distance == pytest.approx(0.51)
     assert step.coefficient == pytest.approx(-0.6)
     assert step.travel_deg == pytest.approx((0.51 / 400.0 + 0.51 / 600.0) * DEG_PER_SECOND, rel=1e-9)
     assert end.distance == pytest.approx(0.82)
