@@ -104,7 +104,7 @@ def test_each_face_is_linked_to_its_pipe_by_one_wave(case: Case) -> None:
         now = face(flux[i], case[1][i] * 1e-3, 1.4)
         if abs(flux[i, 0]) > 1e-6 and abs(now.u) < 0.99 * math.sqrt(1.4 * now.p / now.rho):
             wanted = row[1] - plain_change(now.p, row[0], row[2], 1.4)
-            # A search of the speed ends with a step of 1e-5 of the speed of sound. Newton's steps leave its square; where
+            # A search of the speed ends with a step of 1e-5 of the speed of sound. Newton leaves its square; where
             # dense jets meet thin gas the slope is held at 0.2 and what is left is up to five times the step. The worst
             # of 8000 cases that were bred for it left 4.7e-5; mass and energy close all the same (above).
             assert abs(now.u - wanted) < 6e-5 * sound
