@@ -77,7 +77,7 @@ def assemble(network: Network, operating: Operating, cell_size: float) -> Assemb
     Assembled
         The engine, filled with fresh gas on the intake side and in the cylinders, and burned gas in the exhaust.
     """
-    table = operating.table()
+    table = operating.chemistry.table.copy()
     pipes = pipe_set([_shape(network, number, cell_size) for number in range(len(network.pipes))], table)
     for number in range(len(network.pipes)):
         _line(pipes, network, number)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import pi
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -24,19 +24,22 @@ from pullbook.gas.engine_arrays import (
     Cylinders,
     Valves,
 )
+from pullbook.gas.lift import CYCLE
 
 if TYPE_CHECKING:
     from pullbook.engine.network import Network
-    from pullbook.engine.network_cylinders import Cylinder
+    from pullbook.engine.network_cylinders import Cylinder, ValveSet
     from pullbook.engine.operating import Operating
     from pullbook.quantities.arrays import FloatArray
 
 __all__ = ["cylinders_of", "valves_of"]
 
-_DEG = pi / 180.0
+_DEG: Final = pi / 180.0
+_BEND: Final = 2  # points of a table by which its curve may reach beyond its last value above zero
 
 
 def _settings(cylinder: Cylinder, operating: Operating, crank: FloatArray) -> FloatArray:
+    chemistry = operating.chemistry
     settings = rows.cylinder_settings(1, cylinder.bore, float(crank[SWEPT]), cylinder.clearance_volume)
     bore_area = 0.25 * pi * cylinder.bore**2
     values = {
@@ -45,8 +48,8 @@ def _settings(cylinder: Cylinder, operating: Operating, crank: FloatArray) -> Fl
         rows.LINER_TEMPERATURE: cylinder.liner_temperature,
         rows.PISTON_SPEED: mean_piston_speed(cylinder.stroke, operating.speed_rpm),
         rows.HEAT_MODEL: operating.heat_model,
-        rows.HEAT_FACTOR: operating.heat_factor, rows.AIR_PER_FUEL: operating.air_per_fuel,
-        rows.FUEL_ENERGY: operating.fuel_energy,
+        rows.HEAT_FACTOR: operating.heat_factor, rows.AIR_PER_FUEL: chemistry.air_per_fuel,
+        rows.FUEL_ENERGY: chemistry.fuel_energy,
     }  # fmt: skip
     for row, value in values.items():
         settings[row] = value
@@ -81,6 +84,7 @@ def cylinders_of(network: Network, operating: Operating, table: FloatArray) -> C
         In the order of the network. [SI]
     """
     count = len(network.cylinders)
+    fresh = operating.air.pressure, operating.air.temperature, 0.0, operating.fuel_share
     cranks = np.zeros((count, 8))
     settings, timing = np.zeros((rows.SETTINGS, count)), np.zeros((TIMING_ROWS, count))
     state = np.zeros((4, count))
@@ -88,12 +92,10 @@ def cylinders_of(network: Network, operating: Operating, table: FloatArray) -> C
         cranks[c] = crank_arrangement(one.bore, one.stroke, one.rod, one.compression_ratio, one.pin_offset)
         settings[:, c], timing[:, c] = _settings(one, operating, cranks[c]), _timing(one, operating)
         volume = cylinder_volume(-timing[FIRING, c], cranks[c])
-        fill_cylinder(
-            state, c, (operating.air.pressure, operating.air.temperature, 0.0, operating.fuel_share), volume, table
-        )
+        fill_cylinder(state, c, fresh, volume, table)
     return Cylinders(
         state=state, settings=settings, crank=cranks, timing=timing, gained=np.zeros((4, count)),
-        reservoir=np.zeros((count, 7)), dissociation=operating.dissociation(), totals=np.zeros((TOTAL_ROWS, count)),
+        reservoir=np.zeros((count, 7)), start=np.zeros((count, 2)), dissociation=operating.chemistry.dissociation.copy(), totals=np.zeros((TOTAL_ROWS, count)),
     )  # fmt: skip
 
 
@@ -117,12 +119,22 @@ def valves_of(network: Network, operating: Operating) -> Valves:
     return Valves(
         cylinder=np.array([c for c, _ in sets], dtype=np.int64),
         intake=np.array([one.side is Side.INTAKE for _, one in sets], dtype=np.int64),
+        window=np.array([_window(one) for _, one in sets]).reshape(len(sets), 2),
         area_in=np.array([_even(one.area_in, finest) for _, one in sets]).reshape(len(sets), finest - 1),
         area_out=np.array([_even(one.area_out, finest) for _, one in sets]).reshape(len(sets), finest - 1),
         now=np.zeros((len(sets), 2)),
         latent=operating.latent,
         totals=np.zeros((VALVE_ROWS, len(sets))),
     )
+
+
+def _window(valves: ValveSet) -> tuple[float, float]:
+    """Own angles between which a valve may be open; all of them where it is open at the end of a cycle. [rad]."""
+    found = np.flatnonzero(np.maximum(valves.area_in, valves.area_out) > 0.0)
+    last = valves.area_in.size - 1
+    if not found.size or found[0] < _BEND or found[-1] > last - _BEND:
+        return 0.0, CYCLE
+    return float(found[0] - _BEND) / last * CYCLE, float(found[-1] + _BEND) / last * CYCLE
 
 
 def _even(table: FloatArray, size: int) -> FloatArray:

@@ -73,7 +73,9 @@ def design_lobe(peak_lift: float, durations_deg: Mapping[float, float]) -> Lobe:
     lifts, halves = _checked(peak_lift, durations_deg)
     relative = lifts / peak_lift
     softness, assumed = _softness(relative, halves)
-    bluntness = _line(relative, halves, softness)[0] if lifts.size > 2 else USUAL_BLUNTNESS
+    bluntness = (
+        float(_lines(relative, halves, np.array([softness]))[0][0]) if lifts.size > 2 else USUAL_BLUNTNESS
+    )
     if not _BLUNTNESS_RANGE[0] <= bluntness <= _BLUNTNESS_RANGE[1]:
         raise _no_lobe(durations_deg)
     shape = (1.0 - relative ** (1.0 / softness)) ** (1.0 / bluntness)
@@ -105,14 +107,17 @@ def _checked(peak_lift: float, durations_deg: Mapping[float, float]) -> tuple[Fl
     return lifts, np.asarray(0.5 * durations)
 
 
-def _line(relative: FloatArray, halves: FloatArray, softness: float) -> tuple[float, float]:
-    """Bluntness, and how far the durations miss one width, for a softness. [1, 1]."""
-    across = np.log1p(-(relative ** (1.0 / softness)))
-    along = np.log(halves)
-    slope, level = np.polyfit(across, along, 1)
-    misses = along - (slope * across + level)
+def _lines(relative: FloatArray, halves: FloatArray, softness: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Bluntness, and how far the durations miss one width, for each softness. [1, 1]."""
+    across = np.log1p(-(relative[:, None] ** (1.0 / softness)))
+    along = np.log(halves)[:, None]
+    # Straight lines by least squares.
+    across -= across.mean(axis=0)
+    along = along - along.mean()
+    slope = (across * along).sum(axis=0) / (across * across).sum(axis=0)
+    misses = along - slope * across
     # Signed by the curvature, so that it passes through zero where three durations fit.
-    return 1.0 / float(slope), float(misses[1:-1].mean() if misses.size > 2 else 0.0)
+    return 1.0 / slope, misses[1:-1].mean(axis=0) if halves.size > 2 else np.zeros(softness.shape)
 
 
 def _softness(relative: FloatArray, halves: FloatArray) -> tuple[float, tuple[str, ...]]:
@@ -125,7 +130,7 @@ def _softness(relative: FloatArray, halves: FloatArray) -> tuple[float, tuple[st
         misses = (across[0] - across[1]) / USUAL_BLUNTNESS - np.log(halves[0] / halves[1])
         assumed: tuple[str, ...] = ("bluntness of the nose (no duration at high lift is known)",)
     else:
-        misses = np.array([_line(relative, halves, q)[1] for q in tried])
+        misses = _lines(relative, halves, tried)[1]
         assumed = ()
     change = np.flatnonzero(misses[:-1] * misses[1:] <= 0.0)
     if not change.size:

@@ -74,7 +74,7 @@ class Ignition:
         shape = (burn.completeness, burn.form)
         charge = self._charge(c)
         burned = min(burn.efficiency * combustion_efficiency(charge[3], operating.lambda_), 1.0)
-        cylinders.settings[rows.FUEL_ENERGY, c] = burned * operating.fuel_energy
+        cylinders.settings[rows.FUEL_ENERGY, c] = burned * operating.chemistry.fuel_energy
         speed = float(cylinders.settings[rows.PISTON_SPEED, c])
         factor = burn.duration * burn_factor(charge, speed, flame_of(operating.fuel.name))
         if burn.spark_deg is not None:

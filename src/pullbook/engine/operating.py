@@ -5,15 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from pullbook.gas.burned import released_energy
-from pullbook.gas.components import gas_table
-from pullbook.gas.dissociation_table import dissociation_table
+from pullbook.engine.chemistry import chemistry_of
 from pullbook.gas.fuels import moist_air
 from pullbook.gas.mixture import energy_of, gas_constant, thermal
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from pullbook.engine.chemistry import Chemistry
     from pullbook.gas.fuels import Fuel
     from pullbook.quantities.arrays import FloatArray
 
@@ -115,32 +114,19 @@ class Operating:
     heat_factor: float
 
     @property
-    def air_per_fuel(self) -> float:
-        """Mass of air that comes with a unit mass of fuel. [1]."""
-        return self.lambda_ * self.fuel.air_needed(self.air.composition)
+    def chemistry(self) -> Chemistry:
+        """What follows from fuel, mixture and air."""
+        return chemistry_of(self.fuel, self.lambda_, self.air.composition)
 
     @property
     def fuel_share(self) -> float:
         """Mass of fuel in a unit mass of fresh mixture. [1]."""
-        return 1.0 / (1.0 + self.air_per_fuel)
-
-    @property
-    def fuel_energy(self) -> float:
-        """Energy that a unit mass of fuel releases where everything burns that has air. [J/kg]."""
-        return released_energy(self.fuel, self.lambda_, self.air.composition) / self.fuel_share
+        return 1.0 / (1.0 + self.chemistry.air_per_fuel)
 
     @property
     def latent(self) -> float:
         """Heat that a unit mass of fuel takes from the charge to evaporate. [J/kg]."""
-        return self.evaporated * self.fuel.heat_of_vaporisation
-
-    def table(self) -> FloatArray:
-        """Table of the gas for the kernels. [SI]."""
-        return gas_table(self.fuel, self.lambda_, self.air.composition)
-
-    def dissociation(self) -> FloatArray:
-        """Table of what dissociation adds to the burned gas, for the cylinders. [SI]."""
-        return dissociation_table(self.fuel, self.lambda_, self.air.composition)
+        return self.evaporated * self.chemistry.latent
 
     def reservoir(self, table: FloatArray, burned: float, fuel: float) -> tuple[float, ...]:
         """Air outside with some burned gas and fuel in it, as the ends of pipes take it. [SI].

@@ -2,7 +2,7 @@
 
 State of all cylinders: an array (4, n) with the rows `MASS`, `ENERGY` (internal, sensible), `BURNED` and `FUEL`, in kg
 and J. What passes the valves is handed in as amounts over the step, so that whatever leaves a pipe enters the cylinder
-to the last digit. Everything else about a cylinder is in one array (18, n), made by `cylinder_settings`.
+to the last digit. Everything else about a cylinder is in one array (19, n), made by `cylinder_settings`.
 
 Burning turns fuel vapour and its air into the burned gas of the run's mixture; energy is released per mass of fuel.
 What a rich mixture leaves as carbon monoxide and hydrogen is in that figure and in the composition of the burned gas.
@@ -30,6 +30,7 @@ from pullbook.gas.cylinder_settings import (
     HEAD_TEMPERATURE,
     HEAT_FACTOR,
     HEAT_MODEL,
+    LAST_POWER,
     LAST_TEMPERATURE,
     LINER_TEMPERATURE,
     MOTORED_EXPONENT,
@@ -57,6 +58,7 @@ __all__ = [
     "advance_cylinder",
     "cylinder_gas",
     "fill_cylinder",
+    "move_cylinder",
     "note_closing",
 ]
 
@@ -118,7 +120,7 @@ def cylinder_gas(
         Cylinder.
     volume : float
         Volume. [m3]
-    settings : (18, n) array of float
+    settings : (19, n) array of float
         From `cylinder_settings`; the temperature found is kept there to start the next search. [rows]
     table : (3, 14) array of float
         From `pullbook.gas.components.gas_table`. [J/(kg K), J/kg]
@@ -161,7 +163,7 @@ def note_closing(
         Cylinder.
     volume : float
         Volume. [m3]
-    settings : (18, n) array of float
+    settings : (19, n) array of float
         From `cylinder_settings`; three rows are written. [rows]
     table : (3, 14) array of float
         From `pullbook.gas.components.gas_table`. [J/(kg K), J/kg]
@@ -212,8 +214,8 @@ def advance_cylinder(  # noqa: PLR0913, PLR0917 - state, place, step, what came 
 
     .. math:: \Delta U = -p_{1/2}\,\Delta V + Q_\mathrm{released} - Q_\mathrm{wall} + \sum H
 
-    The pressure and the wall heat are those of the state half-way, reached with the pressure and the heat of the
-    start: second order in the step. The fuel that burns is a share of what can burn, the lesser of the fuel and of
+    The pressure and the wall heat are those of the state half-way, reached with the pressure of the start and the wall
+    heat of the last step: second order in the step. The fuel that burns is a share of what can burn, the lesser of the fuel and of
     what the air is enough for.
 
     Parameters
@@ -228,7 +230,7 @@ def advance_cylinder(  # noqa: PLR0913, PLR0917 - state, place, step, what came 
     gained : tuple of float
         Through all valves, over the step, into the cylinder: mass, energy (stagnation enthalpy), burned, fuel.
         [kg, J, kg, kg]
-    settings : (18, n) array of float
+    settings : (19, n) array of float
         From `cylinder_settings`. [rows]
     table : (3, 14) array of float
         From `pullbook.gas.components.gas_table`. [J/(kg K), J/kg]
@@ -245,11 +247,26 @@ def advance_cylinder(  # noqa: PLR0913, PLR0917 - state, place, step, what came 
     ----------
     .. [1] J. B. Heywood, "Internal Combustion Engine Fundamentals", 1988, section 14.3 (open system, single zone).
     """
+    start = cylinder_gas(state, k, step[0], settings, table, dissociation)
+    return move_cylinder(state, k, step, gained, start[0], settings, table, dissociation)
+
+
+@kernel
+def move_cylinder(  # noqa: PLR0913, PLR0917 - as `advance_cylinder`
+    state: FloatArray,
+    k: int,
+    step: CylinderStep,
+    gained: Amounts,
+    pressure: float,
+    settings: FloatArray,
+    table: FloatArray,
+    dissociation: FloatArray | None = None,
+) -> tuple[float, float, float, float, float]:
+    """Do the same where the pressure at the start is known; arguments as of `advance_cylinder`, `pressure` in Pa."""
     before, after, duration, share, phase = step
     mass, energy = state[MASS, k], state[ENERGY, k]
     burned, fuel = state[BURNED, k], state[FUEL, k]
-    start = cylinder_gas(state, k, before, settings, table, dissociation)
-    heat = duration * _wall_power(start, before, phase, settings, k)
+    heat = duration * settings[LAST_POWER, k]
     per_fuel = settings[AIR_PER_FUEL, k]
     burning = 0.0
     if share > 0.0:
@@ -260,11 +277,13 @@ def advance_cylinder(  # noqa: PLR0913, PLR0917 - state, place, step, what came 
     middle = 0.5 * (before + after)
     # Half-way.
     state[MASS, k] = mass + 0.5 * gained[0]
-    state[ENERGY, k] = energy + 0.5 * (gained[1] + released - heat - start[0] * (after - before))
+    state[ENERGY, k] = energy + 0.5 * (gained[1] + released - heat - pressure * (after - before))
     state[BURNED, k] = burned + 0.5 * more_burned
     state[FUEL, k] = fuel + 0.5 * more_fuel
     half = cylinder_gas(state, k, middle, settings, table, dissociation)
-    heat = duration * _wall_power(half, middle, phase, settings, k)
+    power = _wall_power(half, middle, phase, settings, k)
+    settings[LAST_POWER, k] = power
+    heat = duration * power
     work = half[0] * (after - before)
     # The whole step, from the values before it.
     state[MASS, k] = mass + gained[0]

@@ -23,6 +23,7 @@ __all__ = [
     "HEAD_TEMPERATURE",
     "HEAT_FACTOR",
     "HEAT_MODEL",
+    "LAST_POWER",
     "LAST_TEMPERATURE",
     "LINER_TEMPERATURE",
     "MOTORED_EXPONENT",
@@ -51,7 +52,8 @@ CLOSING_PRESSURE = 14  # when the inlet valve closed, Pa
 CLOSING_VOLUME = 15  # m3
 CLOSING_TEMPERATURE = 16  # K
 LAST_TEMPERATURE = 17  # start of the next search, K
-SETTINGS = 18
+LAST_POWER = 18  # heat to the walls half-way through the last step, W
+SETTINGS = 19
 
 
 def cylinder_settings(count: int, bore: float, swept_volume: float, clearance_volume: float) -> FloatArray:
@@ -70,8 +72,8 @@ def cylinder_settings(count: int, bore: float, swept_volume: float, clearance_vo
 
     Returns
     -------
-    (18, count) array of float
-        Rows as named in this module. [m, m3, m3, m2, m2, K, K, K, m/s, 1, 1, 1, J/kg, 1, Pa, m3, K, K]
+    (19, count) array of float
+        Rows as named in this module. [m, m3, m3, m2, m2, K, K, K, m/s, 1, 1, 1, J/kg, 1, Pa, m3, K, K, W]
 
     Notes
     -----
@@ -81,7 +83,7 @@ def cylinder_settings(count: int, bore: float, swept_volume: float, clearance_vo
     Examples
     --------
     >>> cylinder_settings(4, 0.086, 5e-4, 5.5e-5).shape
-    (18, 4)
+    (19, 4)
     """
     settings = np.zeros((SETTINGS, count))
     area = 0.25 * np.pi * bore * bore

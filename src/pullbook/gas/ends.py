@@ -248,7 +248,7 @@ def _sucked_in(inside: Inside, area: float, ambient: Reservoir, loss: float) -> 
         if not low < following < high:
             following = 0.5 * (low + high)
         step = following - speed
-        if abs(step) <= 1e-6 * sound:
+        if abs(step) <= 3e-5 * sound:
             # Small enough for the slope; what is left is its square.
             face_p -= (1.0 + loss) * face_p / cold * speed * step
             speed = following

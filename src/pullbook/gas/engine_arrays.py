@@ -159,6 +159,8 @@ class Valves(NamedTuple):
         Cylinder of each. [1]
     intake : (V,) array of int
         1 for intake, 0 for exhaust. [1]
+    window : (V, 2) array of float
+        Own angles before which and after which it is shut. [rad]
     area_in, area_out : (V, n) array of float
         Effective area for flow into the cylinder and out of it, at equal steps of its own angle over two turns. [m2]
     now : (V, 2) array of float
@@ -171,6 +173,7 @@ class Valves(NamedTuple):
 
     cylinder: IntArray
     intake: IntArray
+    window: FloatArray
     area_in: FloatArray
     area_out: FloatArray
     now: FloatArray
@@ -185,7 +188,7 @@ class Cylinders(NamedTuple):
     ----------
     state : (4, c) array of float
         Mass, energy, burned mass, fuel mass. [kg, J, kg, kg]
-    settings : (18, c) array of float
+    settings : (19, c) array of float
         See `pullbook.gas.cylinder`. [rows]
     crank : (c, 8) array of float
         Slider-crank of each, see `pullbook.gas.crank`. [rows]
@@ -195,6 +198,8 @@ class Cylinders(NamedTuple):
         What the valves bring in a step. [kg, J, kg, kg]
     reservoir : (c, 7) array of float
         State that the valves see. [SI]
+    start : (c, 2) array of float
+        Pressure and volume at the start of the step. [Pa, m3]
     dissociation : (21, 51, 4) array of float
         What dissociation adds to the burned gas, see `pullbook.gas.dissociation`. [SI]
     totals : (8, c) array of float
@@ -207,6 +212,7 @@ class Cylinders(NamedTuple):
     timing: FloatArray
     gained: FloatArray
     reservoir: FloatArray
+    start: FloatArray
     dissociation: FloatArray
     totals: FloatArray
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 from pullbook.gas.burn import burn_share
 from pullbook.gas.compiled import inner_network_kernel
 from pullbook.gas.crank import cylinder_volume
-from pullbook.gas.cylinder import EXCHANGE, EXPANSION, SEALED, advance_cylinder, cylinder_gas, note_closing
+from pullbook.gas.cylinder import EXCHANGE, EXPANSION, SEALED, cylinder_gas, move_cylinder, note_closing
 from pullbook.gas.engine_arrays import (
     BURN_DURATION,
     BURN_EFFICIENCY,
@@ -66,10 +66,12 @@ def _see_cylinders(engine: EngineArrays, angle: float, turn: float) -> None:
     for c in range(state.shape[1]):
         own = own_angle(engine, c, angle)
         volume = cylinder_volume(own, cylinders.crank[c])
-        middle = cylinder_volume(own + 0.5 * turn, cylinders.crank[c])
+        # As the cylinder itself has it half-way.
+        middle = 0.5 * (volume + cylinder_volume(own + turn, cylinders.crank[c]))
         pressure, temperature, constant, gamma = cylinder_gas(
             state, c, volume, cylinders.settings, table, cylinders.dissociation
         )
+        cylinders.start[c, 0], cylinders.start[c, 1] = pressure, volume
         squeeze = 1.0 - gamma * (middle - volume) / volume
         warmer = 1.0 - (gamma - 1.0) * (middle - volume) / volume
         mass = state[0, c]
@@ -89,6 +91,9 @@ def _open_valves(engine: EngineArrays, angle: float, turn: float) -> None:
     valves = engine.valves
     for w in range(valves.cylinder.shape[0]):
         own = own_angle(engine, valves.cylinder[w], angle)
+        if own + turn <= valves.window[w, 0] or own >= valves.window[w, 1]:
+            valves.now[w, 0] = valves.now[w, 1] = 0.0
+            continue
         valves.now[w, 0] = periodic_mean(valves.area_in[w], own, own + turn)
         valves.now[w, 1] = periodic_mean(valves.area_out[w], own, own + turn)
 
@@ -123,12 +128,12 @@ def _move_cylinder(engine: EngineArrays, c: int, own: float, turn: float, dt: fl
     """Move one cylinder; whether it still has mass, pressure and temperature."""
     cylinders, table = engine.cylinders, engine.pipes.gas
     state, settings, totals = cylinders.state, cylinders.settings, cylinders.totals
-    before = cylinder_volume(own, cylinders.crank[c])
+    before = cylinders.start[c, 1]
     after = cylinder_volume(own + turn, cylinders.crank[c])
     gained = cylinders.gained[0, c], cylinders.gained[1, c], cylinders.gained[2, c], cylinders.gained[3, c]
     step = before, after, dt, _burning(engine, c, own, turn), _phase(engine, c, own)
-    work, heat, released, _, temperature = advance_cylinder(
-        state, c, step, gained, settings, table, cylinders.dissociation
+    work, heat, released, _, temperature = move_cylinder(
+        state, c, step, gained, cylinders.start[c, 0], settings, table, cylinders.dissociation
     )
     middle = own + 0.5 * turn
     firing = middle % _CYCLE < 0.5 * _TURN or middle % _CYCLE > 1.5 * _TURN

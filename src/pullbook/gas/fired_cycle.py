@@ -51,7 +51,7 @@ def fire_cylinder(  # noqa: PLR0913, PLR0917 - state, settings, crank, burning, 
     ----------
     state : (4, 1) array of float
         Mass, energy, burned and fuel mass at the start; moved to the end. [kg, J, kg, kg]
-    settings : (18, 1) array of float
+    settings : (19, 1) array of float
         See `pullbook.gas.cylinder_settings`; its last temperature is written. [rows]
     arrangement : (8,) array of float
         See `pullbook.gas.crank`. [rows]

@@ -227,6 +227,7 @@ def pipe_set(shapes: Sequence[PipeShape], gas: FloatArray) -> Pipes:
     taper_work = _rows(TAPER_ROWS, 2 * -(-len(tapers) // VECTOR) * VECTOR)
     taper_work[:] = 1.0
     taper_work[3] = 1.4
+    taper_work[10] = 0.0
     return Pipes(
         start=start,
         ends=ends,

@@ -5,8 +5,8 @@ constant entropy:
 
     (r^(gamma - 1) - 1)/(gamma - 1) + M^2/2 (a^2/r^2 - 1) = 0,      a = area of the cell / area of the face
 
-Newton's method on z, a fixed number of steps: the function is convex, and the steps stay on the side of sonic flow on
-which the cell is. Where the face is too narrow for the flow, what is sonic gets through. A throat is met exactly where
+Newton's method on z, from the answer of the last time step, a fixed number of steps: the function is convex, and the
+steps stay on the side of sonic flow on which the cell is. Where the face is too narrow for the flow, what is sonic gets through. A throat is met exactly where
 it lies at a face; inside a cell the area of its mean counts.
 """
 
@@ -28,8 +28,9 @@ __all__ = ["add_push", "steady_flow"]
 
 _FAR: Final = 0.9  # largest logarithm of a density ratio
 _FLAT: Final = 1e-3  # least slope of a Newton step, at sonic flow
+_NEAR: Final = 1e-3  # of sonic flow, where a slope says little
 _STILL: Final = 1e-12  # square of a Mach number that is nothing
-_STEPS: Final = 4  # after the first
+_STEPS: Final = 2
 
 
 @inner_kernel
@@ -72,9 +73,10 @@ def _begin(cell: Rows, start: Rows) -> None:
         flow2[i] = f
         least[i] = sonic if m < 1.0 else -_FAR
         most[i] = _FAR if m < 1.0 else sonic
-        # The first step of Newton's method, from z = 0.
+        # The last answer, or where there is none on this side of sonic flow, the first step from z = 0.
         slope = max(1.0 - f, _FLAT) if m < 1.0 else min(1.0 - f, -_FLAT)
-        z[i] = min(max(0.5 * (m - f) / slope, least[i]), most[i])
+        first = min(max(0.5 * (m - f) / slope, least[i]), most[i])
+        z[i] = z[i] if least[i] + _NEAR < z[i] < most[i] - _NEAR else first
 
 
 @inner_kernel
