@@ -198,8 +198,8 @@ class Cylinders(NamedTuple):
         What the valves bring in a step. [kg, J, kg, kg]
     reservoir : (c, 7) array of float
         State that the valves see. [SI]
-    start : (c, 2) array of float
-        Pressure and volume at the start of the step. [Pa, m3]
+    start : (c, 3) array of float
+        Pressure and volume at the start of the step, and its duration. [Pa, m3, s]
     dissociation : (21, 51, 4) array of float
         What dissociation adds to the burned gas, see `pullbook.gas.dissociation`. [SI]
     totals : (8, c) array of float

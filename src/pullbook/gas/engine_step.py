@@ -13,6 +13,7 @@ from pullbook.gas.burn import burn_share
 from pullbook.gas.compiled import inner_network_kernel
 from pullbook.gas.crank import cylinder_volume
 from pullbook.gas.cylinder import EXCHANGE, EXPANSION, SEALED, cylinder_gas, move_cylinder, note_closing
+from pullbook.gas.cylinder_settings import LAST_POWER
 from pullbook.gas.engine_arrays import (
     BURN_DURATION,
     BURN_EFFICIENCY,
@@ -59,30 +60,35 @@ def own_angle(engine: EngineArrays, c: int, angle: float) -> float:
 
 
 @inner_network_kernel
-def _see_cylinders(engine: EngineArrays, angle: float, turn: float) -> None:
-    """What the valves see half a step ahead: the gas compressed by half of the piston's way in the step."""
+def _see_cylinders(engine: EngineArrays, angle: float, turn: float, dt: float) -> None:
+    """What the valves see half a step ahead: moved by the piston, by the walls, and by the valves as in the last step.
+
+    Without the last, the flow of a whole step would answer the pressure at its start, an error of first order.
+    """
     cylinders, table = engine.cylinders, engine.pipes.gas
-    state, seen = cylinders.state, cylinders.reservoir
+    state, seen, gained = cylinders.state, cylinders.reservoir, cylinders.gained
     for c in range(state.shape[1]):
         own = own_angle(engine, c, angle)
         volume = cylinder_volume(own, cylinders.crank[c])
         # As the cylinder itself has it half-way.
-        middle = 0.5 * (volume + cylinder_volume(own + turn, cylinders.crank[c]))
+        growth = 0.5 * (cylinder_volume(own + turn, cylinders.crank[c]) - volume)
         pressure, temperature, constant, gamma = cylinder_gas(
             state, c, volume, cylinders.settings, table, cylinders.dissociation
         )
-        cylinders.start[c, 0], cylinders.start[c, 1] = pressure, volume
-        squeeze = 1.0 - gamma * (middle - volume) / volume
-        warmer = 1.0 - (gamma - 1.0) * (middle - volume) / volume
+        share = 0.5 * dt / cylinders.start[c, 2]
+        cylinders.start[c, 0], cylinders.start[c, 1], cylinders.start[c, 2] = pressure, volume, dt
         mass = state[0, c]
         heat_capacity = constant / (gamma - 1.0)
-        seen[c, 0], seen[c, 1], seen[c, 2], seen[c, 3] = pressure * squeeze, temperature * warmer, constant, gamma
-        seen[c, 4] = (
-            state[1, c] / mass + constant * temperature + (heat_capacity + constant) * temperature * (warmer - 1.0)
-        )
+        offset = state[1, c] / mass - heat_capacity * temperature
+        more = share * gained[0, c]
+        heat = share * (gained[1, c] - offset * gained[0, c]) - 0.5 * dt * cylinders.settings[LAST_POWER, c]
+        risen = pressure + ((gamma - 1.0) * heat - gamma * pressure * growth) / volume
+        warmed = risen * (volume + growth) / ((mass + more) * constant)
+        seen[c, 0], seen[c, 1], seen[c, 2], seen[c, 3] = risen, warmed, constant, gamma
+        seen[c, 4] = offset + (heat_capacity + constant) * warmed
         seen[c, 5], seen[c, 6] = state[2, c] / mass, state[3, c] / mass
         for row in range(4):
-            cylinders.gained[row, c] = 0.0
+            gained[row, c] = 0.0
 
 
 @inner_network_kernel
@@ -195,7 +201,7 @@ def engine_step(engine: EngineArrays, angle: float, dt: float, crank_speed: floa
         breathe(pipes, engine.chambers, dt)
     inner_fluxes(pipes)
     gather_ends(engine)
-    _see_cylinders(engine, angle, turn)
+    _see_cylinders(engine, angle, turn, dt)
     _open_valves(engine, angle, turn)
     end_fluxes(engine, dt)
     put_fluxes(engine, dt)

@@ -23,8 +23,8 @@ __all__ = ["join"]
 
 # A step of the merge pressure that small, in parts, is the last; it is added to all faces by their slopes. The slope of
 # the first try leaves out what the pressure does to the jets.
-_SMALL_FIRST: Final = 1e-6
-_SMALL_LATER: Final = 1e-5
+_SMALL_FIRST: Final = 1e-7
+_SMALL_LATER: Final = 2e-7
 
 
 @row_kernel

@@ -24,7 +24,7 @@ RECOVERY_MOMENTUM = 1
 # An opening below this part of the pipe's area is shut.
 _SHUT = 1e-9
 # A step that small, in parts of pressure or sound speed, is the last: what is left of it is its square.
-_SMALL_STEP = 3e-5
+_SMALL_STEP = 2e-6
 
 
 @kernel
@@ -177,7 +177,7 @@ def _outflow(inside: Inside, area: float, volume: float, ratio: float) -> Flux:
         step = following - pressure
         pressure = following
         # Little against the pressure, and little against what a small flow takes off the pressure on a wall.
-        if abs(step) <= min(_SMALL_STEP * pressure, 3e-4 * density * sound * abs(speed) + 1e-15 * pressure):
+        if abs(step) <= min(_SMALL_STEP * pressure, 1e-4 * density * sound * abs(speed) + 1e-15 * pressure):
             break
     # The last step is small: its effect on speed and density is that of a sound wave.
     speed = max(speed - step / (density * sound), 0.0)
