@@ -10,7 +10,7 @@ import numpy as np
 from pullbook.engine.assemble_cylinders import cylinders_of, valves_of
 from pullbook.engine.assemble_ends import ends_of, joins_of
 from pullbook.engine.assemble_silencers import silencers_of
-from pullbook.engine.network_ends import START, OpenEnd, Side, ValveEnd
+from pullbook.engine.network_ends import START, OpenEnd, Side
 from pullbook.gas.engine_arrays import CONDUCTANCE, CONTENT, LAST_TEMPERATURE, WALL, EngineArrays, Volumes
 from pullbook.gas.grid import (
     BEND,
@@ -32,7 +32,11 @@ if TYPE_CHECKING:
     from pullbook.gas.grid import Pipes
     from pullbook.quantities.arrays import FloatArray
 
-__all__ = ["Assembled", "assemble"]
+__all__ = ["EXHAUST_CELLS", "Assembled", "assemble"]
+
+# Sound runs through exhaust gas about 1.8 times as fast as through fresh air, so that the same wave has as many of
+# these longer cells, and the steps in time, which the fast waves of the exhaust bound, are longer.
+EXHAUST_CELLS: Final = 1.6
 
 # Gas at the start. The first cycles carry it away; a good guess saves one of them.
 _EXHAUST_TEMPERATURE: Final = 950.0  # K
@@ -70,7 +74,8 @@ def assemble(network: Network, operating: Operating, cell_size: float) -> Assemb
     operating : Operating
         How it is run.
     cell_size : float
-        Length of a cell; each pipe takes the nearest whole number of cells, at least two. [m]
+        Length of a cell on the intake side; those of the exhaust are `EXHAUST_CELLS` times as long. Each pipe takes the
+        nearest whole number of cells, at least two. [m]
 
     Returns
     -------
@@ -81,9 +86,6 @@ def assemble(network: Network, operating: Operating, cell_size: float) -> Assemb
     pipes = pipe_set([_shape(network, number, cell_size) for number in range(len(network.pipes))], table)
     for number in range(len(network.pipes)):
         _line(pipes, network, number)
-    for attachment in network.attachments:
-        if isinstance(attachment.to, ValveEnd):
-            pipes.end_slope[attachment.pipe, int(attachment.end == "end")] = 0.0
     _fill(pipes, network, operating)
     ends = ends_of(network, operating, pipes, table)
     arrays = EngineArrays(
@@ -100,7 +102,8 @@ def assemble(network: Network, operating: Operating, cell_size: float) -> Assemb
 
 def _shape(network: Network, number: int, cell_size: float) -> PipeShape:
     stations = np.array(network.sounding_stations(number))
-    cells = max(2, round(float(stations[-1, 0]) / cell_size))
+    size = EXHAUST_CELLS * cell_size if network.pipes[number].side is Side.EXHAUST else cell_size
+    cells = max(2, round(float(stations[-1, 0]) / size))
     return PipeShape(position=stations[:, 0], diameter=stations[:, 1], cells=cells)
 
 

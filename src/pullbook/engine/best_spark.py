@@ -27,7 +27,7 @@ from pullbook.gas.fired_cycle import fire_cylinder
 from pullbook.gas.mixture import energy_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from pullbook.engine.combustion import Timing
     from pullbook.engine.operating import Operating
@@ -76,6 +76,16 @@ class BestSpark:
         valves = arrays.valves
         exhausts = [np.flatnonzero((valves.cylinder == c) & (valves.intake == 0)) for c in range(self._ca50.size)]
         self._areas = [np.ascontiguousarray(valves.area_out[one].sum(axis=0)) for one in exhausts]
+
+    def begin_at(self, ca50_deg: Sequence[float]) -> None:
+        """Begin with other angles than the usual one.
+
+        Parameters
+        ----------
+        ca50_deg : sequence of float
+            Angle of half burned charge of each cylinder. [deg]
+        """
+        self._ca50[:] = ca50_deg
 
     @property
     def farthest_move_deg(self) -> float:

@@ -73,9 +73,7 @@ def design_lobe(peak_lift: float, durations_deg: Mapping[float, float]) -> Lobe:
     lifts, halves = _checked(peak_lift, durations_deg)
     relative = lifts / peak_lift
     softness, assumed = _softness(relative, halves)
-    bluntness = (
-        float(_lines(relative, halves, np.array([softness]))[0][0]) if lifts.size > 2 else USUAL_BLUNTNESS
-    )
+    bluntness = float(_lines(relative, halves, np.array([softness]))[0][0]) if lifts.size > 2 else USUAL_BLUNTNESS
     if not _BLUNTNESS_RANGE[0] <= bluntness <= _BLUNTNESS_RANGE[1]:
         raise _no_lobe(durations_deg)
     shape = (1.0 - relative ** (1.0 / softness)) ** (1.0 / bluntness)

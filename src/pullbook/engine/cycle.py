@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -11,6 +11,7 @@ import numpy as np
 from pullbook.engine.assemble import assemble
 from pullbook.engine.breakdown import refuse_broken
 from pullbook.engine.ignition import Ignition
+from pullbook.engine.refine import hand_over
 from pullbook.engine.slow_volumes import SlowVolumes
 from pullbook.engine.wall_balance import WallBalance
 from pullbook.gas.crank import SWEPT
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
 __all__ = ["CycleLimits", "Settled", "run_until_settled"]
 
 _SAMPLES: Final = 720
+_LOOSER: Final = 16.0  # changes on the coarser cells
+_CHANGES: Final = ("work", "trapped", "residual", "walls", "spark_deg")
 _SLOWEST: Final = 0.9  # ratio of a change to the one before it; above, noise is taken for slowness
 
 
@@ -55,7 +58,10 @@ class CycleLimits:
     spark_deg : float
         Move of a spark that is searched. [deg]
     fewest, most : int
-        Cycles.
+        Cycles, on each size of cells.
+    coarser : float
+        Cells of the first cycles, which wash out what the engine was filled with, over those of the run; 1 for none of
+        these. They end at changes sixteen times as large. [1]
     courant : float
         Share of the largest time step. [1]
     """
@@ -65,9 +71,10 @@ class CycleLimits:
     residual: float = 5e-4
     walls: float = 1.0
     spark_deg: float = 0.3
-    fewest: int = 4
+    fewest: int = 2
     most: int = 30
     courant: float = 0.9
+    coarser: float = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -178,13 +185,14 @@ def _balance_errors(assembled: Assembled, before: tuple[float, float]) -> tuple[
     )
 
 
-def run_until_settled(
+def run_until_settled(  # noqa: PLR0913 - engine, how it is run, cells, limits; three by name
     network: Network,
     operating: Operating,
     cell_size: float,
     limits: CycleLimits,
     *,
     waves: bool = False,
+    start: Settled | None = None,
     watch: Callable[[int], None] | None = None,
 ) -> Settled:
     """Run an engine at one speed until its cycles repeat.
@@ -201,6 +209,9 @@ def run_until_settled(
         When to stop.
     waves : bool
         Also write down all cells over the last cycle.
+    start : Settled, optional
+        The same engine at the same speed on other cells, to begin from; without it the engine begins with gas at rest,
+        on coarser cells first.
     watch : callable, optional
         Called after each cycle with their number; may raise KeyboardInterrupt.
 
@@ -214,48 +225,77 @@ def run_until_settled(
     SimulationError
         If a state is not a number or not physical, with speed, angle and pipe.
     """
-    assembled = assemble(network, operating, cell_size)
-    trace = _room(assembled, waves=waves)
-    crank_speed = operating.speed_rpm * math.pi / 30.0
-    before = np.zeros(1 + 2 * len(network.cylinders))
-    earlier = (math.inf, math.inf, math.inf)
-    ignition = Ignition(assembled.arrays, operating)
-    slow = SlowVolumes()
-    walls = WallBalance(network, assembled.arrays.pipes)
-    floors = 0
-    cycle = 0
-    while True:
-        cycle += 1
-        content = gas_content(assembled.arrays)
-        timings = ignition.set_burning()
-        clear_totals(assembled.arrays)
-        end = run_cycle(assembled.arrays, crank_speed, limits.courant, trace)
-        refuse_broken(assembled, operating.speed_rpm, end)
-        floors += end[2]
-        now = _state_of_cycle(assembled)
-        changes, before = _changes(before, now), now
-        to_come = _to_come(earlier, changes)
-        earlier = changes
-        if watch is not None:
-            watch(cycle)
-        stride = walls.follow(assembled.arrays.pipes, operating.air.temperature, 120.0 / operating.speed_rpm)
-        reason = _reason(to_come, limits, stride) or ignition.still_moves(limits.spark_deg)
-        if cycle >= limits.most or (cycle >= limits.fewest and not reason):
-            break
-        slow.follow(assembled.arrays.volumes, cycle)
-    return Settled(
-        assembled=assembled,
-        operating=operating,
-        trace=_cut(trace, end[4]),
-        cycles=cycle,
-        steps=end[3],
-        floors=floors,
-        changes=changes,
-        converged=not reason,
-        reason=reason,
-        errors=_balance_errors(assembled, content),
-        timings=timings,
-    )
+    if start is None and limits.coarser > 1.0:
+        loose = replace(limits, **{name: _LOOSER * getattr(limits, name) for name in _CHANGES})
+        start = _Run(network, operating, limits.coarser * cell_size).settle(loose, watch)
+    return _Run(network, operating, cell_size, waves=waves, start=start).settle(limits, watch)
+
+
+class _Run:
+    """Engine at one speed on one size of cells, cycle after cycle; begins where a run on other cells has ended."""
+
+    def __init__(
+        self,
+        network: Network,
+        operating: Operating,
+        cell_size: float,
+        *,
+        waves: bool = False,
+        start: Settled | None = None,
+    ) -> None:
+        self.assembled = assemble(network, operating, cell_size)
+        arrays = self.assembled.arrays
+        self.operating = operating
+        self.ignition = Ignition(arrays, operating)
+        self.cycle, self.floors = 0, 0
+        self._trace = _room(self.assembled, waves=waves)
+        self._before = np.zeros(1 + 2 * len(network.cylinders))
+        self._walls = WallBalance(network, arrays.pipes)
+        if start is not None:
+            hand_over(start.assembled.arrays, arrays)
+            self.ignition.begin_at([one.half_burned_deg for one in start.timings])
+            self.cycle, self.floors, self._before = start.cycles, start.floors, _state_of_cycle(start.assembled)
+
+    def settle(self, limits: CycleLimits, watch: Callable[[int], None] | None) -> Settled:
+        """Run until the cycles repeat, or there have been too many."""
+        assembled, operating = self.assembled, self.operating
+        arrays = assembled.arrays
+        earlier = (math.inf, math.inf, math.inf)
+        slow = SlowVolumes()
+        begun = self.cycle
+        while True:
+            self.cycle += 1
+            content = gas_content(arrays)
+            timings = self.ignition.set_burning()
+            clear_totals(arrays)
+            end = run_cycle(arrays, operating.speed_rpm * math.pi / 30.0, limits.courant, self._trace)
+            refuse_broken(assembled, operating.speed_rpm, end)
+            self.floors += end[2]
+            now = _state_of_cycle(assembled)
+            changes, self._before = _changes(self._before, now), now
+            to_come = _to_come(earlier, changes)
+            earlier = changes
+            if watch is not None:
+                watch(self.cycle)
+            stride = self._walls.follow(arrays.pipes, operating.air.temperature, 120.0 / operating.speed_rpm)
+            reason = _reason(to_come, limits, stride) or self.ignition.still_moves(limits.spark_deg)
+            ran = self.cycle - begun
+            if ran >= limits.most or (ran >= limits.fewest and not reason):
+                break
+            slow.follow(arrays.volumes, ran)
+        return Settled(
+            assembled=assembled,
+            operating=operating,
+            trace=_cut(self._trace, end[4]),
+            cycles=self.cycle,
+            steps=end[3],
+            floors=self.floors,
+            changes=changes,
+            converged=not reason,
+            reason=reason,
+            errors=_balance_errors(assembled, content),
+            timings=timings,
+        )
 
 
 def _reason(changes: tuple[float, float, float], limits: CycleLimits, stride: float) -> str:

@@ -21,6 +21,8 @@ from pullbook.gas.crank import cylinder_volume
 from pullbook.gas.engine_arrays import BURN_DURATION, BURN_START, TRAPPED_BURNED, TRAPPED_MASS
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pullbook.engine.combustion import Timing
     from pullbook.engine.operating import Operating
     from pullbook.gas.burn import FlameState
@@ -50,6 +52,16 @@ class Ignition:
         self._cylinders = arrays.cylinders
         self._operating = operating
         self._search = BestSpark(arrays, operating)
+
+    def begin_at(self, ca50_deg: Sequence[float]) -> None:
+        """Search the spark from where another run of the same engine has found it.
+
+        Parameters
+        ----------
+        ca50_deg : sequence of float
+            Angle of half burned charge of each cylinder. [deg]
+        """
+        self._search.begin_at(ca50_deg)
 
     def set_burning(self) -> tuple[Timing, ...]:
         """Set start, duration and efficiency of the next burning; spark and burning of each cylinder."""

@@ -215,8 +215,8 @@ def advance_cylinder(  # noqa: PLR0913, PLR0917 - state, place, step, what came 
     .. math:: \Delta U = -p_{1/2}\,\Delta V + Q_\mathrm{released} - Q_\mathrm{wall} + \sum H
 
     The pressure and the wall heat are those of the state half-way, reached with the pressure of the start and the wall
-    heat of the last step: second order in the step. The fuel that burns is a share of what can burn, the lesser of the fuel and of
-    what the air is enough for.
+    heat of the last step: second order in the step. The fuel that burns is a share of what can burn, the lesser of the
+    fuel and of what the air is enough for.
 
     Parameters
     ----------

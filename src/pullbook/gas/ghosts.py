@@ -32,7 +32,7 @@ def fill_ghosts(pipes: Pipes) -> None:
 
 @inner_kernel
 def extrapolate(pipes: Pipes) -> None:
-    """Gas beyond the ends: the jump there is that at the other face of the last cell, times the slope of the end."""
+    """Gas beyond the ends: the jump there is that at the other face of the last cell."""
     p = pipes.primitive
     w = pipes.work
     for k in range(len(pipes.start) - 1):
@@ -43,8 +43,8 @@ def extrapolate(pipes: Pipes) -> None:
             there = p[row, j] * w[FACTORS + 3 + row, j]
             ahead = p[row, i + 1] * w[FACTORS + row, i + 1] - p[row, i] * w[FACTORS + 3 + row, i]
             behind = p[row, j] * w[FACTORS + row, j] - p[row, j - 1] * w[FACTORS + 3 + row, j - 1]
-            p[row, i - 1] = here - pipes.end_slope[k, 0] * ahead
-            p[row, j + 1] = there + pipes.end_slope[k, 1] * behind
+            p[row, i - 1] = here - ahead
+            p[row, j + 1] = there + behind
         # A ghost has a face of its own, whose flux is thrown away but must be a number.
         for row in range(0, 3, 2):
             p[row, i - 1] = max(p[row, i - 1], 0.1 * p[row, i])

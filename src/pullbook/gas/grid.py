@@ -103,8 +103,6 @@ class Pipes(NamedTuple):
         Faces at the left and right end of each pipe. [1]
     tapers : (m,) array of int
         Cells whose area changes. [1]
-    end_slope : (P, 2) array of float
-        Slope kept in the cell beside each end: 1 as its neighbours have it, 0 none (calmer beside a valve). [1]
     geometry : (11, n) array of float
         Constant rows, see the constants of this module. [SI]
     gas : array of float
@@ -133,7 +131,6 @@ class Pipes(NamedTuple):
     start: IntArray
     ends: IntArray
     tapers: IntArray
-    end_slope: FloatArray
     geometry: FloatArray
     gas: FloatArray
     state: FloatArray
@@ -232,7 +229,6 @@ def pipe_set(shapes: Sequence[PipeShape], gas: FloatArray) -> Pipes:
         start=start,
         ends=ends,
         tapers=tapers,
-        end_slope=np.ones((len(shapes), 2)),
         geometry=geometry,
         gas=gas,
         state=_rows(5, slots),

@@ -6,8 +6,8 @@ constant entropy:
     (r^(gamma - 1) - 1)/(gamma - 1) + M^2/2 (a^2/r^2 - 1) = 0,      a = area of the cell / area of the face
 
 Newton's method on z, from the answer of the last time step, a fixed number of steps: the function is convex, and the
-steps stay on the side of sonic flow on which the cell is. Where the face is too narrow for the flow, what is sonic gets through. A throat is met exactly where
-it lies at a face; inside a cell the area of its mean counts.
+steps stay on the side of sonic flow on which the cell is. Where the face is too narrow for the flow, what is sonic gets
+through. A throat is met exactly where it lies at a face; inside a cell the area of its mean counts.
 """
 
 from __future__ import annotations

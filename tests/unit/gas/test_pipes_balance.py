@@ -148,25 +148,6 @@ def test_floors_are_counted_when_the_gas_is_torn_apart() -> None:
     assert pipes.primitive[0, cells_of(pipes)].min() > 0.0
 
 
-def test_end_without_slope_uses_the_last_cell_as_it_is() -> None:
-    pipes = filled(straight(0.5, 10), 1.0, 0.0, np.linspace(1e5, 2e5, 10))
-    pipes.end_slope[0, 0] = 0.0
-    predict(pipes, 0.0)
-    first, last = pipes.primitive[2, 1], pipes.primitive[2, 10]
-    step = 1e5 / 9.0
-    assert inside(pipes, 0, 0)[2] == pytest.approx(first, rel=1e-12)
-    assert inside(pipes, 0, 1)[2] == pytest.approx(last + 0.5 * step, rel=1e-12)
-
-
-@pytest.mark.parametrize(
-    ("ends", "courant", "named"),
-    [
-        ((DuctEnd(kind="flapping"), CLOSED), 0.9, "flapping"),
-        ((DuctEnd(kind="periodic"), CLOSED), 0.9, "closed"),
-        ((CLOSED, CLOSED), 1.2, "1.2"),
-        ((CLOSED, CLOSED), 0.0, "0.0"),
-    ],
-)
 def test_what_a_duct_cannot_run_is_refused(ends: tuple[DuctEnd, DuctEnd], courant: float, named: str) -> None:
     pipes = filled(straight(0.5, 5), 1.0, 0.0, np.full(5, 1e5))
     with pytest.raises(OutOfRangeError) as caught:
