@@ -116,15 +116,15 @@ class Settled:
     timings: tuple[Timing, ...]
 
 
-def _room(assembled: Assembled, *, waves: bool) -> Trace:
+def _room(assembled: Assembled, samples: int, *, waves: bool) -> Trace:
     arrays = assembled.arrays
     cylinders, ends = arrays.cylinders.state.shape[1], arrays.ends.kind.size
     slots = arrays.pipes.temperature.size if waves else 0
     return Trace(
-        angle=np.zeros(_SAMPLES),
-        cylinder=np.zeros((cylinders, 4, _SAMPLES)),
-        end=np.zeros((ends, 3, _SAMPLES)),
-        cells=np.zeros((4, slots, _SAMPLES)),
+        angle=np.zeros(samples),
+        cylinder=np.zeros((cylinders, 4, samples)),
+        end=np.zeros((ends, 3, samples)),
+        cells=np.zeros((4, slots, samples)),
     )
 
 
@@ -146,7 +146,7 @@ def _state_of_cycle(assembled: Assembled) -> FloatArray:
 
 def _changes(before: FloatArray, now: FloatArray) -> tuple[float, float, float]:
     count = (now.size - 1) // 2
-    work = abs(now[0] - before[0]) / max(abs(now[0]), 1e4)
+    work = (now[0] - before[0]) / max(abs(now[0]), 1e4)
     trapped = np.abs(now[1 : 1 + count] - before[1 : 1 + count]) / np.maximum(now[1 : 1 + count], 1e-12)
     return work, float(trapped.max()), float(np.abs(now[1 + count :] - before[1 + count :]).max())
 
@@ -154,12 +154,12 @@ def _changes(before: FloatArray, now: FloatArray) -> tuple[float, float, float]:
 def _to_come(earlier: tuple[float, float, float], now: tuple[float, float, float]) -> tuple[float, float, float]:
     """The larger of the last change and of all that would follow if changes went on falling as they do.
 
-    A volume that fills slowly changes little from cycle to cycle, but for many of them.
+    A volume that fills slowly changes little from cycle to cycle, but for many of them, and always in one direction.
     """
 
     def rest(before: float, after: float) -> float:
-        ratio = min(after / before, _SLOWEST) if before > 0.0 else 0.0
-        return after * max(1.0, ratio / (1.0 - ratio))
+        ratio = min(after / before, _SLOWEST) if before * after > 0.0 else 0.0
+        return abs(after) * max(1.0, ratio / (1.0 - ratio))
 
     return rest(earlier[0], now[0]), rest(earlier[1], now[1]), rest(earlier[2], now[2])
 
@@ -248,7 +248,8 @@ class _Run:
         self.operating = operating
         self.ignition = Ignition(arrays, operating)
         self.cycle, self.floors = 0, 0
-        self._trace = _room(self.assembled, waves=waves)
+        self._trace = _room(self.assembled, _SAMPLES, waves=waves)
+        self._no_trace = _room(self.assembled, 0, waves=waves)
         self._before = np.zeros(1 + 2 * len(network.cylinders))
         self._walls = WallBalance(network, arrays.pipes)
         if start is not None:
@@ -268,7 +269,9 @@ class _Run:
             content = gas_content(arrays)
             timings = self.ignition.set_burning()
             clear_totals(arrays)
-            end = run_cycle(arrays, operating.speed_rpm * math.pi / 30.0, limits.courant, self._trace)
+            # Only the last cycle is kept, and none of the first can be that.
+            trace = self._trace if self.cycle - begun >= limits.fewest else self._no_trace
+            end = run_cycle(arrays, operating.speed_rpm * math.pi / 30.0, limits.courant, trace)
             refuse_broken(assembled, operating.speed_rpm, end)
             self.floors += end[2]
             now = _state_of_cycle(assembled)
@@ -286,11 +289,11 @@ class _Run:
         return Settled(
             assembled=assembled,
             operating=operating,
-            trace=_cut(self._trace, end[4]),
+            trace=_cut(trace, end[4]),
             cycles=self.cycle,
             steps=end[3],
             floors=self.floors,
-            changes=changes,
+            changes=(abs(changes[0]), *changes[1:]),
             converged=not reason,
             reason=reason,
             errors=_balance_errors(assembled, content),

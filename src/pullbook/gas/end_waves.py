@@ -11,6 +11,7 @@ import math
 from typing import TypeAlias
 
 from pullbook.gas.compiled import kernel
+from pullbook.gas.powers import power_near_one
 
 Inside: TypeAlias = tuple[float, float, float, float, float, float, float]
 Reservoir: TypeAlias = tuple[float, float, float, float, float, float, float]
@@ -65,7 +66,7 @@ def behind_wave(pressure: float, rho: float, p: float, gamma: float) -> tuple[fl
         over = pressure + mu * p
         root = math.sqrt(2.0 / ((gamma + 1.0) * rho * over))
         return rise * root, density, math.sqrt(gamma * pressure / density), root * (1.0 - 0.5 * rise / over)
-    density = rho * math.pow(pressure / p, 1.0 / gamma)
+    density = rho * power_near_one((pressure - p) / p, 1.0 / gamma)
     sound = math.sqrt(gamma * pressure / density)
     change = 2.0 / (gamma - 1.0) * (sound - math.sqrt(gamma * p / rho))
     return change, density, sound, 1.0 / (density * sound)
@@ -99,11 +100,11 @@ def wall_pressure(inside: Inside) -> float:
     if u > 0.0:
         half = 0.25 * (gamma + 1.0) * rho * u * u
         return p + half + math.sqrt(half * half + gamma * p * rho * u * u)
-    ratio = 1.0 + 0.5 * (gamma - 1.0) * u / math.sqrt(gamma * p / rho)
+    less = 0.5 * (gamma - 1.0) * u / math.sqrt(gamma * p / rho)
     floor = 1e-6 * p
-    if ratio < 0.1:
+    if less < -0.9:
         return floor
-    return max(floor, p * math.pow(ratio, 2.0 * gamma / (gamma - 1.0)))
+    return max(floor, p * power_near_one(less, 2.0 * gamma / (gamma - 1.0)))
 
 
 @kernel

@@ -19,6 +19,7 @@ from pullbook.gas.end_waves import (
     sonic_end,
     wall_pressure,
 )
+from pullbook.gas.powers import power_near_one
 
 __all__ = ["anechoic_end", "closed_end", "end_correction", "entering", "open_end"]
 
@@ -112,8 +113,7 @@ def anechoic_end(inside: Inside, area: float, far: Reservoir) -> Flux:
     speed = u - change
     if speed >= 0.0:
         # Half of the speed that the gas would have at the far pressure is left at the face: simple waves both ways.
-        ratio = 1.0 + 0.25 * (gamma - 1.0) * speed / sound
-        face_p = far[0] * math.pow(ratio, 2.0 * gamma / (gamma - 1.0))
+        face_p = far[0] * power_near_one(0.25 * (gamma - 1.0) * speed / sound, 2.0 * gamma / (gamma - 1.0))
         change, density, sound, _ = behind_wave(face_p, rho, p, gamma)
         speed = u - change
         if speed > sound:
@@ -235,7 +235,7 @@ def _sucked_in(inside: Inside, area: float, ambient: Reservoir, loss: float) -> 
     face_p = ambient[0]
     for _ in range(60):
         cold = heat - drop * speed * speed
-        fall = math.pow(cold / heat, expansion)
+        fall = power_near_one(-drop * speed * speed / heat, expansion)
         face_p = ambient[0] * fall / (1.0 + 0.5 * loss * speed * speed * fall / cold)
         change, _, sound, wave_slope = behind_wave(face_p, rho, p, gamma)
         excess = speed + u - change

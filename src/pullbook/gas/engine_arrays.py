@@ -198,8 +198,9 @@ class Cylinders(NamedTuple):
         What the valves bring in a step. [kg, J, kg, kg]
     reservoir : (c, 7) array of float
         State that the valves see. [SI]
-    start : (c, 3) array of float
-        Pressure and volume at the start of the step, and its duration. [Pa, m3, s]
+    start : (c, 7) array of float
+        Pressure and volume at the start of the step, its duration; temperature, mass and burned fraction at its start;
+        volume at its end. [Pa, m3, s, K, kg, 1, m3]
     dissociation : (21, 51, 4) array of float
         What dissociation adds to the burned gas, see `pullbook.gas.dissociation`. [SI]
     totals : (8, c) array of float

@@ -6,10 +6,8 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from pullbook.gas.compiled import inner_network_kernel, network_kernel
-from pullbook.gas.crank import cylinder_volume
-from pullbook.gas.cylinder import cylinder_gas
 from pullbook.gas.engine_arrays import VALVE_ROWS
-from pullbook.gas.engine_step import engine_step, own_angle
+from pullbook.gas.engine_step import engine_step, set_volumes
 from pullbook.gas.pipes import largest_step
 
 if TYPE_CHECKING:
@@ -53,15 +51,9 @@ def gas_content(engine: EngineArrays) -> tuple[float, float]:
 
 
 @inner_network_kernel
-def _write(engine: EngineArrays, trace: Trace, sample: int, angle: float) -> None:
-    """Write down the state at one angle."""
-    cylinders, pipes = engine.cylinders, engine.pipes
-    for c in range(trace.cylinder.shape[0]):
-        volume = cylinder_volume(own_angle(engine, c, angle), cylinders.crank[c])
-        found = cylinder_gas(cylinders.state, c, volume, cylinders.settings, pipes.gas, cylinders.dissociation)
-        mass = cylinders.state[0, c]
-        trace.cylinder[c, 0, sample], trace.cylinder[c, 1, sample] = found[0], found[1]
-        trace.cylinder[c, 2, sample], trace.cylinder[c, 3, sample] = mass, cylinders.state[2, c] / mass
+def _write_pipes(engine: EngineArrays, trace: Trace, sample: int) -> None:
+    """Write down the state of the pipes before a step."""
+    pipes = engine.pipes
     for k in range(pipes.ends.shape[0]):
         for side in range(2):
             slot = pipes.ends[k, side] - side
@@ -72,6 +64,15 @@ def _write(engine: EngineArrays, trace: Trace, sample: int, angle: float) -> Non
     for i in range(trace.cells.shape[1]):
         trace.cells[0, i, sample], trace.cells[1, i, sample] = pipes.primitive[2, i], pipes.primitive[1, i]
         trace.cells[2, i, sample], trace.cells[3, i, sample] = pipes.temperature[i], pipes.primitive[5, i]
+
+
+@inner_network_kernel
+def _write_cylinders(engine: EngineArrays, trace: Trace, sample: int) -> None:
+    """Write down the state of the cylinders at the start of a step, which is known once it is done."""
+    start = engine.cylinders.start
+    for c in range(trace.cylinder.shape[0]):
+        trace.cylinder[c, 0, sample], trace.cylinder[c, 1, sample] = start[c, 0], start[c, 3]
+        trace.cylinder[c, 2, sample], trace.cylinder[c, 3, sample] = start[c, 4], start[c, 5]
 
 
 @network_kernel
@@ -90,7 +91,7 @@ def run_cycle(engine: EngineArrays, crank_speed: float, courant: float, trace: T
     courant : float
         Share of the largest time step that is used. [1]
     trace : Trace
-        Room for the samples, at most as many as its last axis has. [SI]
+        Room for the samples, at most as many as its last axis has; none where nothing is to be written down. [SI]
 
     Returns
     -------
@@ -104,11 +105,12 @@ def run_cycle(engine: EngineArrays, crank_speed: float, courant: float, trace: T
     written = 0
     due = 0.0
     angle = 0.0
+    set_volumes(engine, angle)
     while angle < _CYCLE:
-        if angle >= due and written < trace.angle.shape[0]:
+        writes = angle >= due and written < trace.angle.shape[0]
+        if writes:
             trace.angle[written] = angle
-            _write(engine, trace, written, angle)
-            written += 1
+            _write_pipes(engine, trace, written)
             due = (math.floor(angle / width) + 1.0) * width
         turn = courant * largest_step(engine.pipes) * crank_speed
         if not turn > 0.0 or steps > _MOST_STEPS:
@@ -121,6 +123,9 @@ def run_cycle(engine: EngineArrays, crank_speed: float, courant: float, trace: T
         elif turn > 0.5 * left:
             turn = 0.5 * left
         wrong, where, more = engine_step(engine, angle, turn / crank_speed, crank_speed)
+        if writes:
+            _write_cylinders(engine, trace, written)
+            written += 1
         floors += more
         steps += 1
         if wrong:

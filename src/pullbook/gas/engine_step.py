@@ -42,7 +42,7 @@ from pullbook.gas.silencer import breathe
 if TYPE_CHECKING:
     from pullbook.gas.engine_arrays import EngineArrays
 
-__all__ = ["BAD_CYLINDER", "BAD_PIPE", "BAD_VOLUME", "engine_step", "own_angle"]
+__all__ = ["BAD_CYLINDER", "BAD_PIPE", "BAD_VOLUME", "engine_step", "own_angle", "set_volumes"]
 
 # What went wrong in a step; 0 is nothing.
 BAD_PIPE: Final = 1
@@ -55,8 +55,26 @@ _TURN: Final = 2.0 * math.pi
 
 @inner_network_kernel
 def own_angle(engine: EngineArrays, c: int, angle: float) -> float:
-    """Own angle of a cylinder, from 0 at its top dead centre of firing up to two turns. [rad]."""
-    return float((angle - engine.cylinders.timing[FIRING, c]) % _CYCLE)
+    """Own angle of a cylinder, from 0 at its top dead centre of firing up to two turns; `angle` likewise. [rad]."""
+    own = angle - engine.cylinders.timing[FIRING, c]
+    # A remainder costs as much as the rest of this.
+    own = own + _CYCLE if own < 0.0 else own
+    return float(own - _CYCLE if own >= _CYCLE else own)
+
+
+@inner_network_kernel
+def set_volumes(engine: EngineArrays, angle: float) -> None:
+    """Volumes of the cylinders before the first step of a cycle; each step hands its last ones to the next."""
+    cylinders = engine.cylinders
+    for c in range(cylinders.state.shape[1]):
+        cylinders.start[c, 6] = cylinder_volume(own_angle(engine, c, angle), cylinders.crank[c])
+
+
+@inner_network_kernel
+def _since_burn(engine: EngineArrays, c: int, own: float) -> float:
+    """Angle after the start of burning, counted from half a cycle before it. [rad]."""
+    since = own - engine.cylinders.timing[BURN_START, c]
+    return since - _CYCLE if since >= _TURN else since
 
 
 @inner_network_kernel
@@ -69,15 +87,18 @@ def _see_cylinders(engine: EngineArrays, angle: float, turn: float, dt: float) -
     state, seen, gained = cylinders.state, cylinders.reservoir, cylinders.gained
     for c in range(state.shape[1]):
         own = own_angle(engine, c, angle)
-        volume = cylinder_volume(own, cylinders.crank[c])
+        volume = cylinders.start[c, 6]
+        after = cylinder_volume(own + turn, cylinders.crank[c])
         # As the cylinder itself has it half-way.
-        growth = 0.5 * (cylinder_volume(own + turn, cylinders.crank[c]) - volume)
+        growth = 0.5 * (after - volume)
         pressure, temperature, constant, gamma = cylinder_gas(
             state, c, volume, cylinders.settings, table, cylinders.dissociation
         )
         share = 0.5 * dt / cylinders.start[c, 2]
         cylinders.start[c, 0], cylinders.start[c, 1], cylinders.start[c, 2] = pressure, volume, dt
         mass = state[0, c]
+        cylinders.start[c, 6] = after
+        cylinders.start[c, 3], cylinders.start[c, 4], cylinders.start[c, 5] = temperature, mass, state[2, c] / mass
         heat_capacity = constant / (gamma - 1.0)
         offset = state[1, c] / mass - heat_capacity * temperature
         more = share * gained[0, c]
@@ -109,8 +130,7 @@ def _burning(engine: EngineArrays, c: int, own: float, turn: float) -> float:
     """Share of the burnable fuel that burns in a step."""
     timing = engine.cylinders.timing
     duration = timing[BURN_DURATION, c]
-    # From its start, counted from half a cycle before it.
-    since = (own - timing[BURN_START, c] + _TURN) % _CYCLE - _TURN
+    since = _since_burn(engine, c, own)
     if duration <= 0.0 or since + turn <= 0.0 or since >= duration:
         return 0.0
     return burn_share(
@@ -125,8 +145,7 @@ def _phase(engine: EngineArrays, c: int, own: float) -> int:
     timing = engine.cylinders.timing
     if timing[EXHAUST_OPENS, c] < own < timing[INTAKE_CLOSES, c]:
         return EXCHANGE
-    since = (own - timing[BURN_START, c] + _TURN) % _CYCLE - _TURN
-    return EXPANSION if since >= 0.0 else SEALED
+    return EXPANSION if _since_burn(engine, c, own) >= 0.0 else SEALED
 
 
 @inner_network_kernel
@@ -135,14 +154,14 @@ def _move_cylinder(engine: EngineArrays, c: int, own: float, turn: float, dt: fl
     cylinders, table = engine.cylinders, engine.pipes.gas
     state, settings, totals = cylinders.state, cylinders.settings, cylinders.totals
     before = cylinders.start[c, 1]
-    after = cylinder_volume(own + turn, cylinders.crank[c])
+    after = cylinders.start[c, 6]
     gained = cylinders.gained[0, c], cylinders.gained[1, c], cylinders.gained[2, c], cylinders.gained[3, c]
     step = before, after, dt, _burning(engine, c, own, turn), _phase(engine, c, own)
     work, heat, released, _, temperature = move_cylinder(
         state, c, step, gained, cylinders.start[c, 0], settings, table, cylinders.dissociation
     )
     middle = own + 0.5 * turn
-    firing = middle % _CYCLE < 0.5 * _TURN or middle % _CYCLE > 1.5 * _TURN
+    firing = not 0.5 * _TURN <= middle <= 1.5 * _TURN
     totals[CLOSED_WORK if firing else OPEN_WORK, c] += work
     totals[WALL_HEAT, c] += heat
     totals[RELEASED, c] += released
@@ -183,7 +202,7 @@ def engine_step(engine: EngineArrays, angle: float, dt: float, crank_speed: floa
     engine : EngineArrays
         The engine. [SI]
     angle : float
-        Crank angle at the start of the step. [rad]
+        Crank angle at the start of the step, from 0 to two turns; `set_volumes` has been called with the first. [rad]
     dt : float
         Time step, not more than the pipes allow. [s]
     crank_speed : float

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pullbook.gas.compiled import kernel
+from pullbook.gas.powers import power_near_one
 
 if TYPE_CHECKING:
     from pullbook.quantities.arrays import FloatArray
@@ -55,7 +56,8 @@ def leaving_pressure(speed: float, merge: float, carried: float, stagnation: flo
     if speed <= carried:
         heat = fraction * (stagnation - 0.5 * speed * speed)
         return merge / (1.0 - speed * (carried - speed) / heat)
-    return merge * math.pow((stagnation - 0.5 * speed * speed) / (stagnation - 0.5 * carried * carried), 1.0 / fraction)
+    head = stagnation - 0.5 * carried * carried
+    return merge * power_near_one(0.5 * (carried * carried - speed * speed) / head, 1.0 / fraction)
 
 
 def turning_cosines(angle_deg: FloatArray) -> FloatArray:

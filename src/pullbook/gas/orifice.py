@@ -15,6 +15,7 @@ import math
 from pullbook.gas.compiled import kernel
 from pullbook.gas.end_waves import Flux, Inside, Reservoir, behind_wave, jet, leaving, runs_out, wall_pressure
 from pullbook.gas.ends import closed_end, entering
+from pullbook.gas.powers import power_near_one
 
 __all__ = ["RECOVERY_MOMENTUM", "RECOVERY_NONE", "orifice", "orifice_flow"]
 
@@ -132,12 +133,12 @@ def _throat_demand(
     mach = speed / sound
     stagnation = square + 0.5 * (gamma - 1.0) * speed * speed
     sonic = 2.0 * stagnation / (gamma + 1.0)
-    packed = lead * density / rho if pressure <= p else math.pow(pressure / volume, 1.0 / gamma)
+    packed = lead * density / rho if pressure <= p else power_near_one(pressure / volume - 1.0, 1.0 / gamma)
     throat = square * packed * volume / pressure
     # What the pressure at the face does to the stagnation enthalpy.
     rise = 2.0 / density - 2.0 * speed * ease
     if throat < sonic:
-        packed = math.pow(square / sonic, 1.0 / (gamma - 1.0))
+        packed = power_near_one(square / sonic - 1.0, 1.0 / (gamma - 1.0))
         need = widening * packed * packed
         thinner = mach * mach * (ease + 0.5 * (gamma - 1.0) * mach / (density * sound)) * sonic / square
         slope = 2.0 * need * speed * (2.0 / (gamma + 1.0) * thinner - ease)
@@ -164,7 +165,7 @@ def _outflow(inside: Inside, area: float, volume: float, ratio: float) -> Flux:
         pressure = 0.5 * (low + high)
     density, step = rho, 0.0
     sound = stiffness / rho
-    lead = math.pow(p / volume, 1.0 / gamma)
+    lead = power_near_one(p / volume - 1.0, 1.0 / gamma)
     for _ in range(60):
         excess, slope, density, speed, sound = _throat_demand(pressure, inside, volume, widening, lead)
         following = pressure - excess / slope
@@ -191,8 +192,9 @@ def _jet(throat: float, outside: Reservoir, ratio: float, recovery: int) -> tupl
     gamma, heat = outside[3], outside[1] * outside[2]
     expansion = gamma / (gamma - 1.0)
     stagnation = expansion * heat
-    cold = heat - 0.5 * throat * throat / expansion
-    pressure = outside[0] * math.pow(cold / heat, expansion)
+    colder = 0.5 * throat * throat / expansion
+    cold = heat - colder
+    pressure = outside[0] * power_near_one(-colder / heat, expansion)
     density = pressure / cold
     flux = ratio * density * throat
     fall = density * throat

@@ -169,7 +169,8 @@ def woschni_coefficient(gas: WallGas, motion: WallMotion) -> float:
     206.479
     """
     speed = (2.28 + 3.9 * motion[2]) * motion[1] + motion[3]
-    return float(3.26 * motion[0] ** -0.2 * (1e-3 * gas[0] * speed) ** 0.8 * gas[1] ** -0.55)
+    # One exponential for three powers.
+    return 3.26 * math.exp(0.8 * math.log(1e-3 * gas[0] * speed) - 0.2 * math.log(motion[0]) - 0.55 * math.log(gas[1]))
 
 
 @kernel
