@@ -10,7 +10,7 @@ import numpy as np
 from pullbook.engine.assemble_cylinders import cylinders_of, valves_of
 from pullbook.engine.assemble_ends import ends_of, joins_of
 from pullbook.engine.assemble_silencers import silencers_of
-from pullbook.engine.network_ends import START, OpenEnd, Side
+from pullbook.engine.network_ends import START, OpenEnd, Side, VolumeEnd
 from pullbook.gas.engine_arrays import CONDUCTANCE, CONTENT, LAST_TEMPERATURE, WALL, EngineArrays, Volumes
 from pullbook.gas.grid import (
     BEND,
@@ -149,12 +149,16 @@ def _fill(pipes: Pipes, network: Network, operating: Operating) -> None:
 def _volumes(network: Network, operating: Operating, table: FloatArray) -> Volumes:
     count = len(network.volumes)
     state, settings = np.zeros((4, count)), np.zeros((4, count))
+    breathing = {one.to.volume for one in network.attachments if isinstance(one.to, VolumeEnd)}
     for v, volume in enumerate(network.volumes):
         pressure, temperature, burned, fuel = _at_start(volume.side, operating)
         mass = pressure * volume.volume / (gas_constant(table, burned, fuel) * temperature)
         state[:, v] = mass, mass * energy_of(table, temperature, burned, fuel), mass * burned, mass * fuel
         surface = 6.0 * volume.volume ** (2.0 / 3.0)
         conductance = _HELD if volume.isothermal else _FILM * surface * volume.wall.heat
+        if v not in breathing:
+            # The shell of a silencer: its side volumes hold its gas, and this one is left as it is.
+            conductance = 0.0
         for row, value in (
             (CONTENT, volume.volume), (WALL, volume.wall.temperature), (CONDUCTANCE, conductance),
             (LAST_TEMPERATURE, temperature),

@@ -95,7 +95,7 @@ def cylinders_of(network: Network, operating: Operating, table: FloatArray) -> C
         fill_cylinder(state, c, fresh, volume, table)
     return Cylinders(
         state=state, settings=settings, crank=cranks, timing=timing, gained=np.zeros((4, count)),
-        reservoir=np.zeros((count, 7)), start=np.ones((count, 7)),
+        reservoir=np.zeros((count, 7)), start=np.ones((count, 8)),
         dissociation=operating.chemistry.dissociation.copy(), totals=np.zeros((TOTAL_ROWS, count)),
     )  # fmt: skip
 

@@ -55,6 +55,8 @@ class CycleLimits:
         The same of the residual fraction of any cylinder. [1]
     walls : float
         Change of the temperature of a wall that follows from its heat. [K]
+    volumes : float
+        Change of the temperature of the gas in a volume in all cycles to come, relative. [1]
     spark_deg : float
         Move of a spark that is searched. [deg]
     fewest, most : int
@@ -70,6 +72,7 @@ class CycleLimits:
     trapped: float = 1e-3
     residual: float = 5e-4
     walls: float = 1.0
+    volumes: float = 1e-3
     spark_deg: float = 0.3
     fewest: int = 2
     most: int = 30
@@ -90,7 +93,7 @@ class Settled:
     trace : Trace
         What was written down, only as many samples as there were. [SI]
     cycles, steps, floors : int
-        Cycles in all, steps in the last one, floors used in all.
+        Cycles in all, steps in the last one, floors used since the gas came onto these cells.
     changes : tuple of float
         Changes of work, trapped mass and residual fraction in the last cycle. [1, 1, 1]
     converged : bool
@@ -255,7 +258,7 @@ class _Run:
         if start is not None:
             hand_over(start.assembled.arrays, arrays)
             self.ignition.begin_at([one.half_burned_deg for one in start.timings])
-            self.cycle, self.floors, self._before = start.cycles, start.floors, _state_of_cycle(start.assembled)
+            self.cycle, self._before = start.cycles, _state_of_cycle(start.assembled)
 
     def settle(self, limits: CycleLimits, watch: Callable[[int], None] | None) -> Settled:
         """Run until the cycles repeat, or there have been too many."""
@@ -281,11 +284,13 @@ class _Run:
             if watch is not None:
                 watch(self.cycle)
             stride = self._walls.follow(arrays.pipes, operating.air.temperature, 120.0 / operating.speed_rpm)
-            reason = _reason(to_come, limits, stride) or self.ignition.still_moves(limits.spark_deg)
             ran = self.cycle - begun
+            reason = _reason(to_come, limits, stride) or self.ignition.still_moves(limits.spark_deg)
+            drift = slow.follow(arrays.volumes, ran)
+            if not reason and drift > limits.volumes:
+                reason = f"the gas in a volume would still warm or cool by {drift:.2g} of its temperature"
             if ran >= limits.most or (ran >= limits.fewest and not reason):
                 break
-            slow.follow(arrays.volumes, ran)
         return Settled(
             assembled=assembled,
             operating=operating,

@@ -198,9 +198,9 @@ class Cylinders(NamedTuple):
         What the valves bring in a step. [kg, J, kg, kg]
     reservoir : (c, 7) array of float
         State that the valves see. [SI]
-    start : (c, 7) array of float
+    start : (c, 8) array of float
         Pressure and volume at the start of the step, its duration; temperature, mass and burned fraction at its start;
-        volume at its end. [Pa, m3, s, K, kg, 1, m3]
+        volume at its end; rate at which it takes the pressure of the pipes. [Pa, m3, s, K, kg, 1, m3, 1/s]
     dissociation : (21, 51, 4) array of float
         What dissociation adds to the burned gas, see `pullbook.gas.dissociation`. [SI]
     totals : (8, c) array of float

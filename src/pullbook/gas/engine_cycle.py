@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from pullbook.gas.compiled import inner_network_kernel, network_kernel
 from pullbook.gas.engine_arrays import VALVE_ROWS
-from pullbook.gas.engine_step import engine_step, set_volumes
+from pullbook.gas.engine_step import calm_step, engine_step, set_volumes
 from pullbook.gas.pipes import largest_step
 
 if TYPE_CHECKING:
@@ -112,7 +112,7 @@ def run_cycle(engine: EngineArrays, crank_speed: float, courant: float, trace: T
             trace.angle[written] = angle
             _write_pipes(engine, trace, written)
             due = (math.floor(angle / width) + 1.0) * width
-        turn = courant * largest_step(engine.pipes) * crank_speed
+        turn = min(courant * largest_step(engine.pipes), calm_step(engine)) * crank_speed
         if not turn > 0.0 or steps > _MOST_STEPS:
             return NO_TIME, 0, floors, steps, written, angle
         left = _CYCLE - angle

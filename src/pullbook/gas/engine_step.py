@@ -42,7 +42,7 @@ from pullbook.gas.silencer import breathe
 if TYPE_CHECKING:
     from pullbook.gas.engine_arrays import EngineArrays
 
-__all__ = ["BAD_CYLINDER", "BAD_PIPE", "BAD_VOLUME", "engine_step", "own_angle", "set_volumes"]
+__all__ = ["BAD_CYLINDER", "BAD_PIPE", "BAD_VOLUME", "calm_step", "engine_step", "own_angle", "set_volumes"]
 
 # What went wrong in a step; 0 is nothing.
 BAD_PIPE: Final = 1
@@ -51,6 +51,7 @@ BAD_VOLUME: Final = 3
 
 _CYCLE: Final = 4.0 * math.pi
 _TURN: Final = 2.0 * math.pi
+_CALM: Final = 0.5  # of the time in which a cylinder takes the pressure of its pipes; from 1 on it would swing
 
 
 @inner_network_kernel
@@ -68,6 +69,17 @@ def set_volumes(engine: EngineArrays, angle: float) -> None:
     cylinders = engine.cylinders
     for c in range(cylinders.state.shape[1]):
         cylinders.start[c, 6] = cylinder_volume(own_angle(engine, c, angle), cylinders.crank[c])
+        cylinders.start[c, 7] = 0.0
+
+
+@inner_network_kernel
+def calm_step(engine: EngineArrays) -> float:
+    """Longest step in which no cylinder, small at the turn of the gases, runs past the pressure of its pipes. [s]."""
+    start = engine.cylinders.start
+    fastest = 0.0
+    for c in range(start.shape[0]):
+        fastest = max(fastest, start[c, 7])
+    return _CALM / max(fastest, 1e-9)
 
 
 @inner_network_kernel
@@ -114,8 +126,10 @@ def _see_cylinders(engine: EngineArrays, angle: float, turn: float, dt: float) -
 
 @inner_network_kernel
 def _open_valves(engine: EngineArrays, angle: float, turn: float) -> None:
-    """Mean effective areas over the step."""
-    valves = engine.valves
+    """Mean effective areas over the step, and how fast the cylinders follow the pipes through them."""
+    valves, start, seen = engine.valves, engine.cylinders.start, engine.cylinders.reservoir
+    for c in range(start.shape[0]):
+        start[c, 7] = 0.0
     for w in range(valves.cylinder.shape[0]):
         own = own_angle(engine, valves.cylinder[w], angle)
         if own + turn <= valves.window[w, 0] or own >= valves.window[w, 1]:
@@ -123,6 +137,10 @@ def _open_valves(engine: EngineArrays, angle: float, turn: float) -> None:
             continue
         valves.now[w, 0] = periodic_mean(valves.area_in[w], own, own + turn)
         valves.now[w, 1] = periodic_mean(valves.area_out[w], own, own + turn)
+        start[valves.cylinder[w], 7] += max(valves.now[w, 0], valves.now[w, 1])
+    for c in range(start.shape[0]):
+        # A pipe of this area takes or brings a volume dp A/(rho c): dp/dt = -(c A/V) dp.
+        start[c, 7] *= math.sqrt(seen[c, 3] * seen[c, 2] * seen[c, 1]) / start[c, 1]
 
 
 @inner_network_kernel

@@ -25,7 +25,7 @@ RECOVERY_MOMENTUM = 1
 # An opening below this part of the pipe's area is shut.
 _SHUT = 1e-9
 # A step that small, in parts of pressure or sound speed, is the last: what is left of it is its square.
-_SMALL_STEP = 2e-6
+_SMALL_STEP = 1e-7
 
 
 @kernel

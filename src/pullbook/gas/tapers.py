@@ -28,7 +28,6 @@ __all__ = ["add_push", "steady_flow"]
 
 _FAR: Final = 0.9  # largest logarithm of a density ratio
 _FLAT: Final = 1e-3  # least slope of a Newton step, at sonic flow
-_NEAR: Final = 1e-3  # of sonic flow, where a slope says little
 _STILL: Final = 1e-12  # square of a Mach number that is nothing
 _STEPS: Final = 2
 
@@ -76,7 +75,7 @@ def _begin(cell: Rows, start: Rows) -> None:
         # The last answer, or where there is none on this side of sonic flow, the first step from z = 0.
         slope = max(1.0 - f, _FLAT) if m < 1.0 else min(1.0 - f, -_FLAT)
         first = min(max(0.5 * (m - f) / slope, least[i]), most[i])
-        z[i] = z[i] if least[i] + _NEAR < z[i] < most[i] - _NEAR else first
+        z[i] = z[i] if least[i] < z[i] < most[i] else first
 
 
 @inner_kernel

@@ -148,6 +148,15 @@ def test_floors_are_counted_when_the_gas_is_torn_apart() -> None:
     assert pipes.primitive[0, cells_of(pipes)].min() > 0.0
 
 
+@pytest.mark.parametrize(
+    ("ends", "courant", "named"),
+    [
+        ((DuctEnd(kind="flapping"), CLOSED), 0.9, "flapping"),
+        ((DuctEnd(kind="periodic"), CLOSED), 0.9, "closed"),
+        ((CLOSED, CLOSED), 1.2, "1.2"),
+        ((CLOSED, CLOSED), 0.0, "0.0"),
+    ],
+)
 def test_what_a_duct_cannot_run_is_refused(ends: tuple[DuctEnd, DuctEnd], courant: float, named: str) -> None:
     pipes = filled(straight(0.5, 5), 1.0, 0.0, np.full(5, 1e5))
     with pytest.raises(OutOfRangeError) as caught:
