@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import re
 import signal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -155,11 +155,9 @@ def test_a_speed_outside_its_range_is_refused_with_the_range(
 def _break_at(monkeypatch: pytest.MonkeyPatch, broken_rpm: float) -> None:
     """Let the gas go wrong at one speed: time steps of five times what the waves allow cannot work."""
 
-    def run(
-        network: Network, operating: Operating, cell_size: float, limits: CycleLimits, *, waves: bool = False
-    ) -> Settled:
+    def run(network: Network, operating: Operating, cell_size: float, limits: CycleLimits, **how: Any) -> Settled:
         too_long = CycleLimits(courant=5.0) if operating.speed_rpm == broken_rpm else limits
-        return run_until_settled(network, operating, cell_size, too_long, waves=waves)
+        return run_until_settled(network, operating, cell_size, too_long, **how)
 
     monkeypatch.setattr(simulate, "run_until_settled", run)
 

@@ -56,8 +56,10 @@ def _shape(network: Network, pipes: Pipes, slices: list[Perforate]) -> SilencerS
     step = 1.0 / float(pipes.geometry[INVERSE_LENGTH, slot])
     count = int(pipes.start[first.pipe + 1]) - int(pipes.start[first.pipe]) - 2
     start = min(round((first.start + before) / step), count - 1)
+    after = min(max(round((last.end + before) / step), start + 1), count)
     volume = network.volumes[first.volume]
-    length = first.end - first.start
+    # Of one slice, as many whole cells as the silencer takes: its gas and its holes are all there, wherever cells end.
+    length = (after - start) * step / len(slices)
     tube = _diameter_at(network, first.pipe, 0.5 * (first.start + first.end))
     free = WOOL_FREE if volume.isothermal else 1.0
     shell = sqrt(tube**2 + 4.0 / pi * volume.volume / (free * length))
@@ -65,7 +67,7 @@ def _shape(network: Network, pipes: Pipes, slices: list[Perforate]) -> SilencerS
     return SilencerShape(
         pipe=first.pipe,
         first=start,
-        after=min(max(round((last.end + before) / step), start + 1), count),
+        after=after,
         shell_diameter=shell,
         porosity=first.open_area / (pi * tube * length),
         flow_resistivity=resistivity,

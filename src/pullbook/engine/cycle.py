@@ -93,7 +93,7 @@ class Settled:
     trace : Trace
         What was written down, only as many samples as there were. [SI]
     cycles, steps, floors : int
-        Cycles in all, steps in the last one, floors used since the gas came onto these cells.
+        Cycles in all; steps and floors used in the last one.
     changes : tuple of float
         Changes of work, trapped mass and residual fraction in the last cycle. [1, 1, 1]
     converged : bool
@@ -250,7 +250,7 @@ class _Run:
         arrays = self.assembled.arrays
         self.operating = operating
         self.ignition = Ignition(arrays, operating)
-        self.cycle, self.floors = 0, 0
+        self.cycle = 0
         self._trace = _room(self.assembled, _SAMPLES, waves=waves)
         self._no_trace = _room(self.assembled, 0, waves=waves)
         self._before = np.zeros(1 + 2 * len(network.cylinders))
@@ -276,7 +276,6 @@ class _Run:
             trace = self._trace if self.cycle - begun >= limits.fewest else self._no_trace
             end = run_cycle(arrays, operating.speed_rpm * math.pi / 30.0, limits.courant, trace)
             refuse_broken(assembled, operating.speed_rpm, end)
-            self.floors += end[2]
             now = _state_of_cycle(assembled)
             changes, self._before = _changes(self._before, now), now
             to_come = _to_come(earlier, changes)
@@ -286,18 +285,19 @@ class _Run:
             stride = self._walls.follow(arrays.pipes, operating.air.temperature, 120.0 / operating.speed_rpm)
             ran = self.cycle - begun
             reason = _reason(to_come, limits, stride) or self.ignition.still_moves(limits.spark_deg)
-            drift = slow.follow(arrays.volumes, ran)
+            drift = slow.note(arrays.volumes)
             if not reason and drift > limits.volumes:
                 reason = f"the gas in a volume would still warm or cool by {drift:.2g} of its temperature"
             if ran >= limits.most or (ran >= limits.fewest and not reason):
                 break
+            slow.move_ahead(arrays.volumes, ran)
         return Settled(
             assembled=assembled,
             operating=operating,
             trace=_cut(trace, end[4]),
             cycles=self.cycle,
             steps=end[3],
-            floors=self.floors,
+            floors=end[2],
             changes=(abs(changes[0]), *changes[1:]),
             converged=not reason,
             reason=reason,

@@ -120,7 +120,8 @@ def half_step(  # noqa: PLR0915 - one loop in one piece: with a call inside it i
         pl = at_left_p + (dp - sp)
         rr = at_right_r + (dr + sr)
         pr = at_right_p + (dp + sp)
-        floors += int(min(min(rr, rl) - low_r, min(pr, pl) - low_p) < 0.0)
+        # Not in ghosts, whose length is without end.
+        floors += int((min(min(rr, rl) - low_r, min(pr, pl) - low_p) < 0.0) & (h > 0.0))
         faces[0][i] = max(rl, low_r)
         faces[1][i] = at_left_u + (du - su)
         faces[2][i] = max(pl, low_p)

@@ -134,7 +134,7 @@ def test_the_error_of_the_grid_is_estimated() -> None:
     curve = simulate_curve(engine("single"), (4000.0,), RunPlan(cell_size=0.02, threads=1))
     fine = run("single", 4000.0, 0.005)[0].torque
     assert abs(curve.points[0].torque - fine) < 2.0 * abs(curve.grid_error[0]) + 0.1
-    assert abs(curve.grid_error[0]) < 5e-3 * fine
+    assert abs(curve.grid_error[0]) < 8e-3 * fine
 
 
 def test_walls_that_follow_settle_where_the_heat_of_the_gas_leaves() -> None:

@@ -23,7 +23,7 @@ def echoes(name: str, valve_set: int) -> Echoes:
 
 @cache
 def ports(name: str) -> tuple[PortReflections, ...]:
-    _, settled = run(name, 3000.0, 0.01, waves=True)
+    _, settled = run(name, 3000.0, 0.008, waves=True)
     return port_reflections(settled)
 
 
