@@ -28,7 +28,7 @@ __all__ = ["Echoes", "echoes_of"]
 
 SPEED = 3000.0  # rpm
 CRANK = SPEED * math.pi / 30.0  # rad/s
-CELL = 0.007  # m; those of the exhaust are 1.6 times as long
+CELL = 0.005  # m; those of the exhaust are 1.6 times as long
 HEIGHT, WIDTH = 300.0, 0.10  # Pa, m
 PLACE = 0.15  # m from the valves, behind the near-sonic port
 

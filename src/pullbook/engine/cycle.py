@@ -12,16 +12,16 @@ from pullbook.engine.assemble import assemble
 from pullbook.engine.breakdown import refuse_broken
 from pullbook.engine.ignition import Ignition
 from pullbook.engine.refine import hand_over
+from pullbook.engine.settling import (
+    balance_errors,
+    changes_between,
+    changes_to_come,
+    state_of_cycle,
+    still_changing,
+)
 from pullbook.engine.slow_volumes import SlowVolumes
 from pullbook.engine.wall_balance import WallBalance
-from pullbook.gas.crank import SWEPT
-from pullbook.gas.engine_arrays import (
-    CLOSED_WORK,
-    OPEN_WORK,
-    TRAPPED_BURNED,
-    TRAPPED_MASS,
-    Trace,
-)
+from pullbook.gas.engine_arrays import Trace
 from pullbook.gas.engine_cycle import clear_totals, gas_content, run_cycle
 
 if TYPE_CHECKING:
@@ -31,14 +31,12 @@ if TYPE_CHECKING:
     from pullbook.engine.combustion import Timing
     from pullbook.engine.network import Network
     from pullbook.engine.operating import Operating
-    from pullbook.quantities.arrays import FloatArray
 
 __all__ = ["CycleLimits", "Settled", "run_until_settled"]
 
 _SAMPLES: Final = 720
 _LOOSER: Final = 16.0  # changes on the coarser cells
-_CHANGES: Final = ("work", "trapped", "residual", "walls", "spark_deg")
-_SLOWEST: Final = 0.9  # ratio of a change to the one before it; above, noise is taken for slowness
+_LOOSENED: Final = ("work", "trapped", "residual", "walls", "spark_deg")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,56 +136,6 @@ def _cut(trace: Trace, count: int) -> Trace:
     )  # fmt: skip
 
 
-def _state_of_cycle(assembled: Assembled) -> FloatArray:
-    """Mean work by swept volume, then trapped mass of each cylinder, then residual fraction of each. [Pa, kg, 1]."""
-    cylinders = assembled.arrays.cylinders
-    totals = cylinders.totals
-    work = float((totals[CLOSED_WORK] + totals[OPEN_WORK]).sum() / cylinders.crank[:, SWEPT].sum())
-    trapped = totals[TRAPPED_MASS]
-    return np.concatenate(([work], trapped, totals[TRAPPED_BURNED] / np.maximum(trapped, 1e-12)))
-
-
-def _changes(before: FloatArray, now: FloatArray) -> tuple[float, float, float]:
-    count = (now.size - 1) // 2
-    work = (now[0] - before[0]) / max(abs(now[0]), 1e4)
-    trapped = np.abs(now[1 : 1 + count] - before[1 : 1 + count]) / np.maximum(now[1 : 1 + count], 1e-12)
-    return work, float(trapped.max()), float(np.abs(now[1 + count :] - before[1 + count :]).max())
-
-
-def _to_come(earlier: tuple[float, float, float], now: tuple[float, float, float]) -> tuple[float, float, float]:
-    """The larger of the last change and of all that would follow if changes went on falling as they do.
-
-    A volume that fills slowly changes little from cycle to cycle, but for many of them, and always in one direction.
-    """
-
-    def rest(before: float, after: float) -> float:
-        ratio = min(after / before, _SLOWEST) if before * after > 0.0 else 0.0
-        return abs(after) * max(1.0, ratio / (1.0 - ratio))
-
-    return rest(earlier[0], now[0]), rest(earlier[1], now[1]), rest(earlier[2], now[2])
-
-
-def _balance_errors(assembled: Assembled, before: tuple[float, float]) -> tuple[float, float]:
-    """What the change of the gas in the engine leaves unexplained, relative to the gas and its energy."""
-    arrays = assembled.arrays
-    mass, energy = gas_content(arrays)
-    outward = np.isin(arrays.ends.kind, (0, 1, 2))
-    totals = arrays.cylinders.totals
-    work, heat, released, evaporated = totals[0] + totals[1], totals[2], totals[3], totals[4]
-    gained = released.sum() - work.sum() - heat.sum() - evaporated.sum()
-    gained += (
-        arrays.volumes.heat.sum()
-        + arrays.chambers.heat.sum()
-        + arrays.pipes.wall_heat.sum()
-        - arrays.ends.total[outward, 2].sum()
-    )
-    scale = released.sum() + abs(energy)
-    return (
-        abs(mass - before[0] + arrays.ends.total[outward, 0].sum()) / mass,
-        abs(energy - before[1] - gained) / scale,
-    )
-
-
 def run_until_settled(  # noqa: PLR0913 - engine, how it is run, cells, limits; three by name
     network: Network,
     operating: Operating,
@@ -229,7 +177,7 @@ def run_until_settled(  # noqa: PLR0913 - engine, how it is run, cells, limits; 
         If a state is not a number or not physical, with speed, angle and pipe.
     """
     if start is None and limits.coarser > 1.0:
-        loose = replace(limits, **{name: _LOOSER * getattr(limits, name) for name in _CHANGES})
+        loose = replace(limits, **{name: _LOOSER * getattr(limits, name) for name in _LOOSENED})
         start = _Run(network, operating, limits.coarser * cell_size).settle(loose, watch)
     return _Run(network, operating, cell_size, waves=waves, start=start).settle(limits, watch)
 
@@ -258,7 +206,7 @@ class _Run:
         if start is not None:
             hand_over(start.assembled.arrays, arrays)
             self.ignition.begin_at([one.half_burned_deg for one in start.timings])
-            self.cycle, self._before = start.cycles, _state_of_cycle(start.assembled)
+            self.cycle, self._before = start.cycles, state_of_cycle(start.assembled)
 
     def settle(self, limits: CycleLimits, watch: Callable[[int], None] | None) -> Settled:
         """Run until the cycles repeat, or there have been too many."""
@@ -276,15 +224,15 @@ class _Run:
             trace = self._trace if self.cycle - begun >= limits.fewest else self._no_trace
             end = run_cycle(arrays, operating.speed_rpm * math.pi / 30.0, limits.courant, trace)
             refuse_broken(assembled, operating.speed_rpm, end)
-            now = _state_of_cycle(assembled)
-            changes, self._before = _changes(self._before, now), now
-            to_come = _to_come(earlier, changes)
+            now = state_of_cycle(assembled)
+            changes, self._before = changes_between(self._before, now), now
+            to_come = changes_to_come(earlier, changes)
             earlier = changes
             if watch is not None:
                 watch(self.cycle)
             stride = self._walls.follow(arrays.pipes, operating.air.temperature, 120.0 / operating.speed_rpm)
             ran = self.cycle - begun
-            reason = _reason(to_come, limits, stride) or self.ignition.still_moves(limits.spark_deg)
+            reason = still_changing(to_come, limits, stride) or self.ignition.still_moves(limits.spark_deg)
             drift = slow.note(arrays.volumes)
             if not reason and drift > limits.volumes:
                 reason = f"the gas in a volume would still warm or cool by {drift:.2g} of its temperature"
@@ -301,17 +249,6 @@ class _Run:
             changes=(abs(changes[0]), *changes[1:]),
             converged=not reason,
             reason=reason,
-            errors=_balance_errors(assembled, content),
+            errors=balance_errors(assembled, content),
             timings=timings,
         )
-
-
-def _reason(changes: tuple[float, float, float], limits: CycleLimits, stride: float) -> str:
-    """Which quantity still changes; empty where none does."""
-    names = ("the indicated work", "the trapped mass of a cylinder", "the residual fraction of a cylinder")
-    for name, change, limit in zip(names, changes, (limits.work, limits.trapped, limits.residual), strict=True):
-        if not change <= limit:
-            return f"{name} still changes by {change:.2g} from cycle to cycle, more than {limit:.2g}"
-    if stride > limits.walls:
-        return f"the wall of a pipe still changes by {stride:.2g} K from cycle to cycle, more than {limits.walls:.2g} K"
-    return ""

@@ -13,7 +13,7 @@ import numpy as np
 from pullbook.gas.grid import WALL_TEMPERATURE
 from pullbook.gas.mixture import energy_of
 from pullbook.gas.pipes import prepare
-from pullbook.gas.silencer_shape import CONTENT
+from pullbook.gas.silencer import CONTENT
 
 if TYPE_CHECKING:
     from pullbook.gas.engine_arrays import EngineArrays
@@ -53,7 +53,8 @@ def _cells(pipes: Pipes, number: int) -> slice:
 def _middles(cells: slice) -> FloatArray:
     """Where the middles of cells lie, in parts of the pipe."""
     count = cells.stop - cells.start
-    return (np.arange(count) + 0.5) / count
+    middles: FloatArray = (np.arange(count) + 0.5) / count
+    return middles
 
 
 def _hand_pipe(coarse: Pipes, fine: Pipes, number: int) -> None:
@@ -76,7 +77,8 @@ def _places(chambers: Chambers, pipes: Pipes) -> FloatArray:
     """Number of the pipe of each side volume, plus its place in parts of the pipe."""
     pipe = np.searchsorted(pipes.start, chambers.slot, side="right") - 1
     first = pipes.start[pipe] + 1
-    return pipe + (chambers.slot - first + 0.5) / (pipes.start[pipe + 1] - pipes.start[pipe] - 2)
+    places: FloatArray = pipe.astype(np.float64) + (chambers.slot - first + 0.5) / (pipes.start[pipe + 1] - pipes.start[pipe] - 2)
+    return places
 
 
 def _hand_chambers(coarse: EngineArrays, fine: EngineArrays) -> None:

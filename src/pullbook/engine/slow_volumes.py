@@ -99,4 +99,5 @@ class SlowVolumes:
 
 def _scale(volumes: Volumes) -> FloatArray:
     """Specific energies that go with the temperatures; they themselves are zero near room temperature. [J/kg]."""
-    return _HEAT_CAPACITY * volumes.settings[LAST_TEMPERATURE]
+    scale: FloatArray = _HEAT_CAPACITY * volumes.settings[LAST_TEMPERATURE]
+    return scale

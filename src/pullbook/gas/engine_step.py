@@ -81,13 +81,13 @@ def calm_step(engine: EngineArrays) -> float:
     fastest = 0.0
     for c in range(start.shape[0]):
         fastest = max(fastest, start[c, 7])
-    return _CALM / max(fastest, 1e-9)
+    return float(_CALM / max(fastest, 1e-9))
 
 
 @inner_network_kernel
 def _since_burn(engine: EngineArrays, c: int, own: float) -> float:
     """Angle after the start of burning, counted from half a cycle before it. [rad]."""
-    since = own - engine.cylinders.timing[BURN_START, c]
+    since = float(own - engine.cylinders.timing[BURN_START, c])
     return since - _CYCLE if since >= _TURN else since
 
 

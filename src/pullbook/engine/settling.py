@@ -1,0 +1,137 @@
+"""Whether the cycles of a run have settled, and whether its books close."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from pullbook.gas.crank import SWEPT
+from pullbook.gas.engine_arrays import CLOSED_WORK, OPEN_WORK, TRAPPED_BURNED, TRAPPED_MASS
+from pullbook.gas.engine_cycle import gas_content
+
+if TYPE_CHECKING:
+    from pullbook.engine.assemble import Assembled
+    from pullbook.engine.cycle import CycleLimits
+    from pullbook.quantities.arrays import FloatArray
+
+__all__ = ["balance_errors", "changes_between", "changes_to_come", "state_of_cycle", "still_changing"]
+
+_SLOWEST: Final = 0.9  # ratio of a change to the one before it; above, noise is taken for slowness
+
+
+def state_of_cycle(assembled: Assembled) -> FloatArray:
+    """What has to settle: mean work by swept volume, trapped mass of each cylinder, residual fraction of each.
+
+    Parameters
+    ----------
+    assembled : Assembled
+        The engine after a cycle. [SI]
+
+    Returns
+    -------
+    (1 + 2 c,) array of float
+        In that order. [Pa, kg, 1]
+    """
+    cylinders = assembled.arrays.cylinders
+    totals = cylinders.totals
+    work = float((totals[CLOSED_WORK] + totals[OPEN_WORK]).sum() / cylinders.crank[:, SWEPT].sum())
+    trapped = totals[TRAPPED_MASS]
+    return np.concatenate(([work], trapped, totals[TRAPPED_BURNED] / np.maximum(trapped, 1e-12)))
+
+
+def changes_between(before: FloatArray, now: FloatArray) -> tuple[float, float, float]:
+    """Changes of work, with its sign, and the largest of trapped mass and residual fraction.
+
+    Parameters
+    ----------
+    before, now : (1 + 2 c,) array of float
+        From `state_of_cycle`. [Pa, kg, 1]
+
+    Returns
+    -------
+    tuple of float
+        The first two relative. [1, 1, 1]
+    """
+    count = (now.size - 1) // 2
+    work = (now[0] - before[0]) / max(abs(now[0]), 1e4)
+    trapped = np.abs(now[1 : 1 + count] - before[1 : 1 + count]) / np.maximum(now[1 : 1 + count], 1e-12)
+    return work, float(trapped.max()), float(np.abs(now[1 + count :] - before[1 + count :]).max())
+
+
+def changes_to_come(earlier: tuple[float, float, float], now: tuple[float, float, float]) -> tuple[float, float, float]:
+    """The larger of the last change and of all that would follow if changes went on falling as they do.
+
+    A volume that fills slowly changes little from cycle to cycle, but for many of them, and always in one direction.
+
+    Parameters
+    ----------
+    earlier, now : tuple of float
+        Changes in the last cycle but one and in the last. [1, 1, 1]
+
+    Returns
+    -------
+    tuple of float
+        Without sign. [1, 1, 1]
+    """
+
+    def rest(before: float, after: float) -> float:
+        ratio = min(after / before, _SLOWEST) if before * after > 0.0 else 0.0
+        return abs(after) * max(1.0, ratio / (1.0 - ratio))
+
+    return rest(earlier[0], now[0]), rest(earlier[1], now[1]), rest(earlier[2], now[2])
+
+
+def balance_errors(assembled: Assembled, before: tuple[float, float]) -> tuple[float, float]:
+    """What the change of the gas in the engine leaves unexplained, relative to the gas and its energy.
+
+    Parameters
+    ----------
+    assembled : Assembled
+        The engine after a cycle, with its sums. [SI]
+    before : tuple of float
+        Mass and energy of its gas before. [kg, J]
+
+    Returns
+    -------
+    tuple of float
+        Errors of mass and energy. [1, 1]
+    """
+    arrays = assembled.arrays
+    mass, energy = gas_content(arrays)
+    outward = np.isin(arrays.ends.kind, (0, 1, 2))
+    totals = arrays.cylinders.totals
+    work, heat, released, evaporated = totals[0] + totals[1], totals[2], totals[3], totals[4]
+    gained = released.sum() - work.sum() - heat.sum() - evaporated.sum()
+    gained += (
+        arrays.volumes.heat.sum()
+        + arrays.chambers.heat.sum()
+        + arrays.pipes.wall_heat.sum()
+        - arrays.ends.total[outward, 2].sum()
+    )
+    scale = released.sum() + abs(energy)
+    return (
+        abs(mass - before[0] + arrays.ends.total[outward, 0].sum()) / mass,
+        abs(energy - before[1] - gained) / scale,
+    )
+
+
+def still_changing(changes: tuple[float, float, float], limits: CycleLimits, stride: float) -> str:
+    """Which quantity still changes; empty where none does.
+
+    Parameters
+    ----------
+    changes : tuple of float
+        From `changes_to_come`. [1, 1, 1]
+    limits : CycleLimits
+        What they may be.
+    stride : float
+        Largest move of a wall. [K]
+    """
+    names = ("the indicated work", "the trapped mass of a cylinder", "the residual fraction of a cylinder")
+    for name, change, limit in zip(names, changes, (limits.work, limits.trapped, limits.residual), strict=True):
+        if not change <= limit:
+            return f"{name} still changes by {change:.2g} from cycle to cycle, more than {limit:.2g}"
+    if stride > limits.walls:
+        return f"the wall of a pipe still changes by {stride:.2g} K from cycle to cycle, more than {limits.walls:.2g} K"
+    return ""
