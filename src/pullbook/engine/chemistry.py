@@ -75,7 +75,7 @@ def chemistry_of(fuel: Fuel, lambda_: float, air: Mapping[str, float]) -> Chemis
     --------
     >>> from pullbook.gas.fuels import AIR, FUELS
     >>> round(chemistry_of(FUELS["petrol"], 1.0, AIR).air_per_fuel, 2)
-    14.53
+    14.6
     """
     return _computed((fuel.name, tuple(fuel.composition.items()), fuel.density), lambda_, tuple(air.items()))
 

@@ -77,7 +77,9 @@ def _places(chambers: Chambers, pipes: Pipes) -> FloatArray:
     """Number of the pipe of each side volume, plus its place in parts of the pipe."""
     pipe = np.searchsorted(pipes.start, chambers.slot, side="right") - 1
     first = pipes.start[pipe] + 1
-    places: FloatArray = pipe.astype(np.float64) + (chambers.slot - first + 0.5) / (pipes.start[pipe + 1] - pipes.start[pipe] - 2)
+    places: FloatArray = pipe.astype(np.float64) + (chambers.slot - first + 0.5) / (
+        pipes.start[pipe + 1] - pipes.start[pipe] - 2
+    )
     return places
 
 

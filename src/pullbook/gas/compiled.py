@@ -1,5 +1,9 @@
 """The compiler of the kernels; the only module that imports numba.
 
+A kernel that Python calls becomes machine code; one that other kernels call is taken in by its caller as a *part*, and
+optimised and turned into machine code there, once. (As the compiler does it by itself, every kernel on the way becomes
+machine code of its own that never runs, which takes half as long again.) A kernel may be both.
+
 The compiler keeps what it made in a folder of the user's cache. It looks at the file of a kernel to see whether that
 has changed, but not at the files of the kernels that it calls; so the folder is named by all of them, and older
 folders are deleted.
@@ -7,28 +11,33 @@ folders are deleted.
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import os
 import shutil
 import sys
 import tempfile
+from functools import update_wrapper
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Final, TypeAlias, TypeVar
 
 import numba
+from numba.core import event, types
+from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import Compiler
+from numba.extending import typeof_impl
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
 __all__ = ["inline_kernel", "inner_kernel", "inner_network_kernel", "kernel", "network_kernel", "row_kernel"]
 
-_Kernel = TypeVar("_Kernel", bound="Callable[..., Any]")
+_Function = TypeVar("_Function", bound="Callable[..., Any]")
 
 # What the compiler may do with floating-point numbers: fuse a product with a sum, forget the sign of zero, multiply by
 # a reciprocal. It may not assume that there is no NaN, since a run that goes wrong must be caught.
-_LICENCE = {"contract", "nsz", "arcp"}
+_LICENCE: Final = {"contract", "nsz", "arcp"}
 
 
 def _caches() -> Path:
@@ -64,6 +73,29 @@ def _folder() -> Path:
     return folder
 
 
+class _NoCollection(event.Listener):
+    """No garbage is looked for while a kernel is compiled: millions of small records are alive, and none is garbage."""
+
+    def __init__(self) -> None:
+        self._depth, self._was_on = 0, False
+
+    def on_start(self, _event: object) -> None:
+        """A kernel, or a part of it."""
+        if self._depth == 0:
+            self._was_on = gc.isenabled()
+            gc.disable()
+        self._depth += 1
+
+    def on_end(self, _event: object) -> None:
+        """The same is done."""
+        self._depth -= 1
+        if self._depth == 0 and self._was_on:
+            gc.enable()
+
+
+_register: Any = event.register
+_register("numba:compile", _NoCollection())
+
 if "NUMBA_CACHE_DIR" not in os.environ:
     # Asked for when the first kernel is made, which is after this.
     os.environ["NUMBA_CACHE_DIR"] = str(_folder())
@@ -71,73 +103,175 @@ if "NUMBA_CACHE_DIR" not in os.environ:
     _settings.reload_config()
 
 
+_Untyped: TypeAlias = Any  # numba ships no types
+
 # The published types of numba leave out some of its options.
 _njit: Any = numba.njit
+_ALL: Final[dict[str, Any]] = {"error_model": "numpy", "nogil": True, "fastmath": _LICENCE}
 
 
-def kernel(function: _Kernel) -> _Kernel:
+class _Kernel:
+    """A kernel with a door: Python calls machine code of its own, other kernels take it in as a part."""
+
+    def __init__(self, function: Callable[..., Any], door: _Untyped, part: _Untyped) -> None:
+        update_wrapper(self, function)
+        self._door, self.part = door, part
+
+    def __call__(self, *arguments: _Untyped) -> _Untyped:
+        return self._door(*arguments)
+
+    def __getattr__(self, name: str) -> _Untyped:
+        return getattr(self._door, name)
+
+
+@typeof_impl.register(_Kernel)
+def _type_of_kernel(value: _Kernel, _context: object) -> _Untyped:
+    """What other kernels see where they name a kernel: the part."""
+    return types.Dispatcher(value.part)
+
+
+def kernel(function: _Function) -> _Function:
     """Compile a function for the types it is first called with, and keep it for the next start."""
-    # Nobody calls a kernel from C: one door less to compile.
-    compile_: Any = _njit(cache=True, error_model="numpy", nogil=True, fastmath=_LICENCE, no_cfunc_wrapper=True)
-    compiled: _Kernel = compile_(function)
-    return compiled
+    return _with_door(function, _SCALAR, _PlainPart)
 
 
-def inline_kernel(function: _Kernel) -> _Kernel:
+def inline_kernel(function: _Function) -> _Function:
     """Compile a small function into each of its callers."""
     compile_: Any = _njit(error_model="numpy", fastmath=_LICENCE, inline="always")
-    compiled: _Kernel = compile_(function)
+    compiled: _Function = compile_(function)
     return compiled
+
+
+class _NoDoor:
+    """Code generator of a part: there is no machine code in which the surroundings of the function could be kept."""
+
+    def __init__(self, codegen: _Untyped) -> None:
+        self._codegen = codegen
+
+    def __getattr__(self, name: str) -> _Untyped:
+        return getattr(self._codegen, name)
+
+    def set_env(self, name: str, env: object) -> None:
+        """Keep nothing."""
+
+
+class _Part(JITCodeLibrary):
+    """Code of a kernel that only other kernels call, kept in the compiler's own language.
+
+    Every caller takes the whole of it in and turns it into machine code with its own. Machine code of the part alone
+    would never run.
+    """
+
+    optimised = True
+
+    @property
+    def codegen(self) -> _Untyped:
+        return _NoDoor(self._codegen)
+
+    def _optimize_functions(self, ll_module: _Untyped) -> None:
+        whole: Any = super()
+        if self.optimised:
+            whole._optimize_functions(ll_module)  # noqa: SLF001 - of its own parent
+        else:
+            ll_module.data_layout = self._codegen._data_layout  # noqa: SLF001 - of its own parent
+
+    def _optimize_final_module(self) -> None:
+        whole: Any = super()
+        if self.optimised:
+            whole._optimize_final_module()  # noqa: SLF001 - of its own parent
+
+    def _finalize_final_module(self) -> None:
+        whole: Any = super()
+        whole._finalize_dynamic_globals()  # noqa: SLF001 - of its own parent
+        whole._verify_declare_only_symbols()  # noqa: SLF001 - of its own parent
+        self._finalized = True
+
+    def get_pointer_to_function(self, _name: str) -> int:
+        """There is none."""
+        whole: Any = super()
+        whole._ensure_finalized()  # noqa: SLF001 - of its own parent
+        return 0
+
+
+class _RawPart(_Part):
+    """The same, not even optimised: that is left to the caller."""
+
+    optimised = False
 
 
 class _SeparateRows(Compiler):
     """Compiler that is told that no two arrays of the arguments share memory with one that is written."""
 
-    def define_pipelines(self) -> Any:  # noqa: ANN401  # numba ships no types
+    def define_pipelines(self) -> _Untyped:
         self.state.flags.noalias = True
         passes: Any = super()
         return passes.define_pipelines()
 
 
-def network_kernel(function: _Kernel) -> _Kernel:
+class _RowPart(_SeparateRows):
+    """The same for a part."""
+
+    def define_pipelines(self) -> _Untyped:
+        _take_in(self, _Part)
+        return super().define_pipelines()
+
+
+class _PlainPart(Compiler):
+    """Compiler of parts that need no care of their own."""
+
+    def define_pipelines(self) -> _Untyped:
+        _take_in(self, _RawPart)
+        passes: Any = super()
+        return passes.define_pipelines()
+
+
+def _take_in(compiler: _Untyped, library: type[_Part]) -> None:
+    compiler.state.library = library(compiler.state.targetctx.codegen(), compiler.state.func_id.func_qualname)
+
+
+# Without the runtime of memory nothing counts the references to arrays, and nothing can be allocated.
+_SCALAR: Final[dict[str, Any]] = {}
+_NETWORK: Final[dict[str, Any]] = {"_nrt": False}
+_ROWS: Final[dict[str, Any]] = {"_nrt": False, "pipeline_class": _SeparateRows}
+
+
+def network_kernel(function: _Function) -> _Function:
     """Compile a function that hands a whole network of arrays to others.
 
     A network is a tuple of many arrays, and the compiler would count a reference to each of them at every call. Without
     the runtime of memory it counts none, and nothing can be allocated inside.
     """
-    return _on_networks(function, no_cfunc_wrapper=True)
+    return _with_door(function, _NETWORK, _PlainPart)
 
 
-def inner_network_kernel(function: _Kernel) -> _Kernel:
-    """Compile the same, but to be called by other kernels only: no door to Python has to be compiled."""
-    return _on_networks(function, no_cpython_wrapper=True, no_cfunc_wrapper=True)
+def inner_network_kernel(function: _Function) -> _Function:
+    """Compile the same, but to be called by other kernels only."""
+    part: _Function = _part(function, _NETWORK, _PlainPart)
+    return part
 
 
-def _on_networks(function: _Kernel, **doors: bool) -> _Kernel:
-    options: dict[str, Any] = {"cache": True, "error_model": "numpy", "nogil": True, "fastmath": _LICENCE, **doors}
-    compile_: Any = _njit(**options, _nrt=False)
-    compiled: _Kernel = compile_(function)
-    return compiled
-
-
-def row_kernel(function: _Kernel) -> _Kernel:
+def row_kernel(function: _Function) -> _Function:
     """Compile a loop over rows that do not overlap, so that it works on several cells at once.
 
     Each row is passed as an array of its own. An array that is written must not share memory with any other argument:
     the compiler does not look. Nothing may be allocated inside.
     """
-    return _on_rows(function, no_cfunc_wrapper=True)
+    return _with_door(function, _ROWS, _RowPart)
 
 
-def inner_kernel(function: _Kernel) -> _Kernel:
-    """Compile the same, but to be called by other kernels only: no door to Python has to be compiled."""
-    return _on_rows(function, no_cpython_wrapper=True, no_cfunc_wrapper=True)
+def inner_kernel(function: _Function) -> _Function:
+    """Compile the same, but to be called by other kernels only."""
+    part: _Function = _part(function, _ROWS, _RowPart)
+    return part
 
 
-def _on_rows(function: _Kernel, **doors: bool) -> _Kernel:
-    options: dict[str, Any] = {"cache": True, "error_model": "numpy", "nogil": True, "fastmath": _LICENCE, **doors}
-    # Without the runtime of memory nothing counts the references to each row, and nothing can be allocated.
-    options.update(pipeline_class=_SeparateRows, _nrt=False)
-    compile_: Any = _njit(**options)
-    compiled: _Kernel = compile_(function)
+def _with_door(function: _Function, options: Mapping[str, Any], part: type[Compiler]) -> _Function:
+    door = _njit(cache=True, no_cfunc_wrapper=True, **_ALL, **options)(function)
+    both: Any = _Kernel(function, door, _part(function, options, part))
+    compiled: _Function = both
     return compiled
+
+
+def _part(function: _Function, options: Mapping[str, Any], part: type[Compiler]) -> _Untyped:
+    doors = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+    return _njit(**_ALL, **doors, **{**options, "pipeline_class": part})(function)
