@@ -30,7 +30,7 @@ _HEADERS: Final = {
 [[header]]
 cylinders = [1, 2, 3, 4]
 layout = "4-1"
-primary = { length = "760 mm", diameter = "41 mm", bend_loss = 0.35 }
+primary = { length = "720 mm", diameter = "40 mm", bend_loss = 0.35 }
 merge = { length = "110 mm", outlet = "57 mm", angle = "10 deg", model = "mixing" }
 collector = { length = "350 mm", diameter = "57 mm", end_diameter = "57 mm", bend_loss = 0.0 }
 
@@ -40,8 +40,8 @@ collector = { length = "350 mm", diameter = "57 mm", end_diameter = "57 mm", ben
 cylinders = [1, 2, 3, 4]
 layout = "4-2-1"
 groups = [[1, 4], [2, 3]]
-primary = { length = "420 mm", diameter = "40 mm", bend_loss = 0.30 }
-secondary = { length = "640 mm", diameter = "47 mm", end_diameter = "47 mm", bend_loss = 0.15 }
+primary = { length = "420 mm", diameter = "38 mm", bend_loss = 0.30 }
+secondary = { length = "640 mm", diameter = "46 mm", end_diameter = "46 mm", bend_loss = 0.15 }
 merge = { length = "110 mm", outlet = "57 mm", angle = "10 deg", model = "mixing" }
 collector = { length = "350 mm", diameter = "57 mm", end_diameter = "57 mm", bend_loss = 0.0 }
 

@@ -48,7 +48,6 @@ def parse_fuel(fuel: Sheet, mixture: Sheet) -> FuelSupply:
     octane = fuel.number("octane", default=research)
     return FuelSupply(
         name=name,
-        delivery=fuel.word("delivery"),
         evaporated=fuel.number("evaporated"),
         octane=octane,
         motor_octane=_motor_octane(fuel, octane, research - motor),

@@ -18,8 +18,6 @@ _N: Final = Kind.NUMBER
 
 _FUEL: Final = (
     Key(name="name", kind=Kind.WORD, words=tuple(FUELS), default="petrol", why="usual", says="Fuel."),
-    Key(name="delivery", kind=Kind.WORD, words=("port", "direct"), default="port", why="usual",
-        says="Into the intake port, or into the cylinder."),
     Key(name="evaporated", kind=_Q, unit="%", says="Share of the fuel whose heat of evaporation cools the charge.",
         possible=(0, 100), usual=(20, 100), default=50.0, why="the rest is taken from the walls"),
     Key(name="octane", kind=_N, says="Research octane number, for the knock estimate.", possible=(60, 130),
@@ -42,8 +40,9 @@ _SPARK: Final = (
     _SPEED,
     Key(name="advance", kind=Kind.ROW, unit="deg", says='Spark before top dead centre at each speed; for "held".',
         possible=(-30, 90), usual=(5, 45), default=28.0, why="usual at full throttle"),
-    Key(name="ca50", kind=Kind.ROW, unit="deg", says='Half burned after top dead centre; for "ca50".',
-        possible=(-10, 60), usual=(5, 15), default=8.0, why="best torque is there in most engines"),
+    Key(name="ca50", kind=Kind.ROW, unit="deg",
+        says='Half burned after top dead centre; for "ca50". Above 10 degrees where the fuel would knock.',
+        possible=(-10, 60), usual=(5, 20), default=8.0, why="best torque is there in most engines"),
 )  # fmt: skip
 _COMBUSTION: Final = (
     Key(name="shape", kind=_N, says="Exponent m of the Wiebe function.", possible=(0.2, 6), usual=(1.5, 3),

@@ -58,8 +58,6 @@ class FuelSupply:
     ----------
     name : str
         Name in `pullbook.gas.fuels.FUELS`.
-    delivery : str
-        "port" or "direct".
     evaporated : float
         Share of the fuel whose heat of evaporation is taken from the charge. [1]
     octane, motor_octane : float
@@ -69,7 +67,6 @@ class FuelSupply:
     """
 
     name: str
-    delivery: str
     evaporated: float
     octane: float
     motor_octane: float

@@ -87,8 +87,8 @@ def test_power_identity_of_fuel_is_plausible() -> None:
     # 235 to 330 g/kWh at full load: table of plausible values. Above the speed of peak power it rises without a bound.
     columns = _columns(demo_session()["pulls/a3.csv"])
     speed = columns["Engine speed (rpm)"]
-    inside = (speed > 3000.0) & (speed < 6400.0) & (columns["Throttle (%)"] > 99.0)
-    power_kw = columns["Torque (Nm)"] * columns["Engine speed (rpm)"] / 9549.3
+    power_kw = columns["Torque (Nm)"] * speed / 9549.3
+    inside = (speed > 3000.0) & (speed < speed[power_kw.argmax()]) & (columns["Throttle (%)"] > 99.0)
     consumption = 1000.0 * columns["Fuel flow (kg/h)"][inside] / power_kw[inside]
     assert consumption.min() > 235.0
     assert consumption.max() < 330.0

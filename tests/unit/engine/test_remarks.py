@@ -6,14 +6,14 @@ import pytest
 
 from pullbook.engine.engine_file import parse_engine
 from pullbook.engine.remarks import remarks_on
-from pullbook.engine.templates import template_text
+from pullbook.engine.templates import TEMPLATES, template_text
 
 
 def test_a_usual_engine_has_none() -> None:
     assert remarks_on(parse_engine("")) == ()
 
 
-@pytest.mark.parametrize("name", ["v8-cross-plane", "single"])
+@pytest.mark.parametrize("name", TEMPLATES)
 def test_shipped_lobes_are_like_ground_ones(name: str) -> None:
     assert remarks_on(parse_engine(template_text(name))) == ()
 

@@ -46,7 +46,7 @@ def test_a_template_is_explained_by_remarks(name: str) -> None:
 def test_the_four_is_the_engine_of_the_demo() -> None:
     spec = parse_engine(template_text("inline-four"))
     assert spec.block.displacement == pytest.approx(2.2e-3, rel=0.005)
-    assert [tube.length for tube in spec.intake.runners.tubes] == [pytest.approx(0.340)] * 4
+    assert [tube.length for tube in spec.intake.runners.tubes] == [pytest.approx(0.300)] * 4
     assert spec.headers[0].layout == "4-1"
 
 
@@ -56,7 +56,7 @@ def test_the_other_header_and_runners_of_the_demo_are_in_the_remarks() -> None:
     _, other = rest.split("# The other header", 1)
     commented, after = other.split("[exhaust]\n", 1)
     lines = [line.removeprefix("# ") for line in commented.splitlines()[1:]]
-    spec = parse_engine(before.replace('"340 mm"', '"260 mm"') + "\n".join(lines) + "\n[exhaust]\n" + after)
+    spec = parse_engine(before.replace('"300 mm"', '"260 mm"') + "\n".join(lines) + "\n[exhaust]\n" + after)
     assert spec.headers[0].layout == "4-2-1"
     assert spec.unusual == ()
     assert {one.key for one in spec.assumed} <= ABSENT
