@@ -37,8 +37,8 @@ CELLS: Final = (0.040, 0.030, 0.020, 0.015, 0.010, 0.0075, 0.005)  # m
 POINTS: Final = (1, 2, 4, 8, 16, 24)
 CURVE_CELL: Final = 0.030  # m
 THREADED_POINTS: Final = 12
-ONE_CYCLE: Final = CycleLimits(fewest=1, most=1)
-SIX_CYCLES: Final = CycleLimits(fewest=CYCLES, most=CYCLES)
+ONE_CYCLE: Final = CycleLimits(fewest=1, most=1, coarser=1.0)
+SIX_CYCLES: Final = CycleLimits(fewest=CYCLES, most=CYCLES, coarser=1.0)
 SPECS: Final = {name: parse_engine(template_text(name)) for name in ENGINES}
 NETWORKS: Final = {name: build_network(spec) for name, spec in SPECS.items()}
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pullbook.engine.parts import EngineSpec
     from pullbook.records.simulation import RunPoint, SimulatedCurve
 
-__all__ = ["SimulateQuestion", "read_engine", "simulate_engines", "write_waves"]
+__all__ = ["SimulateQuestion", "first_words", "read_engine", "simulate_engines", "write_waves"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +76,19 @@ def read_engine(path: Path) -> EngineSpec:
     return parse_engine(text, where=str(path))
 
 
+def first_words(path: Path) -> str:
+    """What a run begins with: after an installation the kernels are compiled, which takes as long as many curves.
+
+    Parameters
+    ----------
+    path : Path
+        The engine file.
+    """
+    from pullbook.gas.compiled import nothing_is_compiled
+
+    return "compiling the kernels, once after an installation" if nothing_is_compiled() else f"running {path.name}"
+
+
 def simulate_engines(
     paths: Sequence[Path], question: SimulateQuestion, progress: Progress
 ) -> tuple[SimulatedCurve, ...]:
@@ -115,7 +128,7 @@ def simulate_engines(
         def say(done: int, _: int, before: int = before, path: Path = path) -> None:
             progress.step(f"running {path.name}", before + done, total)
 
-        say(0, 0)
+        progress.step(first_words(path), before, total)
         curves.append(simulate_curve(spec, question.speeds_rpm, plan, say))
         if curves[-1].interrupted:
             break

@@ -80,7 +80,7 @@ def simulate(
 
     Ctrl-C keeps the points that are done.
     """
-    from pullbook.app.simulate_engine import SimulateQuestion, simulate_engines, write_waves
+    from pullbook.app.simulate_engine import SimulateQuestion, first_words, simulate_engines, write_waves
     from pullbook.cli.show_reflections import print_reflections
     from pullbook.cli.show_simulated import print_curves, print_difference
     from pullbook.cli.watch import Bar
@@ -92,7 +92,7 @@ def simulate(
     _refuse(len(engines), at, waves=waves is not None, reflections=reflections, difference=difference)
     if waves is not None:
         with Bar() as bar:
-            bar.step(f"running {engines[0].name}", 0, 1)
+            bar.step(first_words(engines[0]), 0, 1)
             write_waves(engines[0], question, waves)
         print(f"Waves: {waves}")
         if not reflections:

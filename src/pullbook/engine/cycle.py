@@ -13,6 +13,7 @@ from pullbook.engine.breakdown import refuse_broken
 from pullbook.engine.ignition import Ignition
 from pullbook.engine.refine import hand_over
 from pullbook.engine.settling import (
+    CycleLimits,
     balance_errors,
     changes_between,
     changes_to_come,
@@ -37,45 +38,6 @@ __all__ = ["CycleLimits", "Settled", "run_until_settled"]
 _SAMPLES: Final = 720
 _LOOSER: Final = 16.0  # changes on the coarser cells
 _LOOSENED: Final = ("work", "trapped", "residual", "walls", "spark_deg")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CycleLimits:
-    """When a run has settled, and when it is given up.
-
-    Attributes
-    ----------
-    work : float
-        Change of the mean indicated pressure in the last cycle, or in all cycles to come, relative. [1]
-    trapped : float
-        The same of the trapped mass of any cylinder. [1]
-    residual : float
-        The same of the residual fraction of any cylinder. [1]
-    walls : float
-        Change of the temperature of a wall that follows from its heat. [K]
-    volumes : float
-        Change of the temperature of the gas in a volume in all cycles to come, relative. [1]
-    spark_deg : float
-        Move of a spark that is searched. [deg]
-    fewest, most : int
-        Cycles, on each size of cells.
-    coarser : float
-        Cells of the first cycles, which wash out what the engine was filled with, over those of the run; 1 for none of
-        these. They end at changes sixteen times as large. [1]
-    courant : float
-        Share of the largest time step. [1]
-    """
-
-    work: float = 5e-4
-    trapped: float = 1e-3
-    residual: float = 5e-4
-    walls: float = 1.0
-    volumes: float = 1e-3
-    spark_deg: float = 0.3
-    fewest: int = 2
-    most: int = 30
-    courant: float = 0.9
-    coarser: float = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

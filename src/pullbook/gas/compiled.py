@@ -20,7 +20,7 @@ import tempfile
 from functools import update_wrapper
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, Any, Final, TypeAlias, TypeVar, cast
 
 import numba
 from numba.core import event, types
@@ -31,7 +31,15 @@ from numba.extending import typeof_impl
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-__all__ = ["inline_kernel", "inner_kernel", "inner_network_kernel", "kernel", "network_kernel", "row_kernel"]
+__all__ = [
+    "inline_kernel",
+    "inner_kernel",
+    "inner_network_kernel",
+    "kernel",
+    "network_kernel",
+    "nothing_is_compiled",
+    "row_kernel",
+]
 
 _Function = TypeVar("_Function", bound="Callable[..., Any]")
 
@@ -103,6 +111,11 @@ if "NUMBA_CACHE_DIR" not in os.environ:
     _settings.reload_config()
 
 
+def nothing_is_compiled() -> bool:
+    """Whether the next kernel that is called will be compiled first, as after an installation."""
+    return next(Path(os.environ["NUMBA_CACHE_DIR"]).rglob("*.nbi"), None) is None
+
+
 _Untyped: TypeAlias = Any  # numba ships no types
 
 # The published types of numba leave out some of its options.
@@ -111,13 +124,16 @@ _ALL: Final[dict[str, Any]] = {"error_model": "numpy", "nogil": True, "fastmath"
 
 
 class _Kernel:
-    """A kernel with a door: Python calls machine code of its own, other kernels take it in as a part."""
+    """A kernel: Python calls machine code of its own, where it has that door; other kernels take it in as a part."""
 
     def __init__(self, function: Callable[..., Any], door: _Untyped, part: _Untyped) -> None:
         update_wrapper(self, function)
         self._door, self.part = door, part
 
     def __call__(self, *arguments: _Untyped) -> _Untyped:
+        if self._door is None:
+            # The part has no machine code: a call would end the process.
+            raise TypeError(f"{self.__name__} is a part of other kernels and cannot be called by itself")
         return self._door(*arguments)
 
     def __getattr__(self, name: str) -> _Untyped:
@@ -246,8 +262,8 @@ def network_kernel(function: _Function) -> _Function:
 
 def inner_network_kernel(function: _Function) -> _Function:
     """Compile the same, but to be called by other kernels only."""
-    part: _Function = _part(function, _NETWORK, _PlainPart)
-    return part
+    whole: Any = _Kernel(function, None, _part(function, _NETWORK, _PlainPart))
+    return cast("_Function", whole)
 
 
 def row_kernel(function: _Function) -> _Function:
@@ -261,15 +277,14 @@ def row_kernel(function: _Function) -> _Function:
 
 def inner_kernel(function: _Function) -> _Function:
     """Compile the same, but to be called by other kernels only."""
-    part: _Function = _part(function, _ROWS, _RowPart)
-    return part
+    whole: Any = _Kernel(function, None, _part(function, _ROWS, _RowPart))
+    return cast("_Function", whole)
 
 
 def _with_door(function: _Function, options: Mapping[str, Any], part: type[Compiler]) -> _Function:
     door = _njit(cache=True, no_cfunc_wrapper=True, **_ALL, **options)(function)
-    both: Any = _Kernel(function, door, _part(function, options, part))
-    compiled: _Function = both
-    return compiled
+    whole: Any = _Kernel(function, door, _part(function, options, part))
+    return cast("_Function", whole)
 
 
 def _part(function: _Function, options: Mapping[str, Any], part: type[Compiler]) -> _Untyped:

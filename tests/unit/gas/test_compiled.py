@@ -1,0 +1,68 @@
+"""What the compiler of the kernels promises: parts and doors give the same numbers, and a first run is told."""
+
+from __future__ import annotations
+
+import gc
+import os
+import subprocess
+import sys
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+
+from pullbook.gas.compiled import inner_kernel, kernel, row_kernel
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from pullbook.quantities.arrays import FloatArray
+
+
+@kernel
+def half(x: float) -> float:
+    """Half of a number, called from here and from the kernels below."""
+    return 0.5 * x
+
+
+@inner_kernel
+def halves(x: FloatArray, out: FloatArray) -> None:
+    """Halves of numbers, for kernels only."""
+    for i in range(len(x)):
+        out[i] = half(x[i])
+
+
+@row_kernel
+def quarters(x: FloatArray, out: FloatArray) -> None:
+    """Quarters of numbers."""
+    halves(x, out)
+    for i in range(len(x)):
+        out[i] = half(out[i])
+
+
+def test_a_kernel_is_both_called_from_python_and_a_part_of_others() -> None:
+    out = np.zeros(5)
+    quarters(np.arange(5.0), out)  # its part is compiled before its own door
+    assert half(3.0) == 1.5
+    assert out.tolist() == [0.0, 0.25, 0.5, 0.75, 1.0]
+
+
+def test_a_part_cannot_be_called_by_itself() -> None:
+    with pytest.raises(TypeError, match="halves is a part of other kernels"):
+        halves(np.zeros(1), np.zeros(1))
+
+
+def test_garbage_is_collected_again_after_compiling() -> None:
+    assert gc.isenabled()
+    half(True)  # noqa: FBT003 - a type that it has not been compiled for
+    assert gc.isenabled()
+
+
+def test_the_first_run_after_an_installation_is_told(tmp_path: Path) -> None:
+    code = (
+        "from pullbook.gas.compiled import nothing_is_compiled; print(nothing_is_compiled());"
+        "from pullbook.gas.powers import power_near_one; power_near_one(0.1, 2.0); print(nothing_is_compiled())"
+    )
+    environment = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path)}
+    said = subprocess.run([sys.executable, "-c", code], env=environment, check=True, capture_output=True, text=True)
+    assert said.stdout.split() == ["True", "False"]
