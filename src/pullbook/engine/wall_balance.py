@@ -87,6 +87,8 @@ class WallBalance:
 def _following(network: Network, pipes: Pipes, number: int) -> tuple[IntArray, FloatArray]:
     """Slots of a pipe whose walls follow, and their coefficients to the air outside. [W/m2/K]."""
     pipe = network.pipes[number]
+    if not any(section.wall.follows for section in pipe.sections):
+        return np.zeros(0, dtype=np.int64), np.zeros(0)
     first, count = int(pipes.start[number]) + 1, int(pipes.start[number + 1] - pipes.start[number]) - 2
     end = network.end_of(number, START)
     before = end.correction if isinstance(end, OpenEnd) else 0.0

@@ -159,10 +159,11 @@ def _cut(shape: PipeShape) -> FloatArray:
     step = length / shape.cells
     faces = np.linspace(0.0, length, shape.cells + 1)
     face_area = np.pi / 4.0 * np.interp(faces, shape.position, shape.diameter) ** 2
-    volume = _cell_volumes(shape, faces)
     if np.all(shape.diameter == shape.diameter[0]):
         # The same number everywhere, to the last digit: a straight pipe has no force along it.
         volume = np.full(shape.cells, face_area[0] * step)
+    else:
+        volume = _cell_volumes(shape, faces)
     rows = np.zeros((GEOMETRY_ROWS, shape.cells + 2))
     inner = slice(1, -1)
     rows[VOLUME, inner] = volume
