@@ -18,6 +18,7 @@ from pullbook.gas.engine_arrays import (
     EXHAUST_OPENS,
     FIRING,
     INTAKE_CLOSES,
+    STEP_COLUMNS,
     TIMING_ROWS,
     TOTAL_ROWS,
     VALVE_ROWS,
@@ -95,7 +96,7 @@ def cylinders_of(network: Network, operating: Operating, table: FloatArray) -> C
         fill_cylinder(state, c, fresh, volume, table)
     return Cylinders(
         state=state, settings=settings, crank=cranks, timing=timing, gained=np.zeros((4, count)),
-        reservoir=np.zeros((count, 7)), start=np.ones((count, 8)),
+        reservoir=np.zeros((count, 7)), start=np.ones((count, STEP_COLUMNS)),
         dissociation=operating.chemistry.dissociation.copy(), totals=np.zeros((TOTAL_ROWS, count)),
     )  # fmt: skip
 

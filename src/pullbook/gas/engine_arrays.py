@@ -52,6 +52,17 @@ TRAPPED_BURNED: Final = 6  # kg
 TRAPPED_FUEL: Final = 7  # kg
 TOTAL_ROWS: Final = 8
 
+# Columns of Cylinders.start, of the step that is being made.
+START_PRESSURE: Final = 0  # Pa
+START_VOLUME: Final = 1  # m3
+DURATION: Final = 2  # of the step, s
+START_TEMPERATURE: Final = 3  # K
+START_MASS: Final = 4  # kg
+START_BURNED: Final = 5  # fraction, 1
+END_VOLUME: Final = 6  # m3
+FOLLOWS: Final = 7  # rate at which it takes the pressure of its pipes, 1/s
+STEP_COLUMNS: Final = 8
+
 # Rows of Valves.totals, summed over a cycle.
 CAME_IN: Final = 0  # into the cylinder, kg
 WENT_OUT: Final = 1  # kg
@@ -199,8 +210,7 @@ class Cylinders(NamedTuple):
     reservoir : (c, 7) array of float
         State that the valves see. [SI]
     start : (c, 8) array of float
-        Pressure and volume at the start of the step, its duration; temperature, mass and burned fraction at its start;
-        volume at its end; rate at which it takes the pressure of the pipes. [Pa, m3, s, K, kg, 1, m3, 1/s]
+        What a step begins with and hands to the next, columns of this module. [SI]
     dissociation : (21, 51, 4) array of float
         What dissociation adds to the burned gas, see `pullbook.gas.dissociation`. [SI]
     totals : (8, c) array of float

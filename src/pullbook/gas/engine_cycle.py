@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from pullbook.gas.compiled import inner_network_kernel, network_kernel
-from pullbook.gas.engine_arrays import VALVE_ROWS
+from pullbook.gas.engine_arrays import START_BURNED, START_MASS, START_PRESSURE, START_TEMPERATURE, VALVE_ROWS
 from pullbook.gas.engine_step import calm_step, engine_step, set_volumes
 from pullbook.gas.pipes import largest_step
 
@@ -71,8 +71,11 @@ def _write_cylinders(engine: EngineArrays, trace: Trace, sample: int) -> None:
     """Write down the state of the cylinders at the start of a step, which is known once it is done."""
     start = engine.cylinders.start
     for c in range(trace.cylinder.shape[0]):
-        trace.cylinder[c, 0, sample], trace.cylinder[c, 1, sample] = start[c, 0], start[c, 3]
-        trace.cylinder[c, 2, sample], trace.cylinder[c, 3, sample] = start[c, 4], start[c, 5]
+        trace.cylinder[c, 0, sample], trace.cylinder[c, 1, sample] = (
+            start[c, START_PRESSURE],
+            start[c, START_TEMPERATURE],
+        )
+        trace.cylinder[c, 2, sample], trace.cylinder[c, 3, sample] = start[c, START_MASS], start[c, START_BURNED]
 
 
 @network_kernel

@@ -21,12 +21,20 @@ from pullbook.gas.engine_arrays import (
     BURN_START,
     CLOSED_WORK,
     CONDUCTANCE,
+    DURATION,
+    END_VOLUME,
     EXHAUST_OPENS,
     FIRING,
+    FOLLOWS,
     INTAKE_CLOSES,
     LAST_TEMPERATURE,
     OPEN_WORK,
     RELEASED,
+    START_BURNED,
+    START_MASS,
+    START_PRESSURE,
+    START_TEMPERATURE,
+    START_VOLUME,
     TRAPPED_BURNED,
     TRAPPED_FUEL,
     TRAPPED_MASS,
@@ -51,9 +59,8 @@ BAD_VOLUME: Final = 3
 
 _CYCLE: Final = 4.0 * math.pi
 _TURN: Final = 2.0 * math.pi
-_CALM: Final = (
-    0.2  # of the time in which a cylinder takes the pressure of its pipes; at 0.5 single cycles begin to differ
-)
+# Longest step, of the time in which a cylinder takes the pressure of its pipes; at 0.5 single cycles begin to differ.
+_CALM: Final = 0.2
 
 
 @inner_network_kernel
@@ -70,8 +77,8 @@ def set_volumes(engine: EngineArrays, angle: float) -> None:
     """Volumes of the cylinders before the first step of a cycle; each step hands its last ones to the next."""
     cylinders = engine.cylinders
     for c in range(cylinders.state.shape[1]):
-        cylinders.start[c, 6] = cylinder_volume(own_angle(engine, c, angle), cylinders.crank[c])
-        cylinders.start[c, 7] = 0.0
+        cylinders.start[c, END_VOLUME] = cylinder_volume(own_angle(engine, c, angle), cylinders.crank[c])
+        cylinders.start[c, FOLLOWS] = 0.0
 
 
 @inner_network_kernel
@@ -80,7 +87,7 @@ def calm_step(engine: EngineArrays) -> float:
     start = engine.cylinders.start
     fastest = 0.0
     for c in range(start.shape[0]):
-        fastest = max(fastest, start[c, 7])
+        fastest = max(fastest, start[c, FOLLOWS])
     return float(_CALM / max(fastest, 1e-9))
 
 
@@ -98,21 +105,25 @@ def _see_cylinders(engine: EngineArrays, angle: float, turn: float, dt: float) -
     Without the last, the flow of a whole step would answer the pressure at its start, an error of first order.
     """
     cylinders, table = engine.cylinders, engine.pipes.gas
-    state, seen, gained = cylinders.state, cylinders.reservoir, cylinders.gained
+    state, seen, gained, start = cylinders.state, cylinders.reservoir, cylinders.gained, cylinders.start
     for c in range(state.shape[1]):
         own = own_angle(engine, c, angle)
-        volume = cylinders.start[c, 6]
+        volume = start[c, END_VOLUME]
         after = cylinder_volume(own + turn, cylinders.crank[c])
         # As the cylinder itself has it half-way.
         growth = 0.5 * (after - volume)
         pressure, temperature, constant, gamma = cylinder_gas(
             state, c, volume, cylinders.settings, table, cylinders.dissociation
         )
-        share = 0.5 * dt / cylinders.start[c, 2]
-        cylinders.start[c, 0], cylinders.start[c, 1], cylinders.start[c, 2] = pressure, volume, dt
+        share = 0.5 * dt / start[c, DURATION]
+        start[c, START_PRESSURE], start[c, START_VOLUME], start[c, DURATION] = pressure, volume, dt
         mass = state[0, c]
-        cylinders.start[c, 6] = after
-        cylinders.start[c, 3], cylinders.start[c, 4], cylinders.start[c, 5] = temperature, mass, state[2, c] / mass
+        start[c, END_VOLUME] = after
+        start[c, START_TEMPERATURE], start[c, START_MASS], start[c, START_BURNED] = (
+            temperature,
+            mass,
+            state[2, c] / mass,
+        )
         heat_capacity = constant / (gamma - 1.0)
         offset = state[1, c] / mass - heat_capacity * temperature
         more = share * gained[0, c]
@@ -131,7 +142,7 @@ def _open_valves(engine: EngineArrays, angle: float, turn: float) -> None:
     """Mean effective areas over the step, and how fast the cylinders follow the pipes through them."""
     valves, start, seen = engine.valves, engine.cylinders.start, engine.cylinders.reservoir
     for c in range(start.shape[0]):
-        start[c, 7] = 0.0
+        start[c, FOLLOWS] = 0.0
     for w in range(valves.cylinder.shape[0]):
         own = own_angle(engine, valves.cylinder[w], angle)
         if own + turn <= valves.window[w, 0] or own >= valves.window[w, 1]:
@@ -139,10 +150,10 @@ def _open_valves(engine: EngineArrays, angle: float, turn: float) -> None:
             continue
         valves.now[w, 0] = periodic_mean(valves.area_in[w], own, own + turn)
         valves.now[w, 1] = periodic_mean(valves.area_out[w], own, own + turn)
-        start[valves.cylinder[w], 7] += max(valves.now[w, 0], valves.now[w, 1])
+        start[valves.cylinder[w], FOLLOWS] += max(valves.now[w, 0], valves.now[w, 1])
     for c in range(start.shape[0]):
         # A pipe of this area takes or brings a volume dp A/(rho c): dp/dt = -(c A/V) dp.
-        start[c, 7] *= math.sqrt(seen[c, 3] * seen[c, 2] * seen[c, 1]) / start[c, 1]
+        start[c, FOLLOWS] *= math.sqrt(seen[c, 3] * seen[c, 2] * seen[c, 1]) / start[c, START_VOLUME]
 
 
 @inner_network_kernel
@@ -173,12 +184,12 @@ def _move_cylinder(engine: EngineArrays, c: int, own: float, turn: float, dt: fl
     """Move one cylinder; whether it still has mass, pressure and temperature."""
     cylinders, table = engine.cylinders, engine.pipes.gas
     state, settings, totals = cylinders.state, cylinders.settings, cylinders.totals
-    before = cylinders.start[c, 1]
-    after = cylinders.start[c, 6]
+    before = cylinders.start[c, START_VOLUME]
+    after = cylinders.start[c, END_VOLUME]
     gained = cylinders.gained[0, c], cylinders.gained[1, c], cylinders.gained[2, c], cylinders.gained[3, c]
     step = before, after, dt, _burning(engine, c, own, turn), _phase(engine, c, own)
     work, heat, released, _, temperature = move_cylinder(
-        state, c, step, gained, cylinders.start[c, 0], settings, table, cylinders.dissociation
+        state, c, step, gained, cylinders.start[c, START_PRESSURE], settings, table, cylinders.dissociation
     )
     middle = own + 0.5 * turn
     firing = not 0.5 * _TURN <= middle <= 1.5 * _TURN
