@@ -166,7 +166,7 @@ class _Run:
         self._before = np.zeros(1 + 2 * len(network.cylinders))
         self._walls = WallBalance(network, arrays.pipes)
         if start is not None:
-            hand_over(start.assembled.arrays, arrays)
+            hand_over(start.assembled.arrays, arrays, self._walls.slots)
             self.ignition.begin_at([one.half_burned_deg for one in start.timings])
             self.cycle, self._before = start.cycles, state_of_cycle(start.assembled)
 

@@ -19,12 +19,12 @@ if TYPE_CHECKING:
     from pullbook.gas.engine_arrays import EngineArrays
     from pullbook.gas.grid import Pipes
     from pullbook.gas.silencer import Chambers
-    from pullbook.quantities.arrays import FloatArray
+    from pullbook.quantities.arrays import FloatArray, IntArray
 
 __all__ = ["hand_over"]
 
 
-def hand_over(coarse: EngineArrays, fine: EngineArrays) -> None:
+def hand_over(coarse: EngineArrays, fine: EngineArrays, following: IntArray) -> None:
     """Fill an engine with the state of the same engine on other cells.
 
     Parameters
@@ -33,9 +33,11 @@ def hand_over(coarse: EngineArrays, fine: EngineArrays) -> None:
         After a cycle. [SI]
     fine : EngineArrays
         The same network cut into other cells; written. [SI]
+    following : (n,) array of int
+        Slots of its pipes whose walls follow from their heat; all others keep the temperature that they were given. [1]
     """
     for number in range(len(coarse.pipes.ends)):
-        _hand_pipe(coarse.pipes, fine.pipes, number)
+        _hand_pipe(coarse.pipes, fine.pipes, number, following)
     prepare(fine.pipes)
     fine.joins.warm[:] = coarse.joins.warm
     for name in ("state", "settings"):
@@ -57,7 +59,7 @@ def _middles(cells: slice) -> FloatArray:
     return middles
 
 
-def _hand_pipe(coarse: Pipes, fine: Pipes, number: int) -> None:
+def _hand_pipe(coarse: Pipes, fine: Pipes, number: int, following: IntArray) -> None:
     """State of one pipe, and walls that may have moved, by straight lines between the middles of the cells."""
     given, taken = _cells(coarse, number), _cells(fine, number)
     old, new = _middles(given), _middles(taken)
@@ -70,7 +72,9 @@ def _hand_pipe(coarse: Pipes, fine: Pipes, number: int) -> None:
     fine.state[:, taken] = (
         density, density * velocity, density * (energy + 0.5 * velocity * velocity), density * burned, density * fuel,
     )  # fmt: skip
-    fine.geometry[WALL_TEMPERATURE, taken] = np.interp(new, old, coarse.geometry[WALL_TEMPERATURE, given])
+    moved = following[(following >= taken.start) & (following < taken.stop)]
+    walls = np.interp(new, old, coarse.geometry[WALL_TEMPERATURE, given])
+    fine.geometry[WALL_TEMPERATURE, moved] = walls[moved - taken.start]
 
 
 def _places(chambers: Chambers, pipes: Pipes) -> FloatArray:

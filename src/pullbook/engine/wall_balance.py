@@ -51,6 +51,11 @@ class WallBalance:
         nothing = np.full(self._slots.size, np.inf)
         self._before: tuple[FloatArray, FloatArray] = nothing, np.zeros(self._slots.size)
 
+    @property
+    def slots(self) -> IntArray:
+        """Slots of the pipes whose walls follow. [1]."""
+        return self._slots
+
     def follow(self, pipes: Pipes, air_temperature: float, duration: float) -> float:
         """Move the walls after a cycle.
 
