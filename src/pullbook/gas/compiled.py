@@ -5,8 +5,7 @@ optimised and turned into machine code there, once. (As the compiler does it by 
 machine code of its own that never runs, which takes half as long again.) A kernel may be both.
 
 The compiler keeps what it made in a folder of the user's cache. It looks at the file of a kernel to see whether that
-has changed, but not at the files of the kernels that it calls; so the folder is named by all of them, and older
-folders are deleted.
+has changed, but not at the files of the kernels that it calls; so the folder is named by all of them.
 """
 
 from __future__ import annotations
@@ -17,6 +16,7 @@ import os
 import shutil
 import sys
 import tempfile
+from contextlib import suppress
 from functools import update_wrapper
 from importlib import import_module
 from pathlib import Path
@@ -47,6 +47,8 @@ _Function = TypeVar("_Function", bound="Callable[..., Any]")
 # a reciprocal. It may not assume that there is no NaN, since a run that goes wrong must be caught.
 _LICENCE: Final = {"contract", "nsz", "arcp"}
 
+_KEPT: Final = 30 * 86400.0  # s; machine code that no run has used for longer is deleted
+
 
 def _caches() -> Path:
     """Folder where programs of this user keep what can be made again."""
@@ -67,17 +69,19 @@ def _sources() -> str:
 
 
 def _folder() -> Path:
-    """Folder of the compiled kernels; made, and older ones deleted."""
+    """Folder of the compiled kernels; made, and those that no run has used for long are deleted."""
     parent = _caches() / "pullbook"
     folder = parent / f"kernels-{_sources()}"
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        folder.touch()
     except OSError:
         return Path(tempfile.gettempdir()) / "pullbook" / folder.name
     for other in parent.glob("kernels-*"):
-        # A run that still uses an old folder has loaded what it needs, or compiles again.
-        if other != folder:
-            shutil.rmtree(other, ignore_errors=True)
+        # Another version may be in use beside this one, and each notes its last run; another run may delete as well.
+        with suppress(OSError):
+            if other.stat().st_mtime < folder.stat().st_mtime - _KEPT:
+                shutil.rmtree(other, ignore_errors=True)
     return folder
 
 

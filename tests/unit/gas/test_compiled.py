@@ -58,6 +58,20 @@ def test_garbage_is_collected_again_after_compiling() -> None:
     assert gc.isenabled()
 
 
+def test_machine_code_that_nobody_uses_is_deleted_and_that_of_other_versions_is_not(tmp_path: Path) -> None:
+    old, beside = tmp_path / "pullbook" / "kernels-old", tmp_path / "pullbook" / "kernels-beside"
+    for folder, days in ((old, 40), (beside, 20)):
+        folder.mkdir(parents=True)
+        now = folder.stat().st_mtime
+        os.utime(folder, (now - 86400 * days, now - 86400 * days))
+    environment = {name: value for name, value in os.environ.items() if name != "NUMBA_CACHE_DIR"}
+    environment |= {"XDG_CACHE_HOME": str(tmp_path), "LOCALAPPDATA": str(tmp_path)}
+    subprocess.run([sys.executable, "-c", "import pullbook.gas.compiled"], env=environment, check=True)
+    if sys.platform != "darwin":
+        assert not old.exists()
+        assert beside.exists()
+
+
 def test_the_first_run_after_an_installation_is_told(tmp_path: Path) -> None:
     code = (
         "from pullbook.gas.compiled import nothing_is_compiled; print(nothing_is_compiled());"

@@ -5,19 +5,17 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from pullbook.gas.powers import power_near_one
 
 
-@settings(deadline=None)  # the first call compiles
 @given(st.floats(-0.1, 0.1), st.floats(-1.0, 12.0))
 def test_within_a_tenth_it_is_the_power_to_eleven_digits(more: float, exponent: float) -> None:
     assert power_near_one(more, exponent) == pytest.approx(math.pow(1.0 + more, exponent), rel=1e-11)
 
 
-@settings(deadline=None)  # the first call compiles
 @given(st.floats(-0.9, 5.0), st.floats(-1.0, 12.0))
 def test_everywhere_it_is_the_power_as_closely_as_it_says(more: float, exponent: float) -> None:
     close = 2e-10 if exponent <= 5.0 else 2e-9
