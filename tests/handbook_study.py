@@ -52,21 +52,21 @@ def centre(values: FloatArray, speeds: Sequence[float] = SPEEDS) -> float:
 
 def runner(length_mm: int) -> Changes:
     """Runner of another length."""
-    return ((('length = "340 mm"', f'length = "{length_mm} mm"')),)
+    return ((('length = "300 mm"', f'length = "{length_mm} mm"')),)
 
 
-def primary(length_mm: int = 760, diameter_mm: float = 41.0) -> Changes:
+def primary(length_mm: int = 640, diameter_mm: float = 40.0) -> Changes:
     """Primary of another length and diameter."""
-    old = 'primary = { length = "760 mm", diameter = "41 mm"'
+    old = 'primary = { length = "640 mm", diameter = "40 mm"'
     return ((old, f'primary = {{ length = "{length_mm} mm", diameter = "{diameter_mm:g} mm"'),)
 
 
 def later_closing(deg: int) -> Changes:
     """Intake cam that lasts longer, opening where it did."""
     return (
-        ('lasts = "274 deg"', f'lasts = "{274 + deg} deg"'), ('lasts = "232 deg"', f'lasts = "{232 + deg} deg"'),
-        ('lasts = "142 deg"', f'lasts = "{142 + deg} deg"'),
-        ('centreline = "110 deg"              # after', f'centreline = "{110 + deg // 2} deg"              # after'),
+        ('lasts = "262 deg"', f'lasts = "{262 + deg} deg"'), ('lasts = "220 deg"', f'lasts = "{220 + deg} deg"'),
+        ('lasts = "140 deg"', f'lasts = "{140 + deg} deg"'),
+        ('centreline = "112 deg"              # after', f'centreline = "{112 + deg // 2} deg"              # after'),
     )  # fmt: skip
 
 
@@ -97,14 +97,14 @@ class Rule:
 
 def engelman(length: float) -> float:
     """Engelman's speed for a runner with its port and bellmouth. [rpm]"""
-    area = np.pi / 4.0 * 0.042**2
+    area = np.pi / 4.0 * 0.044**2
     return float(engelman_speed(area, length + 0.09, CYLINDER, 11.0, 350.0))
 
 
 def bell(length: float) -> float:
-    """Speed at which the 850 rule wants a primary of this length; exhaust opens 61 deg before bottom. [rpm]"""
+    """Speed at which the 850 rule wants a primary of this length; exhaust opens 56 deg before bottom. [rpm]"""
     speeds = np.linspace(2000.0, 12000.0, 2001)
-    lengths = np.array([bell_primary_length(61.0, float(speed)) for speed in speeds])
+    lengths = np.array([bell_primary_length(56.0, float(speed)) for speed in speeds])
     return float(np.interp(-(length + 0.08), -lengths, speeds))
 
 
@@ -119,8 +119,8 @@ RULES = (
         labels=("440 mm", "240 mm"), says=(engelman(0.44), engelman(0.24)),
     ),
     Rule(
-        name="primary length", source="850 rule", low=primary(1000), high=primary(560), labels=("1000 mm", "560 mm"),
-        says=(bell(1.0), bell(0.56)),
+        name="primary length", source="850 rule", low=primary(880), high=primary(480), labels=("880 mm", "480 mm"),
+        says=(bell(0.88), bell(0.48)),
     ),
     Rule(
         name="primary bore", source="88200 rule", low=primary(diameter_mm=36.0), high=primary(diameter_mm=46.0),

@@ -30,7 +30,7 @@ _HEADERS: Final = {
 [[header]]
 cylinders = [1, 2, 3, 4]
 layout = "4-1"
-primary = { length = "720 mm", diameter = "40 mm", bend_loss = 0.35 }
+primary = { length = "640 mm", diameter = "40 mm", bend_loss = 0.35 }
 merge = { length = "110 mm", outlet = "57 mm", angle = "10 deg", model = "mixing" }
 collector = { length = "350 mm", diameter = "57 mm", end_diameter = "57 mm", bend_loss = 0.0 }
 
