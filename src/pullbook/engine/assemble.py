@@ -11,7 +11,17 @@ from pullbook.engine.assemble_cylinders import cylinders_of, valves_of
 from pullbook.engine.assemble_ends import ends_of, joins_of
 from pullbook.engine.assemble_silencers import silencers_of
 from pullbook.engine.network_ends import START, OpenEnd, Side, VolumeEnd
-from pullbook.gas.engine_arrays import CONDUCTANCE, CONTENT, LAST_TEMPERATURE, WALL, EngineArrays, Volumes
+from pullbook.gas.engine_arrays import (
+    CONDUCTANCE,
+    CONTENT,
+    LAST_TEMPERATURE,
+    OPENING,
+    VOLUME,
+    VOLUME_ROWS,
+    WALL,
+    EngineArrays,
+    Volumes,
+)
 from pullbook.gas.grid import (
     BEND,
     FRICTION,
@@ -29,6 +39,7 @@ from pullbook.gas.silencer_shape import chambers_of
 if TYPE_CHECKING:
     from pullbook.engine.network import Network
     from pullbook.engine.operating import Operating
+    from pullbook.gas.engine_arrays import Ends
     from pullbook.gas.grid import Pipes
     from pullbook.quantities.arrays import FloatArray
 
@@ -92,7 +103,7 @@ def assemble(network: Network, operating: Operating, cell_size: float) -> Assemb
         pipes=pipes,
         ends=ends,
         joins=joins_of(network, operating),
-        volumes=_volumes(network, operating, table),
+        volumes=_volumes(network, operating, table, ends),
         valves=valves_of(network, operating),
         cylinders=cylinders_of(network, operating, table),
         chambers=chambers_of(silencers_of(network, pipes), pipes, operating.air.pressure),
@@ -146,9 +157,9 @@ def _fill(pipes: Pipes, network: Network, operating: Operating) -> None:
     prepare(pipes)
 
 
-def _volumes(network: Network, operating: Operating, table: FloatArray) -> Volumes:
+def _volumes(network: Network, operating: Operating, table: FloatArray, ends: Ends) -> Volumes:
     count = len(network.volumes)
-    state, settings = np.zeros((4, count)), np.zeros((4, count))
+    state, settings = np.zeros((4, count)), np.zeros((VOLUME_ROWS, count))
     breathing = {one.to.volume for one in network.attachments if isinstance(one.to, VolumeEnd)}
     for v, volume in enumerate(network.volumes):
         pressure, temperature, burned, fuel = _at_start(volume.side, operating)
@@ -164,4 +175,6 @@ def _volumes(network: Network, operating: Operating, table: FloatArray) -> Volum
             (LAST_TEMPERATURE, temperature),
         ):  # fmt: skip
             settings[row, v] = value
+    for e in np.flatnonzero(ends.kind == VOLUME):
+        settings[OPENING, ends.other[e]] += ends.area[e]
     return Volumes(state=state, settings=settings, heat=np.zeros(count))

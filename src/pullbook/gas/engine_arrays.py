@@ -29,6 +29,12 @@ CONTENT: Final = 0  # m3
 WALL: Final = 1  # K
 CONDUCTANCE: Final = 2  # to the wall, W/K
 LAST_TEMPERATURE: Final = 3  # start of the next search, K
+OPENING: Final = 4  # area of all ends at the volume, m2
+GAINED_MASS: Final = 5  # in the last step, kg
+GAINED_ENERGY: Final = 6  # likewise, J
+LAST_STEP: Final = 7  # duration of the last step; 0 before the first, s
+SEEN: Final = 8  # what the ends see: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions, SI
+VOLUME_ROWS: Final = 15
 
 # Rows of Cylinders.timing.
 FIRING: Final = 0  # angle of the engine at top dead centre of firing, rad
@@ -150,8 +156,9 @@ class Volumes(NamedTuple):
     ----------
     state : (4, v) array of float
         Mass, energy, burned mass, fuel mass. [kg, J, kg, kg]
-    settings : (4, v) array of float
-        Content, wall temperature, conductance to the wall, last temperature. [m3, K, W/K, K]
+    settings : (15, v) array of float
+        Content, wall temperature, conductance to the wall, last temperature, area of the ends, what the last step
+        brought and how long it was, and the seven rows that the ends see. [SI]
     heat : (v,) array of float
         Energy received from the wall over the cycle. [J]
     """

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from typing import TYPE_CHECKING, Final
 
 from pullbook.gas.compiled import inner_network_kernel
 from pullbook.gas.end_waves import runs_out
@@ -15,8 +16,13 @@ from pullbook.gas.engine_arrays import (
     ENERGY_IN,
     EVAPORATED,
     FUEL_IN,
+    GAINED_ENERGY,
+    GAINED_MASS,
+    LAST_STEP,
     LAST_TEMPERATURE,
     OPEN,
+    OPENING,
+    SEEN,
     VALVE,
     VOLUME,
     WENT_OUT,
@@ -30,7 +36,9 @@ if TYPE_CHECKING:
     from pullbook.gas.engine_arrays import EngineArrays
     from pullbook.quantities.arrays import FloatArray
 
-__all__ = ["end_fluxes", "gather_ends", "put_fluxes", "volume_reservoir"]
+__all__ = ["end_fluxes", "gather_ends", "put_fluxes", "see_volumes"]
+
+_LAX: Final = 0.25  # half the share of its pressure that a volume may follow its pipes in a step without any lean
 
 
 @inner_network_kernel
@@ -63,17 +71,55 @@ def put_fluxes(engine: EngineArrays, dt: float) -> None:
 
 
 @inner_network_kernel
-def volume_reservoir(engine: EngineArrays, v: int) -> Reservoir:
-    """State of a volume: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions."""
-    state, settings = engine.volumes.state, engine.volumes.settings
-    mass = state[0, v]
-    yb, yf = state[2, v] / mass, state[3, v] / mass
-    table = engine.pipes.gas
-    temperature, constant, gamma = thermal(table, state[1, v] / mass, yb, yf, settings[LAST_TEMPERATURE, v])
-    settings[LAST_TEMPERATURE, v] = temperature
-    pressure = mass * constant * temperature / settings[CONTENT, v]
-    enthalpy = state[1, v] / mass + constant * temperature
-    return pressure, temperature, constant, gamma, enthalpy, yb, yf
+def see_volumes(engine: EngineArrays, dt: float) -> None:
+    """What the ends at the volumes see half a step ahead, moved by what the ends brought in the last step.
+
+    With the state at the start of the step the flow would lag by half a step behind the pressure that it makes, which
+    feeds the swing of a small volume against its pipes. Where the volume follows its pipes within a step, the last
+    pressure seen is leant upon, which is the implicit midpoint rule for a steady wave: stable at any step.
+    """
+    state, settings, table = engine.volumes.state, engine.volumes.settings, engine.pipes.gas
+    for v in range(state.shape[1]):
+        if settings[OPENING, v] <= 0.0:
+            continue
+        mass, content = state[0, v], settings[CONTENT, v]
+        yb, yf = state[2, v] / mass, state[3, v] / mass
+        specific = state[1, v] / mass
+        temperature, constant, gamma = thermal(table, specific, yb, yf, settings[LAST_TEMPERATURE, v])
+        settings[LAST_TEMPERATURE, v] = temperature
+        pressure = mass * constant * temperature / content
+        seen, warmed = pressure, temperature
+        heat_capacity = constant / (gamma - 1.0)
+        offset = specific - heat_capacity * temperature
+        if settings[LAST_STEP, v] > 0.0:
+            share = 0.5 * dt / settings[LAST_STEP, v]
+            more = share * settings[GAINED_MASS, v]
+            rise = (gamma - 1.0) * (share * settings[GAINED_ENERGY, v] - offset * more) / content
+            # A pipe of area A takes or brings a volume dp A/(rho c): dp/dt = -(c A/V) dp.
+            follows = 0.5 * dt * settings[OPENING, v] * math.sqrt(gamma * constant * temperature) / content
+            lean = max(follows - _LAX, 0.0)
+            seen = (pressure + rise + lean * settings[SEEN, v]) / (1.0 + lean)
+            seen = min(max(seen, 0.5 * pressure), 2.0 * pressure)
+            # What the lean holds back is held back at constant entropy.
+            more += (seen - pressure - rise) * content / (gamma * constant * temperature)
+            warmed = seen * content / (max(mass + more, 0.5 * mass) * constant)
+        settings[SEEN, v], settings[SEEN + 1, v], settings[SEEN + 2, v], settings[SEEN + 3, v] = (
+            seen, warmed, constant, gamma,
+        )  # fmt: skip
+        settings[SEEN + 4, v] = offset + (heat_capacity + constant) * warmed
+        settings[SEEN + 5, v], settings[SEEN + 6, v] = yb, yf
+        settings[GAINED_MASS, v] = settings[GAINED_ENERGY, v] = 0.0
+        settings[LAST_STEP, v] = dt
+
+
+@inner_network_kernel
+def _volume_reservoir(engine: EngineArrays, v: int) -> Reservoir:
+    """State of a volume as the ends see it: pressure, temperature, gas constant, gamma, enthalpy, fractions."""
+    settings = engine.volumes.settings
+    return (
+        settings[SEEN, v], settings[SEEN + 1, v], settings[SEEN + 2, v], settings[SEEN + 3, v], settings[SEEN + 4, v],
+        settings[SEEN + 5, v], settings[SEEN + 6, v],
+    )  # fmt: skip
 
 
 @inner_network_kernel
@@ -103,7 +149,7 @@ def _at_volume(engine: EngineArrays, e: int) -> Flux:
     """Flux between a pipe and a volume; the volume receives it."""
     ends = engine.ends
     v = ends.other[e]
-    inside, there = _row(ends.inside, e), volume_reservoir(engine, v)
+    inside, there = _row(ends.inside, e), _volume_reservoir(engine, v)
     leaving = runs_out(inside, there[0])
     effective = ends.loss[e, 1] if leaving else ends.loss[e, 0]
     return orifice(inside, ends.area[e], there, effective, RECOVERY_MOMENTUM)
@@ -167,6 +213,8 @@ def _to_volumes(engine: EngineArrays, dt: float) -> None:
             volumes.state[1, v] += dt * ends.flux[e, 2]
             volumes.state[2, v] += dt * ends.flux[e, 3]
             volumes.state[3, v] += dt * ends.flux[e, 4]
+            volumes.settings[GAINED_MASS, v] += dt * ends.flux[e, 0]
+            volumes.settings[GAINED_ENERGY, v] += dt * ends.flux[e, 2]
 
 
 @inner_network_kernel

@@ -26,6 +26,7 @@ from pullbook.gas.engine_arrays import (
     EXHAUST_OPENS,
     FIRING,
     FOLLOWS,
+    GAINED_ENERGY,
     INTAKE_CLOSES,
     LAST_TEMPERATURE,
     OPEN_WORK,
@@ -41,7 +42,7 @@ from pullbook.gas.engine_arrays import (
     WALL,
     WALL_HEAT,
 )
-from pullbook.gas.engine_ends import end_fluxes, gather_ends, put_fluxes
+from pullbook.gas.engine_ends import end_fluxes, gather_ends, put_fluxes, see_volumes
 from pullbook.gas.lift import periodic_mean
 from pullbook.gas.mixture import cv_of
 from pullbook.gas.pipes import inner_fluxes, predict, update
@@ -219,6 +220,7 @@ def _move_volumes(engine: EngineArrays, dt: float) -> bool:
         rate = dt * settings[CONDUCTANCE, v] / capacity
         gain = capacity * (settings[WALL, v] - temperature) * rate / (1.0 + rate)
         state[1, v] += gain
+        settings[GAINED_ENERGY, v] += gain
         volumes.heat[v] += gain
         sound = sound and mass > 0.0 and 50.0 < temperature < 6000.0
     return sound
@@ -251,6 +253,7 @@ def engine_step(engine: EngineArrays, angle: float, dt: float, crank_speed: floa
         breathe(pipes, engine.chambers, dt)
     inner_fluxes(pipes)
     gather_ends(engine)
+    see_volumes(engine, dt)
     _see_cylinders(engine, angle, turn, dt)
     _open_valves(engine, angle, turn)
     end_fluxes(engine, dt)
