@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from pullbook.engine.network_ends import START, OpenEnd
-from pullbook.gas.grid import AREA, INVERSE_LENGTH, WALL_TEMPERATURE
+from pullbook.gas.grid import AREA, EXCHANGE, INVERSE_LENGTH, VOLUME, WALL_TEMPERATURE
 
 if TYPE_CHECKING:
     from pullbook.engine.network import Network
@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 
 __all__ = ["WallBalance"]
 
-_USUAL_DROP: Final = 200.0  # K between gas and wall, for the first guess of the slope only
 _TOLD: Final = 0.5  # K; a smaller step tells no slope
 _STEEPEST: Final = 50.0  # slope over that of the outer face
+_FORGETS: Final = 0.85  # share of a slope that is left after a cycle which does not show it
 _LONGEST_STRIDE: Final = 60.0  # K a cycle
 
 
@@ -48,6 +48,7 @@ class WallBalance:
         area = pipes.geometry[AREA, self._slots]
         length = 1.0 / pipes.geometry[INVERSE_LENGTH, self._slots]
         self._outward: FloatArray = coefficients * np.sqrt(4.0 * pi * area) * length  # W/K
+        self._slope: FloatArray = np.zeros(self._slots.size)
         nothing = np.full(self._slots.size, np.inf)
         self._before: tuple[FloatArray, FloatArray] = nothing, np.zeros(self._slots.size)
 
@@ -79,14 +80,26 @@ class WallBalance:
         heat = -pipes.wall_heat[self._slots] / duration
         lack = heat - self._outward * (wall - air_temperature)
         moved = np.where(np.isfinite(self._before[0]), wall - self._before[0], 0.0)
-        guess = np.abs(heat) / _USUAL_DROP + self._outward
-        secant = np.divide(self._before[1] - lack, moved, out=guess.copy(), where=np.abs(moved) > _TOLD)
-        # Heat from the gas falls with the temperature of the wall: the slope is at least that of the outer face.
-        slope = np.clip(secant, self._outward, _STEEPEST * self._outward)
+        flattest = self._outward + self._film(pipes)
+        secant = np.divide(self._before[1] - lack, moved, out=flattest.copy(), where=np.abs(moved) > _TOLD)
+        # Walls upstream move too and blur the secant. A steep one is believed at once, since a wall that overshoots
+        # never settles; a flat one bit by bit, and never below what gas that the wall does not change would show.
+        slope = np.minimum(np.maximum(secant, _FORGETS * self._slope), _STEEPEST * self._outward)
+        slope = np.maximum(slope, flattest)
+        self._slope = slope
         step = np.clip(lack / slope, -_LONGEST_STRIDE, _LONGEST_STRIDE)
         self._before = wall, lack
         pipes.geometry[WALL_TEMPERATURE, self._slots] = wall + step
         return float(np.abs(step).max())
+
+    def _film(self, pipes: Pipes) -> FloatArray:
+        """Conductance from the gas to each wall, as it is now, but the mean of its pipe, over waves. [W/K]."""
+        slots, work = self._slots, pipes.work
+        _, _, pressure, gamma = pipes.primitive[:4, slots]
+        capacity = pressure / ((gamma - 1.0) * pipes.temperature[slots]) * pipes.geometry[VOLUME, slots]
+        _, pipe = np.unique(np.searchsorted(pipes.start, slots, side="right"), return_inverse=True)
+        share = np.bincount(pipe, work[EXCHANGE, slots] * capacity) / np.bincount(pipe, self._outward)
+        return share[pipe] * self._outward
 
 
 def _following(network: Network, pipes: Pipes, number: int) -> tuple[IntArray, FloatArray]:
