@@ -17,6 +17,7 @@ from pullbook.engine.settling import (
     balance_errors,
     changes_between,
     changes_to_come,
+    largest_changes,
     state_of_cycle,
     still_changing,
 )
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from pullbook.engine.combustion import Timing
     from pullbook.engine.network import Network
     from pullbook.engine.operating import Operating
+    from pullbook.quantities.arrays import FloatArray
 
 __all__ = ["CycleLimits", "Settled", "run_until_settled"]
 
@@ -174,7 +176,7 @@ class _Run:
         """Run until the cycles repeat, or there have been too many."""
         assembled, operating = self.assembled, self.operating
         arrays = assembled.arrays
-        earlier = (math.inf, math.inf, math.inf)
+        changes: list[FloatArray] = []
         slow = SlowVolumes()
         begun = self.cycle
         while True:
@@ -187,9 +189,9 @@ class _Run:
             end = run_cycle(arrays, operating.speed_rpm * math.pi / 30.0, limits.courant, trace)
             refuse_broken(assembled, operating.speed_rpm, end)
             now = state_of_cycle(assembled)
-            changes, self._before = changes_between(self._before, now), now
-            to_come = changes_to_come(earlier, changes)
-            earlier = changes
+            changes.append(changes_between(self._before, now))
+            self._before = now
+            to_come = largest_changes(changes_to_come(changes))
             if watch is not None:
                 watch(self.cycle)
             stride = self._walls.follow(arrays.pipes, operating.air.temperature, 120.0 / operating.speed_rpm)
@@ -208,7 +210,7 @@ class _Run:
             cycles=self.cycle,
             steps=end[3],
             floors=end[2],
-            changes=(abs(changes[0]), *changes[1:]),
+            changes=largest_changes(changes[-1]),
             converged=not reason,
             reason=reason,
             errors=balance_errors(assembled, content),

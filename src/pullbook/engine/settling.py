@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -12,10 +13,20 @@ from pullbook.gas.engine_arrays import CLOSED_WORK, OPEN_WORK, TRAPPED_BURNED, T
 from pullbook.gas.engine_cycle import gas_content
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pullbook.engine.assemble import Assembled
     from pullbook.quantities.arrays import FloatArray
 
-__all__ = ["CycleLimits", "balance_errors", "changes_between", "changes_to_come", "state_of_cycle", "still_changing"]
+__all__ = [
+    "CycleLimits",
+    "balance_errors",
+    "changes_between",
+    "changes_to_come",
+    "largest_changes",
+    "state_of_cycle",
+    "still_changing",
+]
 
 _SLOWEST: Final = 0.9  # ratio of a change to the one before it; above, noise is taken for slowness
 
@@ -79,8 +90,8 @@ def state_of_cycle(assembled: Assembled) -> FloatArray:
     return np.concatenate(([work], trapped, totals[TRAPPED_BURNED] / np.maximum(trapped, 1e-12)))
 
 
-def changes_between(before: FloatArray, now: FloatArray) -> tuple[float, float, float]:
-    """Changes of work, with its sign, and the largest of trapped mass and residual fraction.
+def changes_between(before: FloatArray, now: FloatArray) -> FloatArray:
+    """Changes of all that has to settle, with their signs.
 
     Parameters
     ----------
@@ -89,36 +100,50 @@ def changes_between(before: FloatArray, now: FloatArray) -> tuple[float, float, 
 
     Returns
     -------
-    tuple of float
-        The first two relative. [1, 1, 1]
+    (1 + 2 c,) array of float
+        The work and the trapped masses relative. [1, 1, 1]
     """
     count = (now.size - 1) // 2
-    work = (now[0] - before[0]) / max(abs(now[0]), 1e4)
-    trapped = np.abs(now[1 : 1 + count] - before[1 : 1 + count]) / np.maximum(now[1 : 1 + count], 1e-12)
-    return work, float(trapped.max()), float(np.abs(now[1 + count :] - before[1 + count :]).max())
+    scale = np.ones_like(now)
+    scale[0] = max(abs(now[0]), 1e4)
+    scale[1 : 1 + count] = np.maximum(now[1 : 1 + count], 1e-12)
+    return (now - before) / scale
 
 
-def changes_to_come(earlier: tuple[float, float, float], now: tuple[float, float, float]) -> tuple[float, float, float]:
-    """The larger of the last change and of all that would follow if changes went on falling as they do.
-
-    A volume that fills slowly changes little from cycle to cycle, but for many of them, and always in one direction.
+def largest_changes(changes: FloatArray) -> tuple[float, float, float]:
+    """Largest of the changes of work, trapped masses and residual fractions, without sign. [1, 1, 1].
 
     Parameters
     ----------
-    earlier, now : tuple of float
-        Changes in the last cycle but one and in the last. [1, 1, 1]
+    changes : (1 + 2 c,) array of float
+        From `changes_between` or `changes_to_come`. [1]
+    """
+    size = np.abs(changes)
+    count = (size.size - 1) // 2
+    return float(size[0]), float(size[1 : 1 + count].max()), float(size[1 + count :].max())
+
+
+def changes_to_come(last: Sequence[FloatArray]) -> FloatArray:
+    """The larger of the last change and of all that would follow if changes went on falling as they do.
+
+    A volume that fills slowly changes little from cycle to cycle, but for many of them, and always in one direction.
+    What merely flutters must not be taken for it: each quantity of each cylinder is looked at by itself, and the lesser
+    of the two ratios between its last three changes counts.
+
+    Parameters
+    ----------
+    last : sequence of (1 + 2 c,) array of float
+        Changes in the last three cycles, or in as many as there were, the last one last. [1]
 
     Returns
     -------
-    tuple of float
-        Without sign. [1, 1, 1]
+    (1 + 2 c,) array of float
+        Without sign. [1]
     """
-
-    def rest(before: float, after: float) -> float:
-        ratio = min(after / before, _SLOWEST) if before * after > 0.0 else 0.0
-        return abs(after) * max(1.0, ratio / (1.0 - ratio))
-
-    return rest(earlier[0], now[0]), rest(earlier[1], now[1]), rest(earlier[2], now[2])
+    ratio = np.full_like(last[-1], _SLOWEST if len(last) > 1 else 0.0)
+    for before, after in itertools.pairwise(last[-3:]):
+        ratio = np.minimum(ratio, np.divide(after, before, out=np.zeros_like(after), where=before * after > 0.0))
+    return np.abs(last[-1]) * np.maximum(1.0, ratio / (1.0 - ratio))
 
 
 def balance_errors(assembled: Assembled, before: tuple[float, float]) -> tuple[float, float]:
@@ -161,7 +186,7 @@ def still_changing(changes: tuple[float, float, float], limits: CycleLimits, str
     Parameters
     ----------
     changes : tuple of float
-        From `changes_to_come`. [1, 1, 1]
+        From `largest_changes`. [1, 1, 1]
     limits : CycleLimits
         What they may be.
     stride : float

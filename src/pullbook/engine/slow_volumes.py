@@ -22,6 +22,7 @@ __all__ = ["SlowVolumes"]
 
 _TOLD: Final = 4  # states, and so three changes and two ratios
 _AGREE: Final = 0.1
+_UNTOLD: Final = 10.0  # rest over the last change, as long as there are too few states to tell it
 _FIRST: Final = 5  # cycles, after which the waves have mostly settled
 _SLOWEST: Final = 0.98  # ratio of a change to the one before it
 _FARTHEST: Final = 0.2  # of the temperature
@@ -54,7 +55,7 @@ class SlowVolumes:
             return 0.0
         if len(self._seen) < 2:
             return math.inf
-        last, rest = self._series()
+        last, rest, _ = self._series()
         return float((np.abs(last) * np.maximum(rest, 1.0) / _scale(volumes)).max())
 
     def move_ahead(self, volumes: Volumes, cycle: int) -> None:
@@ -69,7 +70,7 @@ class SlowVolumes:
         """
         if cycle < _FIRST or len(self._seen) < _TOLD or not volumes.state.size:
             return
-        last, rest = self._series()
+        last, _, rest = self._series()
         scale = _scale(volumes)
         ahead = np.clip(np.where(rest > 1.0, last * rest, 0.0), -_FARTHEST * scale, _FARTHEST * scale)
         if np.abs(ahead / scale).max() < _LEAST:
@@ -80,21 +81,23 @@ class SlowVolumes:
         volumes.state[:] /= 1.0 + ahead / scale
         volumes.state[1] = volumes.state[0] * specific
 
-    def _series(self) -> tuple[FloatArray, FloatArray]:
-        """Last change of the specific energies, and the sum of all to come over it. [J/kg, 1].
+    def _series(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Last change of the specific energies; the sum of all to come over it, feared and foretold. [J/kg, 1, 1].
 
-        Two ratios of changes must agree: what swings from cycle to cycle is no series, and nothing is foretold.
+        Two ratios of changes must agree where it is foretold: what swings from cycle to cycle is no series. The lesser
+        one is feared, whether they agree or not.
         """
         last = self._seen[-1] - self._seen[-2]
         if len(self._seen) < _TOLD:
-            return last, np.zeros_like(last)
+            return last, np.full_like(last, _UNTOLD), np.zeros_like(last)
         first, second, third = self._seen[-4:-1]
         ratios = []
         for before, after in ((second - first, third - second), (third - second, last)):
             ratios.append(np.divide(after, before, out=np.zeros_like(last), where=before != 0.0))
+        lesser = np.clip(np.minimum(ratios[0], ratios[1]), 0.0, _SLOWEST)
         agree = np.abs(ratios[1] - ratios[0]) < _AGREE
         ratio = np.where(agree, np.clip(ratios[1], 0.0, _SLOWEST), 0.0)
-        return last, ratio / (1.0 - ratio)
+        return last, lesser / (1.0 - lesser), ratio / (1.0 - ratio)
 
 
 def _scale(volumes: Volumes) -> FloatArray:
