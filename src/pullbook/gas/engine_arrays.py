@@ -33,9 +33,7 @@ OPENING: Final = 4  # area of all ends at the volume, m2
 GAINED_MASS: Final = 5  # in the last step, kg
 GAINED_ENERGY: Final = 6  # likewise, J
 LAST_STEP: Final = 7  # duration of the last step; 0 before the first, s
-SEEN: Final = (
-    8  # what the ends see: pressure, temperature, gas constant, gamma, enthalpy, burned and fuel fractions, SI
-)
+SEEN: Final = 8  # what the ends see: pressure, temperature, gas constant, gamma, enthalpy, fractions, SI
 VOLUME_ROWS: Final = 15
 
 # Rows of Cylinders.timing.

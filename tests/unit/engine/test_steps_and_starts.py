@@ -100,5 +100,6 @@ def test_a_volume_that_swings_is_left_alone() -> None:
 def test_changes_that_swing_are_not_summed_and_those_of_one_sign_are() -> None:
     now = changes_between(np.array([100e3, 1.0, 0.1]), np.array([101e3, 1.01, 0.1]))
     assert now == pytest.approx((1e3 / 101e3, 0.01 / 1.01, 0.0))
-    assert changes_to_come((1e-3, 1e-3, 0.0), (8e-4, 1e-4, 0.0)) == pytest.approx((3.2e-3, 1e-4, 0.0))
-    assert changes_to_come((-1e-3, 1e-3, 0.0), (8e-4, 1e-4, 0.0))[0] == pytest.approx(8e-4)
+    now = np.array([8e-4, 1e-4, 0.0])
+    assert changes_to_come([np.array([1e-3, 1e-3, 0.0]), now]) == pytest.approx((3.2e-3, 1e-4, 0.0))
+    assert changes_to_come([np.array([-1e-3, 1e-3, 0.0]), now])[0] == pytest.approx(8e-4)
