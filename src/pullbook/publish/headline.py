@@ -73,11 +73,11 @@ def _one_sided(telling: Telling, zones: tuple[Zone, ...], start: str) -> str:
 def _ranges(telling: Telling, zones: tuple[Zone, ...], sign: Sign) -> str:
     grid = telling.findings.grid_rpm
     ranges = [
-        rpm(float(grid[zone.first])) if zone.first == zone.last
-        else rpm_range(float(grid[zone.first]), float(grid[zone.last]))
+        f"at {rpm(float(grid[zone.first]))}" if zone.first == zone.last
+        else f"from {rpm_range(float(grid[zone.first]), float(grid[zone.last]))}"
         for zone in zones if zone.sign is sign
     ]  # fmt: skip
-    return f"from {listed([ranges[0], *(f'from {text}' for text in ranges[1:])])}"
+    return listed(ranges)
 
 
 def deck(telling: Telling) -> str:
