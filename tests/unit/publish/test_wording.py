@@ -97,6 +97,17 @@ def test_headline_of_a_gain_everywhere_names_the_whole_range() -> None:
     assert story.headline.endswith("makes more torque than A (long runners) over the whole range, 2,000 to 6,500 rpm.")
 
 
+def test_headline_of_a_single_speed_says_at_it_and_not_from_it() -> None:
+    result = steps(make_result(names="AB"), (1.0, 1.0, -5.0), 2.13)
+    one = result.findings.differences[0]
+    mean = one.torque.mean.copy()
+    mean[20] = 6.0  # 3000 rpm
+    story = sentences(
+        with_difference(replace(one, torque=CurveBand(mean=mean, low=mean - 2.13, high=mean + 2.13))), METRIC
+    )
+    assert "makes more torque than A (long runners) at 3,000 rpm, and less from 5,050 to 6,500 rpm." in story.headline
+
+
 def test_crossover_is_told_as_a_range_with_its_direction() -> None:
     difference = make_findings(names="AB").differences[0]
     crossing = Crossover(rpm=4183.0, low=3981.0, high=4369.0, zone_low=3950.0, zone_high=4400.0, sign_above=1)
