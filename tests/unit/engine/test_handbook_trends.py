@@ -30,4 +30,4 @@ def test_the_change_moves_the_gain_up_the_rev_range(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["primary length", "primary bore", "intake closes"])
 def test_what_gains_at_the_top_costs_at_the_bottom(name: str) -> None:
-    assert gain(BY_NAME[name])[0] < -2.0
+    assert gain(BY_NAME[name])[0] < -1.5
