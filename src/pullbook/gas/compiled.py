@@ -91,14 +91,14 @@ class _NoCollection(event.Listener):
     def __init__(self) -> None:
         self._depth, self._was_on = 0, False
 
-    def on_start(self, _event: object) -> None:
+    def on_start(self, event: object) -> None:  # noqa: ARG002 - as the parent names it
         """A kernel, or a part of it."""
         if self._depth == 0:
             self._was_on = gc.isenabled()
             gc.disable()
         self._depth += 1
 
-    def on_end(self, _event: object) -> None:
+    def on_end(self, event: object) -> None:  # noqa: ARG002 - as the parent names it
         """The same is done."""
         self._depth -= 1
         if self._depth == 0 and self._was_on:
@@ -193,7 +193,8 @@ class _Part(JITCodeLibrary):
         if self.optimised:
             whole._optimize_functions(ll_module)  # noqa: SLF001 - of its own parent
         else:
-            ll_module.data_layout = self._codegen._data_layout  # noqa: SLF001 - of its own parent
+            codegen: Any = self._codegen
+            ll_module.data_layout = codegen._data_layout  # noqa: SLF001 - of its own parent
 
     def _optimize_final_module(self) -> None:
         whole: Any = super()
@@ -206,7 +207,7 @@ class _Part(JITCodeLibrary):
         whole._verify_declare_only_symbols()  # noqa: SLF001 - of its own parent
         self._finalized = True
 
-    def get_pointer_to_function(self, _name: str) -> int:
+    def get_pointer_to_function(self, name: str) -> int:  # noqa: ARG002 - as the parent names it
         """There is none."""
         whole: Any = super()
         whole._ensure_finalized()  # noqa: SLF001 - of its own parent
@@ -291,6 +292,6 @@ def _with_door(function: _Function, options: Mapping[str, Any], part: type[Compi
     return cast("_Function", whole)
 
 
-def _part(function: _Function, options: Mapping[str, Any], part: type[Compiler]) -> _Untyped:
+def _part(function: Callable[..., Any], options: Mapping[str, Any], part: type[Compiler]) -> _Untyped:
     doors = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
     return _njit(**_ALL, **doors, **{**options, "pipeline_class": part})(function)
