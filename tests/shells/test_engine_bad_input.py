@@ -19,6 +19,7 @@ from pullbook.engine.cycle import CycleLimits, run_until_settled
 from pullbook.engine.templates import template_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     from pullbook.engine.cycle import Settled
@@ -185,6 +186,15 @@ def test_a_run_that_breaks_says_where_and_the_points_already_done_are_kept(
     assert [bool(re.match(where, one)) for one in found["failures"]] == [True]
 
 
+@pytest.fixture
+def in_front() -> Iterator[None]:
+    """Ctrl-C counts, as for what runs in front; what a shell starts in the background is told to pass it over."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("in_front")
 @pytest.mark.parametrize("engines", [1, 2])
 def test_an_interrupt_keeps_the_points_that_are_done(
     engines: int, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
