@@ -16,9 +16,28 @@ if TYPE_CHECKING:
     from pullbook.engine.parts import EngineSpec
     from pullbook.records.simulation import RunPoint
 
-__all__ = ["COARSE", "changed", "engine", "network_of", "run"]
+__all__ = ["COARSE", "FREE", "changed", "engine", "network_of", "run"]
 
 COARSE = RunPlan(cell_size=0.030, estimate_grid_error=False, threads=1)
+# An exhaust of declared pipes, in place of a header.
+FREE = """
+[engine]
+cylinders = 1
+[[network.pipe]]
+name = "primary"
+from = "port 1"
+to = "merge"
+length = "700 mm"
+diameter = "40 mm"
+[[network.pipe]]
+name = "tail"
+from = "merge"
+to = "open"
+length = "500 mm"
+diameter = "50 mm"
+[[network.join]]
+name = "merge"
+"""
 
 
 def engine(name: str) -> EngineSpec:

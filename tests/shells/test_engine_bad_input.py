@@ -11,6 +11,7 @@ import signal
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from engines import FREE
 
 from pullbook.cli.main import _status
 from pullbook.cli.watch import Bar
@@ -26,24 +27,6 @@ if TYPE_CHECKING:
     from pullbook.engine.network import Network
     from pullbook.engine.operating import Operating
 
-FREE = """
-[engine]
-cylinders = 1
-[[network.pipe]]
-name = "primary"
-from = "port 1"
-to = "merge"
-length = "700 mm"
-diameter = "40 mm"
-[[network.pipe]]
-name = "tail"
-from = "merge"
-to = "open"
-length = "500 mm"
-diameter = "50 mm"
-[[network.join]]
-name = "merge"
-"""
 # Key, value as written, and what is allowed or what to do.
 WRONG: dict[str, tuple[str | None, tuple[str, ...]]] = {
     "unknown key": ('[engine]\nbor = "86 mm"\n', ("engine.bor: this key is unknown", "perhaps 'bore' is meant")),

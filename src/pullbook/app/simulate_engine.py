@@ -84,9 +84,10 @@ def first_words(path: Path) -> str:
     path : Path
         The engine file.
     """
-    from pullbook.gas.compiled import nothing_is_compiled
+    from pullbook.gas.compiled import is_compiled
+    from pullbook.gas.engine_cycle import run_cycle
 
-    return "compiling the kernels, once after an installation" if nothing_is_compiled() else f"running {path.name}"
+    return f"running {path.name}" if is_compiled(run_cycle) else "compiling the kernels, once after an installation"
 
 
 def simulate_engines(

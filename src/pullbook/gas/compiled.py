@@ -35,9 +35,9 @@ __all__ = [
     "inline_kernel",
     "inner_kernel",
     "inner_network_kernel",
+    "is_compiled",
     "kernel",
     "network_kernel",
-    "nothing_is_compiled",
     "row_kernel",
 ]
 
@@ -115,9 +115,9 @@ if "NUMBA_CACHE_DIR" not in os.environ:
     _settings.reload_config()
 
 
-def nothing_is_compiled() -> bool:
-    """Whether the next kernel that is called will be compiled first, as after an installation."""
-    return next(Path(os.environ["NUMBA_CACHE_DIR"]).rglob("*.nbi"), None) is None
+def is_compiled(function: Callable[..., Any]) -> bool:
+    """Whether a kernel that Python calls has been compiled by an earlier run, or will be when it is called."""
+    return any(Path(os.environ["NUMBA_CACHE_DIR"]).rglob(f"*.{function.__name__}-*.nbi"))
 
 
 _Untyped: TypeAlias = Any  # numba ships no types

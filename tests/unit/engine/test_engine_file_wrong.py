@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from engines import FREE
 
 from pullbook.engine.engine_file import parse_engine
 from pullbook.engine.layouts import build_network
@@ -17,24 +18,6 @@ compression_ratio = 11.0
 firing_order = [1, 3, 4, 2]
 [intake_valves]
 head = "34.5 mm"
-"""
-FREE = """
-[engine]
-cylinders = 1
-[[network.pipe]]
-name = "primary"
-from = "port 1"
-to = "merge"
-length = "700 mm"
-diameter = "40 mm"
-[[network.pipe]]
-name = "tail"
-from = "merge"
-to = "open"
-length = "500 mm"
-diameter = "50 mm"
-[[network.join]]
-name = "merge"
 """
 
 

@@ -72,11 +72,12 @@ def test_machine_code_that_nobody_uses_is_deleted_and_that_of_other_versions_is_
         assert beside.exists()
 
 
-def test_the_first_run_after_an_installation_is_told(tmp_path: Path) -> None:
+def test_it_is_known_whether_a_kernel_has_been_compiled_before(tmp_path: Path) -> None:
     code = (
-        "from pullbook.gas.compiled import nothing_is_compiled; print(nothing_is_compiled());"
-        "from pullbook.gas.powers import power_near_one; power_near_one(0.1, 2.0); print(nothing_is_compiled())"
+        "from pullbook.gas.compiled import is_compiled; from pullbook.gas.powers import power_near_one;"
+        "from pullbook.gas.end_waves import wall_pressure; print(is_compiled(power_near_one));"
+        "power_near_one(0.1, 2.0); print(is_compiled(power_near_one), is_compiled(wall_pressure))"
     )
     environment = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path)}
     said = subprocess.run([sys.executable, "-c", code], env=environment, check=True, capture_output=True, text=True)
-    assert said.stdout.split() == ["True", "False"]
+    assert said.stdout.split() == ["False", "True", "False"]
