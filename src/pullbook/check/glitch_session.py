@@ -55,7 +55,7 @@ def check_glitches(
     Returns
     -------
     tuple of Check
-        One unfit answer for each such pull.
+        One answer for each such pull: unfit, or to be looked at where it is the only pull of its build.
     """
     used = [context for context in contexts if context.used and _is_one_sweep(context)]
     grids = [_Grid.of(context) for context in used]
@@ -68,7 +68,14 @@ def check_glitches(
         if glitch is not None and carrier_of(asked, glitch) is None:
             says = f"{glitch_words(glitch, asked)}, and no other pull does so there."
             remedy = "look at the load-cell cable and connector, and repeat the pull"
-            answers.append(asked.answer("glitch", Level.UNFIT, says, remedy=remedy, rpm=glitch.rpm))
+            level = Level.UNFIT
+            if not kin:
+                # Other builds are other engines.
+                says = (
+                    says.removesuffix(".") + f"; with one pull of {context.build} nobody can tell whether its parts do."
+                )
+                remedy, level = f"make another pull of {context.build}", Level.LOOK
+            answers.append(asked.answer("glitch", level, says, remedy=remedy, rpm=glitch.rpm))
     return tuple(answers)
 
 

@@ -104,6 +104,15 @@ def test_a_bump_that_the_other_pulls_of_the_build_show_is_not_looked_at_and_one_
     assert settled[3].remedy == ""
 
 
+def test_the_only_pull_of_a_build_is_not_unfit_for_what_its_parts_may_do() -> None:
+    pulls = six_pulls()
+    pulls[5] = bump(pulls[5], 5.0, 4200.0, 200.0)
+    (found,) = check_glitches(session_of(pulls, "AAABBC")[0])
+    assert (found.pull, found.level) == (NAMES[5], Level.LOOK)
+    assert "with one pull of C" in found.says
+    assert found.remedy == "make another pull of C"
+
+
 def test_a_bump_of_a_build_with_one_pull_stays_to_be_looked_at() -> None:
     pulls = six_pulls()
     pulls[3:] = [bump(pull, 5.0, 4200.0, 100.0) for pull in pulls[3:]]
