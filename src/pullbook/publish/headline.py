@@ -54,13 +54,18 @@ def _sentence(telling: Telling, difference: Difference, *, first: bool) -> str:
         return f"Whether {of} makes more or less torque{than} is not decided at any engine speed."
     if len(signs) == 1:
         return _one_sided(telling, zones, f"{of} makes {'more' if signs[0] > 0 else 'less'} torque{than}")
-    if len(signs) == 2 and len(difference.crossovers) == 1:
+    if len(signs) == 2 and len(difference.crossovers) == 1 and _one_change(zones):
         crossover = difference.crossovers[0]
         near = rpm(crossover.rpm, (crossover.high - crossover.low) / 2.0)
         below, above = ("less", "more") if signs[0] is Sign.LOSS else ("more", "less")
         return f"{of} makes {below} torque{than} below about {near} and {above} above it."
     gains, losses = (_ranges(telling, zones, sign) for sign in (Sign.GAIN, Sign.LOSS))
     return f"{of} makes more torque{than} {gains}, and less {losses}."
+
+
+def _one_change(zones: tuple[Zone, ...]) -> bool:
+    """Whether no undecided speeds lie within the gain or within the loss: else below and above would claim too much."""
+    return sum(zone.sign is not Sign.OPEN for zone in zones) == len(decided_signs(zones))
 
 
 def _one_sided(telling: Telling, zones: tuple[Zone, ...], start: str) -> str:

@@ -85,6 +85,17 @@ def test_headline_of_a_crossing_pair_names_the_speed_and_both_sides() -> None:
     )
 
 
+def test_headline_does_not_say_below_where_part_of_it_is_not_decided() -> None:
+    result = make_result(names="AB")  # a loss to 4,050 rpm
+    gain = result.findings.differences[0]
+    low, high = gain.torque.low.copy(), gain.torque.high.copy()
+    low[20:24], high[20:24] = -50.0, 50.0  # 3,000 to 3,150 rpm
+    torn = replace(gain, torque=CurveBand(mean=gain.torque.mean, low=low, high=high))
+    story = sentences(replace(result, findings=replace(result.findings, differences=(torn,))), METRIC)
+    assert "below" not in story.headlines[0]
+    assert "from 2,400 to 2,950 rpm and from 3,200 to 4,050 rpm" in story.headlines[0]
+
+
 def test_headline_without_any_decided_speed_says_so() -> None:
     story = sentences(steps(make_result(names="AB"), (-1.0, 0.5, 1.0), 2.13), METRIC)
     assert story.headline == (
