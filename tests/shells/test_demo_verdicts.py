@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from repo.tree import ROOT
 
-from pullbook.app.compare_builds import Question, compare_session
+from pullbook.app.compare_builds import compare_session
 from pullbook.app.ports import Silent
+from pullbook.app.question import Question
 from pullbook.bench.demo import DEMO_SEED, demo_session
 from pullbook.bench.demo_curves import full_load_torque
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
@@ -12,7 +12,6 @@ from pullbook.app.load_session import load_session
 from pullbook.app.prepare import prepare
 from pullbook.compare.findings import compare_pulls
 from pullbook.errors import InputError, RefusalError
-from pullbook.quantities.showing import UnitSystem
 from pullbook.records.comparison import ComparablePull, Comparison
 from pullbook.records.result import SessionResult
 
@@ -21,35 +20,14 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from pullbook.app.ports import Progress
+    from pullbook.app.question import Question
+    from pullbook.quantities.showing import UnitSystem
     from pullbook.records.result import PullStatus
     from pullbook.records.session import Session
 
-__all__ = ["Question", "compare_session"]
+__all__ = ["compare_session"]
 
 _EDGE_RPM: Final = 50.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
-    """What the user asks beyond the session file.
-
-    Attributes
-    ----------
-    of, from_ : str
-        A pair of builds; empty for every build from the baseline.
-    windows : tuple of (float, float)
-        Windows asked for. [rpm]
-    without_bands : bool
-        Curves are wanted even where no doubt can be stated.
-    system : UnitSystem
-        Units of sentences.
-    """
-
-    of: str = ""
-    from_: str = ""
-    windows: tuple[tuple[float, float], ...] = ()
-    without_bands: bool = False
-    system: UnitSystem = UnitSystem.METRIC
 
 
 def compare_session(folder: Path, question: Question, progress: Progress) -> SessionResult:
@@ -77,6 +55,8 @@ def compare_session(folder: Path, question: Question, progress: Progress) -> Ses
         If the data cannot answer: no fit pull of a build, no speed in common, or one pull a build and no bands.
     """
     loaded = load_session(folder, progress)
+    if question.standard is not None:
+        loaded = replace(loaded, session=replace(loaded.session, standard=question.standard))
     session = loaded.session
     prepared = prepare(loaded, progress)
     used = [status for status in prepared.statuses if status.used]

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from pullbook.app.compare_builds import Question
     from pullbook.app.ports import Progress
+    from pullbook.app.question import Question
     from pullbook.records.result import SessionResult
 
 __all__ = ["publish_session", "write_report"]

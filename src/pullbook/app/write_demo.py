@@ -11,8 +11,8 @@ from pullbook.app.publish_report import write_report
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from pullbook.app.compare_builds import Question
     from pullbook.app.ports import DemoBench, Progress
+    from pullbook.app.question import Question
     from pullbook.records.result import SessionResult
 
 __all__ = ["run_demo"]

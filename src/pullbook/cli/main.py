@@ -16,18 +16,9 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from pullbook.cli.engine import engine
+from pullbook.cli.findings import compare, publish
 from pullbook.cli.json_output import write_json
-from pullbook.cli.options import (
-    Columns,
-    Json,
-    SessionFolder,
-    Units,
-    Windows,
-    WithoutBands,
-    column_rules,
-    question,
-    standard_named,
-)
+from pullbook.cli.options import Columns, Json, Units, column_rules
 from pullbook.cli.simulate import simulate
 from pullbook.errors import InputError, PullbookError
 from pullbook.quantities.showing import UnitSystem
@@ -77,6 +68,7 @@ def demo(
     ] = None,
 ) -> None:
     """Write an invented session, compare it and publish its report."""
+    from pullbook.app.question import Question
     from pullbook.app.write_demo import run_demo
     from pullbook.cli.screen import has_screen, open_in_browser
     from pullbook.cli.show import print_findings
@@ -84,7 +76,7 @@ def demo(
     from pullbook.wiring import demo_bench
 
     with Bar() as bar:
-        result, page = run_demo(to, demo_bench(), question(units), bar)
+        result, page = run_demo(to, demo_bench(), Question(system=units), bar)
     print_findings(result, units)
     print(f"\nSession: {to}\nReport:  {page}")
     if open_page or (open_page is None and has_screen()):
@@ -130,61 +122,6 @@ def capture(
 
 
 @app.command()
-def compare(
-    session: SessionFolder,
-    of: Annotated[str, typer.Option("--of", metavar="BUILD", help="Build that is compared.")] = "",
-    from_: Annotated[str, typer.Option("--from", metavar="BUILD", help="Build it is compared with.")] = "",
-    windows: Windows = None,
-    without_bands: WithoutBands = False,
-    units: Units = _METRIC,
-    json_to: Json = None,
-) -> None:
-    """Compare the builds of a session.
-
-    Mean curves, gains, crossovers, peaks, effects and verdicts on claims, each with its doubt.
-    """
-    from pullbook.app.compare_builds import compare_session
-    from pullbook.cli.watch import Bar
-
-    asked = question(units, windows, of=of, from_=from_, without_bands=without_bands)
-    with Bar() as bar:
-        result = compare_session(session, asked, bar)
-    if json_to is None:
-        from pullbook.cli.show import print_findings
-
-        print_findings(result, units)
-    else:
-        from pullbook.records.codec import findings_to_json
-
-        write_json(findings_to_json(result), json_to)
-
-
-@app.command()
-def publish(
-    session: SessionFolder,
-    to: Annotated[Path, typer.Option("--to", metavar="OUT", help="Folder for the report, its stills and tables.")],
-    of: Annotated[str, typer.Option("--of", metavar="BUILD", help="Build that is compared.")] = "",
-    from_: Annotated[str, typer.Option("--from", metavar="BUILD", help="Build it is compared with.")] = "",
-    windows: Windows = None,
-    without_bands: WithoutBands = False,
-    quick: Annotated[bool, typer.Option("--quick", help="Only light stills at 1920x1080, ready in seconds.")] = False,
-    units: Units = _METRIC,
-) -> None:
-    """Write the report of a session into a folder.
-
-    report.html works offline; stills, findings.json and curves.csv are beside it.
-    """
-    from pullbook.app.publish_report import publish_session
-    from pullbook.cli.watch import Bar
-
-    asked = question(units, windows, of=of, from_=from_, without_bands=without_bands)
-    with Bar() as bar:
-        _, written = publish_session(session, to, asked, bar, quick=quick)
-    for path in written:
-        print(path)
-
-
-@app.command()
 def correct(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="File that the bench wrote.")],
     standard: Annotated[str, typer.Option("--standard", metavar="NAME", help="Correction standard, as 'SAE J1349'.")],
@@ -210,6 +147,7 @@ def correct(
     Every value met on the way is shown.
     """
     from pullbook.app.correct_file import Conditions, correct_file
+    from pullbook.app.question import standard_named
     from pullbook.cli.conditions import stated_air, stated_engine, stated_inertia
     from pullbook.cli.show_corrected import corrected_as_json, print_corrected
 
@@ -228,6 +166,8 @@ def correct(
         write_json(corrected_as_json(corrected), json_to)
 
 
+app.command()(compare)
+app.command()(publish)
 app.command()(simulate)
 app.add_typer(engine, name="engine")
 

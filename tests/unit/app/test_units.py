@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from pullbook.app.compare_builds import Question, compare_session
+from pullbook.app.compare_builds import compare_session
+from pullbook.app.question import Question
 from pullbook.app.tell import tell
 from pullbook.bench import demo_session
 from pullbook.publish.page import render_page
