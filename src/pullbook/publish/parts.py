@@ -28,6 +28,7 @@ CHARTS: dict[str, Callable[[Telling], Chart | None]] = {
     "effects": effects_chart,
     "scatter": scatter_chart,
 }
+_S = TypeVar("_S")
 _T = TypeVar("_T")
 _WITH_NUMBERS = {"torque", "power", "effects", "scatter"}
 
@@ -76,8 +77,11 @@ def tellings(result: SessionResult) -> Both[Telling]:
     )
 
 
-def both(pair: Both[Telling], make: Callable[[Telling], _T]) -> Both[_T]:
-    """Result of a function for both kinds of reader."""
+def both(pair: Both[_S], make: Callable[[_S], _T]) -> Both[_T]:
+    """Result of a function for both kinds of reader; made once where they are the same."""
+    if pair.metric is pair.us:
+        made = make(pair.metric)
+        return Both(metric=made, us=made)
     return Both(metric=make(pair.metric), us=make(pair.us))
 
 
@@ -95,6 +99,9 @@ def figure_of(key: str, metric: Chart, us: Chart) -> Figure:
     """
     pictures = []
     for sheet in SHEETS:
+        if metric is us:
+            pictures.append(("", picture(metric, sheet, f"{key}-{sheet.name}")))
+            continue
         drawn = {system: picture(chart, sheet, f"{key}-{sheet.name}-{system}")
                  for system, chart in (("metric", metric), ("us", us))}  # fmt: skip
         if drawn["metric"].replace("-metric", "") == drawn["us"].replace("-us", ""):
@@ -103,6 +110,5 @@ def figure_of(key: str, metric: Chart, us: Chart) -> Figure:
             pictures += list(drawn.items())
     numbers: Both[Table] | None = None
     if key in _WITH_NUMBERS:
-        tables: list[Table] = [chart_table(chart) for chart in (metric, us)]
-        numbers = Both(*tables)
+        numbers = both(Both(metric=metric, us=us), chart_table)
     return Figure(key=key, title=metric.title, pictures=tuple(pictures), numbers=numbers)

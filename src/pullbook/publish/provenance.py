@@ -4,38 +4,40 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pullbook.publish.parts import Both
-from pullbook.quantities.showing import UnitSystem
+from pullbook.publish.parts import Both, both
 from pullbook.records.check import Level
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from pullbook.publish.telling import Telling
+    from pullbook.quantities.showing import UnitSystem
     from pullbook.records.check import Check
-    from pullbook.records.result import PullStatus, SessionResult
+    from pullbook.records.result import PullStatus
 
 __all__ = ["pull_cards"]
 
 _CHECK_WORDS = {Level.OK: "fine", Level.LOOK: "look", Level.UNFIT: "unfit"}
 
 
-def pull_cards(result: SessionResult) -> list[dict[str, object]]:
+def pull_cards(pair: Both[Telling]) -> list[dict[str, object]]:
     """What the page says of each pull, in run order: checks, file, hash, rows, recipe.
 
     Parameters
     ----------
-    result : SessionResult
-        The session.
+    pair : Both of Telling
+        The session for both kinds of reader.
 
     Returns
     -------
     list of dict
         One for each pull, all values ready to be printed.
     """
-    return [_card(number, status, result) for number, status in enumerate(result.pulls, start=1)]
+    return [_card(number, status, pair) for number, status in enumerate(pair.metric.result.pulls, start=1)]
 
 
-def _card(number: int, status: PullStatus, result: SessionResult) -> dict[str, object]:
+def _card(number: int, status: PullStatus, pair: Both[Telling]) -> dict[str, object]:
+    result = pair.metric.result
     source, rows = status.pull.source, status.corrected.rows
     checks = [check for check in result.checks if check.pull == status.pull.name]
     entry = result.session.pulls[number - 1] if number <= len(result.session.pulls) else None
@@ -46,9 +48,9 @@ def _card(number: int, status: PullStatus, result: SessionResult) -> dict[str, o
         "fitting": status.fitting,
         "clock": status.clock,
         "used": status.used,
-        "because": _both(status.reason),
+        "because": _both(pair, status.reason),
         "worst": _worst(checks),
-        "checks": [_check(check) for check in sorted(checks, key=lambda check: _CHECK_ORDER[check.level])],
+        "checks": [_check(check, pair) for check in sorted(checks, key=lambda check: _CHECK_ORDER[check.level])],
         "sha256": source.sha256,
         "short": source.sha256[:12],
         "file": source.name,
@@ -66,16 +68,16 @@ def _card(number: int, status: PullStatus, result: SessionResult) -> dict[str, o
     }
 
 
-def _both(words: Callable[[UnitSystem], str]) -> Both[str]:
-    return Both(metric=words(UnitSystem.METRIC), us=words(UnitSystem.US))
+def _both(pair: Both[Telling], words: Callable[[UnitSystem], str]) -> Both[str]:
+    return both(pair, lambda telling: words(telling.system))
 
 
 _CHECK_ORDER = {Level.UNFIT: 0, Level.LOOK: 1, Level.OK: 2}
 
 
-def _check(check: Check) -> dict[str, object]:
+def _check(check: Check, pair: Both[Telling]) -> dict[str, object]:
     return {
-        "level": str(check.level), "word": _CHECK_WORDS[check.level], "says": _both(check.worded),
+        "level": str(check.level), "word": _CHECK_WORDS[check.level], "says": _both(pair, check.worded),
         "remedy": check.remedy, "check": check.check.replace("_", " "),
     }  # fmt: skip
 
