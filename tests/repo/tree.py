@@ -29,7 +29,7 @@ PACKAGE: Final = ROOT / "src" / "pullbook"
 _FOLDERS: Final = ("src", "tests", "benchmarks", "docs", ".ci", ".github")
 _TEXT: Final = frozenset({
     ".cfg", ".css", ".csv", ".editorconfig", ".html", ".in", ".ini", ".j2", ".js", ".json", ".lock", ".md", ".py",
-    ".rst", ".svg", ".toml", ".txt", ".yaml", ".yml",
+    ".rst", ".svg", ".toml", ".ts", ".txt", ".yaml", ".yml",
 })  # fmt: skip
 
 
@@ -50,7 +50,7 @@ def text_files() -> list[Path]:
         path
         for folder in _FOLDERS
         for path in (ROOT / folder).rglob("*")
-        if path.is_file() and not {"_build", "__pycache__"} & set(path.parts)
+        if path.is_file() and not {"_build", "__pycache__", "artefacts"} & set(path.parts)
     ]
     top = [path for path in ROOT.iterdir() if path.is_file() and not path.name.startswith(".coverage")]
     return sorted(path for path in [*found, *top] if path.suffix in _TEXT or path.suffix == "")
