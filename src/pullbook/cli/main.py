@@ -19,6 +19,7 @@ from pullbook.cli.engine import engine
 from pullbook.cli.findings import compare, publish
 from pullbook.cli.json_output import write_json
 from pullbook.cli.options import Columns, Json, Units, column_rules
+from pullbook.cli.serve import serve
 from pullbook.cli.simulate import simulate
 from pullbook.errors import InputError, PullbookError
 from pullbook.quantities.showing import UnitSystem
@@ -169,6 +170,7 @@ def correct(
 app.command()(compare)
 app.command()(publish)
 app.command()(simulate)
+app.command()(serve)
 app.add_typer(engine, name="engine")
 
 

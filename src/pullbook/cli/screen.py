@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["has_screen", "open_in_browser"]
+__all__ = ["has_screen", "open_address", "open_in_browser"]
 
 
 def has_screen() -> bool:
@@ -21,6 +21,11 @@ def has_screen() -> bool:
 
 def open_in_browser(page: Path) -> None:
     """Open a page in the user's browser."""
+    open_address(page.resolve().as_uri())
+
+
+def open_address(address: str) -> None:
+    """Open an address in the user's browser."""
     import webbrowser
 
-    webbrowser.open(page.resolve().as_uri())
+    webbrowser.open(address)
