@@ -1,12 +1,19 @@
-"""What every test may ask for: the folder of real measurements, and how long hypothesis may search."""
+"""What every test may ask for: a real browser, real measurements; and how long hypothesis may search."""
 
 from __future__ import annotations
 
 import os
+import shutil
 from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from playwright.sync_api import Browser
 
 SHARED_DATA = Path(__file__).resolve().parents[1].parent / "shared" / "data"
 
@@ -22,3 +29,21 @@ def shared_data() -> Path:
     if not SHARED_DATA.is_dir():
         pytest.skip("the real measurements are not beside this repository (../shared/data)")
     return SHARED_DATA
+
+
+_CHROMIUM: Final = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+# The network is cut to everything but this machine, without the detour that would switch the browser's cache off.
+_CUT: Final = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1, EXCLUDE localhost"
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """A real Chromium that reaches nothing but this machine."""
+    if _CHROMIUM is None:
+        pytest.skip("no Chromium on this machine; `python3 tasks.py test` installs one")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=_CHROMIUM, args=["--no-sandbox", _CUT])
+        yield opened
+        opened.close()

@@ -1,9 +1,8 @@
-"""A real Chromium, and reports opened in it."""
+"""Reports opened in a real Chromium."""
 
 from __future__ import annotations
 
-import shutil
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from builders import make_result
@@ -17,20 +16,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from playwright.sync_api import Browser, BrowserContext
-
-_CHROMIUM: Final = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    if _CHROMIUM is None:
-        pytest.skip("no Chromium on this machine; `python3 tasks.py browser` installs one")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=_CHROMIUM, args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="session")

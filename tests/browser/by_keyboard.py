@@ -1,0 +1,82 @@
+"""A person without a mouse: everything by Tab, Enter, Space and the arrows."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from playwright.sync_api import Locator, Page
+
+__all__ = ["ByKeyboard"]
+
+_MOST_STEPS: Final = 600
+_MARKED: Final = """() => {
+  const at = document.activeElement;
+  if (!at || at === document.body) return true;
+  for (const one of [at, at.nextElementSibling, at.parentElement, at.closest("label")]) {
+    if (!one) continue;
+    const style = getComputedStyle(one);
+    if (style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2) return true;
+  }
+  return false; }"""
+
+
+class ByKeyboard:
+    """Hands on the keyboard of a page.
+
+    Parameters
+    ----------
+    page : Page
+        The page.
+    """
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+
+    def reach(self, wanted: Locator) -> None:
+        """Go to an element with Tab, and see where one is on every step of the way."""
+        for key in ("Tab", "Shift+Tab"):
+            for _ in range(_MOST_STEPS):
+                if self._is_at(wanted):
+                    return
+                self.page.keyboard.press(key)
+                assert self.page.evaluate(_MARKED), f"no visible focus on {self.where()}"
+                if self.page.evaluate("document.activeElement === document.body"):
+                    break  # past the end of the page
+        raise AssertionError(f"{wanted} cannot be reached by keyboard")
+
+    def press(self, wanted: Locator, key: str = "Enter") -> None:
+        """Go to an element and press a key on it."""
+        self.reach(wanted)
+        self.page.keyboard.press(key)
+
+    def write(self, wanted: Locator, text: str) -> None:
+        """Go to a field and write into it, in place of what it says."""
+        self.reach(wanted)
+        self.page.keyboard.press("Control+a")
+        self.page.keyboard.type(text)
+
+    def choose(self, wanted: Locator, words: str) -> None:
+        """Go to a list of choices and take the one that begins with these words."""
+        self.reach(wanted)
+        self.page.keyboard.type(words)
+        chosen = wanted.evaluate("(list) => list.selectedOptions[0]?.textContent.trim() ?? ''")
+        assert chosen.startswith(words), f"chose {chosen!r} for {words!r}"
+
+    def give_files(self, wanted: Locator, files: list[Path]) -> None:
+        """Go to a field for files and answer the dialog of the system that it opens."""
+        self.reach(wanted)
+        with self.page.expect_file_chooser() as asked:
+            self.page.keyboard.press("Enter")
+        asked.value.set_files(files)
+
+    def where(self) -> str:
+        """What has the focus, in a few letters."""
+        return str(self.page.evaluate("document.activeElement.outerHTML.slice(0, 160)"))
+
+    def _is_at(self, wanted: Locator) -> bool:
+        if wanted.count() != 1:
+            return False
+        return bool(wanted.evaluate("(one) => one === document.activeElement"))

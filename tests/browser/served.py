@@ -1,0 +1,142 @@
+"""A notebook server for a test: a real process on a folder, with settings and a cache of its own, to be killed."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+from queue import Empty, Queue
+from typing import TYPE_CHECKING, Final, Self
+
+if TYPE_CHECKING:
+    from types import TracebackType
+
+__all__ = ["Served", "free_port"]
+
+_PATIENCE: Final = 60.0  # s; a busy machine starts slowly
+_TICK: Final = 0.02  # s
+
+
+def free_port() -> int:
+    """A port that nothing listens on now."""
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        return int(taken.getsockname()[1])
+
+
+class Served:
+    """A notebook that is served to a test.
+
+    Parameters
+    ----------
+    root : Path
+        Folder of the sessions.
+    home : Path
+        Folder for settings and cache, so that nothing of the user is read or changed.
+    options : str
+        Further words of the command line.
+    """
+
+    def __init__(self, root: Path, home: Path, *options: str) -> None:
+        self.root = root
+        self.port = free_port()
+        self.said: list[str] = []
+        self._options = options
+        self._environment = {
+            **os.environ,
+            "PULLBOOK_CACHE_HOME": str(home / "cache"),
+            "PULLBOOK_CONFIG_HOME": str(home / "config"),
+            "OMP_NUM_THREADS": "1",
+            "PYTHONUNBUFFERED": "1",
+        }
+        self._process: subprocess.Popen[str] | None = None
+
+    @property
+    def address(self) -> str:
+        """Address of the notebook, without a slash at its end."""
+        return f"http://127.0.0.1:{self.port}"
+
+    @property
+    def pid(self) -> int:
+        """Number of the server process."""
+        assert self._process is not None
+        return self._process.pid
+
+    def start(self) -> Self:
+        """Start the server and wait until it says where it is."""
+        assert self._process is None, "it runs already"
+        words = (str(self.root), "--port", str(self.port), "--no-open", *self._options)
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "pullbook", "serve", *words],
+            env=self._environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True,
+        )  # fmt: skip
+        told: Queue[str] = Queue()
+        threading.Thread(target=self._listen, args=(self._process, told), daemon=True).start()
+        before = time.monotonic()
+        while time.monotonic() - before < _PATIENCE:
+            try:
+                if told.get(timeout=_TICK).startswith("Notebook:"):
+                    return self
+            except Empty:
+                assert self._process.poll() is None, "the server ended: " + "".join(self.said)
+        raise AssertionError("the server did not start: " + "".join(self.said))
+
+    def _listen(self, process: subprocess.Popen[str], told: Queue[str]) -> None:
+        assert process.stdout is not None
+        for line in process.stdout:
+            self.said.append(line)
+            told.put(line)
+
+    def kill(self) -> None:
+        """End the server at once, as a power cut would; its workers have to notice by themselves."""
+        self._end(signal.SIGKILL)
+
+    def stop(self) -> None:
+        """End the server as Ctrl-C does."""
+        self._end(signal.SIGINT)
+
+    def restart(self) -> None:
+        """Start it again on the same port."""
+        self.start()
+
+    def _end(self, number: signal.Signals) -> None:
+        if self._process is None:
+            return
+        self._process.send_signal(number)
+        self._process.wait(_PATIENCE)
+        self._process = None
+
+    def workers(self) -> list[int]:
+        """Processes that the server started, and theirs."""
+        return _below(self.pid)
+
+    def resident(self) -> int:
+        """Memory that the server process alone holds. [byte]"""
+        status = Path(f"/proc/{self.pid}/status").read_text(encoding="ascii")
+        line = next(line for line in status.splitlines() if line.startswith("VmRSS:"))
+        return int(line.split()[1]) * 1024
+
+    def __enter__(self) -> Self:
+        return self.start()
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        self.stop()
+
+
+def _below(parent: int) -> list[int]:
+    found = []
+    for entry in Path("/proc").iterdir():
+        if not entry.name.isdigit():
+            continue
+        try:
+            words = (entry / "stat").read_text(encoding="utf-8", errors="replace").rpartition(")")[2].split()
+        except OSError:  # it ended meanwhile
+            continue
+        if int(words[1]) == parent:
+            found += [int(entry.name), *_below(int(entry.name))]
+    return found
