@@ -8,8 +8,10 @@
     |   +-- FileRefusedError        a file cannot be read as pulls
     |   +-- MappingError            a column could be several things
     |   +-- SessionFileError        session.toml says something impossible
+    |   |   +-- UnfinishedError     session.toml lacks something that has to be there in the end
     |   +-- EngineFileError         engine.toml says something impossible
     |   +-- OutOfRangeError         a number outside the range where a formula holds
+    |   +-- ConflictError           somebody else has changed the place meanwhile; holds both texts
     +-- RefusalError                the input is sound, but the data cannot answer      exit status 2
     +-- SimulationError             a run of the virtual engine went wrong numerically         exit status 1
     +-- FailureError                the disk, the browser, the machine                  exit status 1
@@ -20,9 +22,12 @@ Everything else that escapes is a defect of pullbook and also ends with exit sta
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import ClassVar, Final
 
 __all__ = [
+    "Choice",
+    "ConflictError",
     "EngineFileError",
     "FailureError",
     "FileRefusedError",
@@ -30,9 +35,11 @@ __all__ = [
     "MappingError",
     "OutOfRangeError",
     "PullbookError",
+    "Question",
     "RefusalError",
     "SessionFileError",
     "SimulationError",
+    "UnfinishedError",
     "UnitError",
 ]
 
@@ -44,6 +51,56 @@ _UNPRINTABLE: Final = re.compile("[\\x00-\\x1f\\x7f-\\x9f\\u2028\\u2029\\ud800-\
 def _escaped(found: re.Match[str]) -> str:
     """A character as it is written in a TOML string."""
     return {"\n": "\\n", "\r": "\\r", "\t": "\\t"}.get(found.group(), f"\\u{ord(found.group()):04x}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """One answer to a `Question`.
+
+    Attributes
+    ----------
+    says : str
+        What is chosen, in words.
+    columns : tuple of (str, str, str)
+        Channel, column and unit of each rule that the choice means.
+    received : str
+        Standard that the numbers were corrected to, where that is the question.
+    """
+
+    says: str
+    columns: tuple[tuple[str, str, str], ...] = ()
+    received: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What the tester can settle by choosing.
+
+    Attributes
+    ----------
+    about : str
+        Channel, or "received".
+    says : str
+        What is in doubt, without full stop.
+    choices : tuple of Choice
+        Proposals, the likeliest first where that is known.
+    others : tuple of (str, str)
+        Name and unit, as written, of every column that could be named instead.
+    units : tuple of str
+        Units that can be named with one of them.
+    needed : bool
+        Nothing can be read before it is answered; otherwise an answer was assumed.
+    doubt : str
+        The doubt of which this is the question; empty where it is needed.
+    """
+
+    about: str
+    says: str
+    choices: tuple[Choice, ...]
+    others: tuple[tuple[str, str], ...] = ()
+    units: tuple[str, ...] = ()
+    needed: bool = True
+    doubt: str = ""
 
 
 class PullbookError(Exception):
@@ -59,6 +116,8 @@ class PullbookError(Exception):
         The offending value as it was written. Empty where there is none.
     remedy : str
         What the reader can do, as an instruction without full stop.
+    questions : tuple of Question
+        What would settle it; empty where no choice can.
 
     Examples
     --------
@@ -69,12 +128,15 @@ class PullbookError(Exception):
 
     exit_status: ClassVar[int] = 1
 
-    def __init__(self, what: str, *, where: str = "", value: str = "", remedy: str = "") -> None:
+    def __init__(
+        self, what: str, *, where: str = "", value: str = "", remedy: str = "", questions: tuple[Question, ...] = ()
+    ) -> None:
         super().__init__(what)
         self.what = what
         self.where = where
         self.value = value
         self.remedy = remedy
+        self.questions = questions
 
     def __str__(self) -> str:
         place = f"{self.where}: " if self.where else ""
@@ -105,12 +167,51 @@ class SessionFileError(InputError):
     """session.toml says something that cannot be meant."""
 
 
+class UnfinishedError(SessionFileError):
+    """session.toml lacks something that has to be there before anything can be compared.
+
+    Parameters
+    ----------
+    what, where, value, remedy : str
+        As in `PullbookError`.
+    elsewhere : bool
+        What is missing belongs into another table than the one that is named, as the pulls of a build.
+    """
+
+    def __init__(
+        self, what: str, *, where: str = "", value: str = "", remedy: str = "", elsewhere: bool = False
+    ) -> None:
+        super().__init__(what, where=where, value=value, remedy=remedy)
+        self.elsewhere = elsewhere
+
+
 class EngineFileError(InputError):
     """engine.toml says something that cannot be meant."""
 
 
 class OutOfRangeError(InputError):
     """A number lies outside the range in which a formula holds."""
+
+
+class ConflictError(InputError):
+    """Somebody else has changed the same place meanwhile; nothing was written, and both texts are here.
+
+    Parameters
+    ----------
+    what, where, value, remedy : str
+        As in `PullbookError`.
+    yours : str
+        What was to be written.
+    theirs : str
+        What stands there now; empty where nothing does.
+    """
+
+    def __init__(
+        self, what: str, *, where: str = "", value: str = "", remedy: str = "", yours: str, theirs: str
+    ) -> None:
+        super().__init__(what, where=where, value=value, remedy=remedy)
+        self.yours = yours
+        self.theirs = theirs
 
 
 class RefusalError(PullbookError):

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from pullbook.curves.identity import AGREES_WITHIN, IdentityFinding, UnitSet, power_identity
-from pullbook.errors import MappingError
+from pullbook.errors import Choice, MappingError, Question
 from pullbook.quantities.channels import Channel
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from pullbook.records.pull import ColumnChoice, Log
 
 __all__ = ["check_identity", "refuse_contradiction"]
@@ -43,8 +45,21 @@ def _is_derived(choice: ColumnChoice) -> bool:
     return " power over " in choice.reason or " times road speed " in choice.reason
 
 
-def refuse_contradiction(finding: IdentityFinding | None, *, ruled: bool, where: str) -> str:
+def refuse_contradiction(
+    finding: IdentityFinding | None, choices: Sequence[ColumnChoice], *, ruled: bool, where: str
+) -> str:
     """Doubt about torque, power and speed that do not agree.
+
+    Parameters
+    ----------
+    finding : IdentityFinding or None
+        From `check_identity`.
+    choices : sequence of ColumnChoice
+        Columns that were compared.
+    ruled : bool
+        The tester has said which unit torque or power is in.
+    where : str
+        File, for the message.
 
     Returns
     -------
@@ -66,5 +81,34 @@ def refuse_contradiction(finding: IdentityFinding | None, *, ruled: bool, where:
         return finding.says
     raise MappingError(
         f"power, torque and speed contradict each other: {finding.says}", where=where,
-        remedy="say the right units under [columns] in session.toml",
+        remedy="say the right units under [columns] in session.toml", questions=(_question(finding, choices),),
     )  # fmt: skip
+
+
+def _question(finding: IdentityFinding, choices: Sequence[ColumnChoice]) -> Question:
+    """Units with which the three would agree; or to leave them as they are stated."""
+    names = {choice.channel: choice.column for choice in choices}
+    answers = [
+        Choice(says=_difference(finding.stated, units), columns=_rules(finding.stated, units, names))
+        for units in finding.probable
+    ]
+    stated = (
+        (Channel.TORQUE.value, names[Channel.TORQUE], finding.stated.torque),
+        (Channel.POWER.value, names[Channel.POWER], finding.stated.power),
+    )
+    kept = f"the units are right: {finding.stated.torque} and {finding.stated.power}; one of the two is scaled alone"
+    return Question(about="torque", says=finding.says, choices=(*answers, Choice(says=kept, columns=stated)))
+
+
+def _units(units: UnitSet) -> tuple[tuple[Channel, str], ...]:
+    return (Channel.TORQUE, units.torque), (Channel.POWER, units.power), (Channel.SPEED, units.speed)
+
+
+def _rules(stated: UnitSet, units: UnitSet, names: Mapping[Channel, str]) -> tuple[tuple[str, str, str], ...]:
+    changed = [new for old, new in zip(_units(stated), _units(units), strict=True) if old != new]
+    return tuple((channel.value, names[channel], unit) for channel, unit in changed)
+
+
+def _difference(stated: UnitSet, units: UnitSet) -> str:
+    changed = [new for old, new in zip(_units(stated), _units(units), strict=True) if old != new]
+    return " and ".join(f"{channel.value} is in {unit}" for channel, unit in changed)

@@ -70,7 +70,7 @@ def understand(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...
     turning = [p for p in _unused(reading, Channel.SPEED) if p.unit and p.unit.dimension is Dimension.SPEED]
     refuse_without_speed(reading.channels, table, turning, where=reading.where)
     misfits = tuple(says for channel, says in reading.proposals.misfits if channel is Channel.TORQUE)
-    refuse_without_torque(reading.channels, signals, misfits, table.names, where=reading.where)
+    refuse_without_torque(reading.channels, signals, misfits, table, where=reading.where)
     return _log(source, reading)
 
 
@@ -97,8 +97,11 @@ def _read(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...]) ->
     ruled = apply_rules(table, rules, where=where)
     proposals = propose(table, frozenset(p.index for p in ruled.values()))
     found = _relevant(proposals.found, ruled)
-    chosen, doubts = choose(table, found, ruled, where=where)
-    reading = Reading(table=table, where=where, chosen=chosen, proposals=proposals, doubts=[*table.doubts, *doubts])
+    chosen = choose(table, found, ruled, where=where)
+    reading = Reading(
+        table=table, where=where, chosen=chosen.columns, proposals=proposals,
+        doubts=[*table.doubts, *chosen.doubts], questions=[*chosen.questions],
+    )  # fmt: skip
     settle_units(reading)
     convert_all(reading)
     _derive(reading)
@@ -185,12 +188,13 @@ def _log(source: SourceFile, reading: Reading) -> Log:
         ignored=tuple(name for name in reading.table.names if name and name not in used),
         torque_kind=TorqueKind.RELATIVE if relative else TorqueKind.MEASURED,
         doubts=tuple(reading.doubts),
+        questions=tuple(reading.questions),
         notes=reading.table.preamble,
         sheet=reading.table.sheet,
         air=stated_air(reading.table.preamble),
     )
     ruled = any(reading.chosen[c][0].ruled for c in (Channel.TORQUE, Channel.POWER) if c in reading.chosen)
-    doubt = refuse_contradiction(check_identity(log), ruled=ruled, where=reading.where)
+    doubt = refuse_contradiction(check_identity(log), log.choices, ruled=ruled, where=reading.where)
     if not doubt:
         return log
     return replace(log, doubts=(*log.doubts, doubt))

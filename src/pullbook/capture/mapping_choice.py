@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
-from pullbook.capture.mapping_rules import rule_line
+from pullbook.capture.mapping_questions import ask, rule_line, title_of
 from pullbook.errors import MappingError
 from pullbook.quantities.channels import CHANNELS, Channel
 from pullbook.quantities.name_matching import Treatment
@@ -16,9 +17,10 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from pullbook.capture.mapping_proposals import Proposal
+    from pullbook.errors import Question
     from pullbook.records.table import RawTable
 
-__all__ = ["choose", "lines_for"]
+__all__ = ["Chosen", "choose", "lines_for"]
 
 # No number of the findings rests on these: two columns for one of them are left out, visibly, instead of refused.
 _BYSTANDERS: Final = frozenset(
@@ -31,6 +33,14 @@ _BYSTANDERS: Final = frozenset(
 _SAME_WITHIN: Final = 0.003
 
 
+class Chosen(NamedTuple):
+    """Columns of each channel (several only where siblings are averaged), and what is in doubt about it."""
+
+    columns: dict[Channel, tuple[Proposal, ...]]
+    doubts: tuple[str, ...]
+    questions: tuple[Question, ...]
+
+
 def lines_for(proposals: Sequence[Proposal]) -> str:
     """Lines of ``session.toml``, one for each choice, with "or" between them."""
     lines = (
@@ -40,10 +50,8 @@ def lines_for(proposals: Sequence[Proposal]) -> str:
     return " or ".join(lines)
 
 
-def choose(
-    table: RawTable, proposals: Sequence[Proposal], ruled: dict[Channel, Proposal], *, where: str
-) -> tuple[dict[Channel, tuple[Proposal, ...]], tuple[str, ...]]:
-    """Columns of each channel (several only where siblings are averaged), and the doubts about it.
+def choose(table: RawTable, proposals: Sequence[Proposal], ruled: dict[Channel, Proposal], *, where: str) -> Chosen:
+    """Columns of each channel.
 
     Raises
     ------
@@ -56,6 +64,7 @@ def choose(
         if proposal.channel not in chosen:
             open_.setdefault(proposal.channel, []).append(proposal)
     doubts: list[str] = []
+    questions: list[Question] = []
     undecided: dict[Channel, list[Proposal]] = {}
     for channel, rivals in open_.items():
         kept = _without_copies(table, rivals)
@@ -63,21 +72,23 @@ def choose(
             chosen[channel] = (kept[0],)
         elif _are_siblings(channel, kept):
             chosen[channel] = tuple(kept)
-            doubts.append(f"{_title(channel)} is the mean of {len(kept)} columns: {_names(kept)}")
+            doubts.append(f"{title_of(channel)} is the mean of {len(kept)} columns: {_names(kept)}")
         elif channel in _BYSTANDERS:
-            doubts.append(
-                f"{_title(channel)} could be {_names(kept)} and was left out; "
-                f"to use it, put under [columns] in session.toml {lines_for(kept)}"
-            )
+            doubts.append(_left_out(channel, kept))
+            asked = ask(channel, f"{title_of(channel)} could be {_names(kept)}", kept, table)
+            questions.append(replace(asked, needed=False, doubt=doubts[-1]))
         else:
             undecided[channel] = kept
     _pair_by_treatment(chosen, undecided)
-    _refuse(undecided, where)
-    return chosen, tuple(doubts)
+    _refuse(table, undecided, where)
+    return Chosen(chosen, tuple(doubts), tuple(questions))
 
 
-def _title(channel: Channel) -> str:
-    return channel.value.replace("_", " ")
+def _left_out(channel: Channel, rivals: Sequence[Proposal]) -> str:
+    return (
+        f"{title_of(channel)} could be {_names(rivals)} and was left out; "
+        f"to use it, put under [columns] in session.toml {lines_for(rivals)}"
+    )
 
 
 def _names(proposals: Sequence[Proposal]) -> str:
@@ -125,9 +136,15 @@ def _pair_by_treatment(chosen: dict[Channel, tuple[Proposal, ...]], undecided: d
             del undecided[channel]
 
 
-def _refuse(undecided: dict[Channel, list[Proposal]], where: str) -> None:
+def _refuse(table: RawTable, undecided: dict[Channel, list[Proposal]], where: str) -> None:
     if not undecided:
         return
-    what = "; ".join(f"{_title(channel)} could be {_names(rivals)}" for channel, rivals in undecided.items())
+    what = "; ".join(f"{title_of(channel)} could be {_names(rivals)}" for channel, rivals in undecided.items())
     lines = "; and ".join(lines_for(rivals) for rivals in undecided.values())
-    raise MappingError(what, where=where, remedy=f"say which under [columns] in session.toml: {lines}")
+    questions = tuple(
+        ask(channel, f"{title_of(channel)} could be {_names(rivals)}", rivals, table)
+        for channel, rivals in undecided.items()
+    )
+    raise MappingError(
+        what, where=where, remedy=f"say which under [columns] in session.toml: {lines}", questions=questions
+    )

@@ -9,6 +9,7 @@ import numpy as np
 
 from pullbook.capture.mapping_choice import lines_for
 from pullbook.capture.mapping_notes import stated_speed
+from pullbook.capture.mapping_questions import ask
 from pullbook.errors import FileRefusedError, MappingError
 from pullbook.quantities.channels import Channel
 from pullbook.records.pull import ColumnChoice, TorqueKind
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from pullbook.capture.mapping_proposals import Proposal
+    from pullbook.errors import Question
     from pullbook.quantities.arrays import FloatArray
     from pullbook.records.table import RawTable
 
@@ -115,6 +117,7 @@ def refuse_without_speed(
         raise MappingError(
             f"there is no engine speed; {listed} could stand for it, but the name does not say so", where=where,
             remedy=f"if it does, put under [columns] in session.toml {lines_for(turning)}",
+            questions=(ask(Channel.SPEED, f"is engine speed {listed}?", turning, table),),
         )  # fmt: skip
     constant = stated_speed(table.preamble)
     if constant is not None:
@@ -126,12 +129,13 @@ def refuse_without_speed(
     raise FileRefusedError(
         f"there is no engine speed among the {len(table.names)} columns{on_rollers}", where=where,
         remedy='name it under [columns] in session.toml, for example speed = { column = "THE NAME", unit = "rpm" }',
+        questions=(ask(Channel.SPEED, "which column is engine speed?", (), table),),
     )  # fmt: skip
 
 
 def refuse_without_torque(
     channels: Mapping[Channel, FloatArray], signals: tuple[Proposal, ...], misfits: tuple[str, ...],
-    names: tuple[str, ...], *, where: str,
+    table: RawTable, *, where: str,
 ) -> None:  # fmt: skip
     """Refuse a table with nothing that stands for torque.
 
@@ -151,8 +155,18 @@ def refuse_without_torque(
         raise MappingError(
             f"there is no torque and no power{said}; {listed} could be the load cell, but nothing in the name says so",
             where=where, remedy=f"if it is, put under [columns] in session.toml {lines}",
+            questions=(ask(Channel.LOAD_SIGNAL, f"is the load cell {listed}?", signals, table), *_ask_torque(table)),
         )  # fmt: skip
     raise FileRefusedError(
-        f"there is no torque, power or load signal among the {len(names)} columns{said}", where=where,
+        f"there is no torque, power or load signal among the {len(table.names)} columns{said}", where=where,
         remedy='name one under [columns] in session.toml, for example torque = { column = "THE NAME", unit = "N m" }',
+        questions=_ask_torque(table),
     )  # fmt: skip
+
+
+def _ask_torque(table: RawTable) -> tuple[Question, ...]:
+    """Questions of which one answer is enough."""
+    return (
+        ask(Channel.TORQUE, "which column is torque?", (), table),
+        ask(Channel.POWER, "or which column is power?", (), table),
+    )

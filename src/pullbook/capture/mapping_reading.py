@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from pullbook.capture.mapping_rules import rule_line
+from pullbook.capture.mapping_questions import ask_received, ask_unit, rule_line, usual_units
 from pullbook.capture.mapping_units import MISSING_IS_FATAL, assume, by_identity, convert, refuse_unit
 from pullbook.quantities.channels import Channel
 from pullbook.quantities.name_matching import Treatment
@@ -15,7 +15,10 @@ from pullbook.quantities.units import UNITS
 from pullbook.records.pull import ColumnChoice
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pullbook.capture.mapping_proposals import Proposal, Proposals
+    from pullbook.errors import Question
     from pullbook.quantities.arrays import FloatArray
     from pullbook.quantities.units import Unit
     from pullbook.records.table import RawTable
@@ -48,6 +51,8 @@ class Reading:
         Values so far. [SI unit of the channel]
     choices : list of ColumnChoice
         Choices so far.
+    questions : list of Question
+        What the tester could settle, so far.
     """
 
     table: RawTable
@@ -58,6 +63,15 @@ class Reading:
     units: dict[Channel, Unit] = field(default_factory=dict)
     channels: dict[Channel, FloatArray] = field(default_factory=dict)
     choices: list[ColumnChoice] = field(default_factory=list)
+    questions: list[Question] = field(default_factory=list)
+
+    def doubt_unit(self, channel: Channel, doubt: str, units: Sequence[str]) -> None:
+        """Note a doubt about the unit of a channel, and the units that the tester may choose from."""
+        self.doubts.append(doubt)
+        if len(self.chosen[channel]) == 1:
+            column = self.column(channel)
+            says = f"in which unit is column '{column}'?"
+            self.questions.append(ask_unit(channel, column, says, units, doubt))
 
     def values(self, channel: Channel) -> FloatArray:
         """Values of a channel as written; the mean where siblings share it."""
@@ -99,11 +113,12 @@ def _settle_missing(reading: Reading, channel: Channel) -> None:
     assumed = assume(proposal, reading.values(channel))
     if assumed is not None:
         reading.units[channel], doubt = assumed
-        reading.doubts.append(doubt)
+        reading.doubt_unit(channel, doubt, (reading.units[channel].symbol,))
         return
     if channel in MISSING_IS_FATAL:
         raise refuse_unit(proposal, where=reading.where)
-    reading.doubts.append(str(refuse_unit(proposal, where="", why=", so it was left out")).rstrip("."))
+    doubt = str(refuse_unit(proposal, where="", why=", so it was left out")).rstrip(".")
+    reading.doubt_unit(channel, doubt, usual_units(channel))
     del reading.chosen[channel]
 
 
@@ -120,11 +135,12 @@ def _settle_by_identity(reading: Reading) -> bool:
         if channel in reading.units:
             continue
         reading.units[channel] = UNITS[symbol]
-        reading.doubts.append(
+        doubt = (
             f"column '{reading.column(channel)}' has no unit: {symbol} was found because power is torque times speed "
             f"then (torque times speed over power is {fits[0].constant:.1f}); to settle it, put under [columns] in "
             f"session.toml {rule_line(channel, reading.column(channel), symbol)}"
         )
+        reading.doubt_unit(channel, doubt, (symbol,))
     return True
 
 
@@ -140,15 +156,18 @@ def convert_all(reading: Reading) -> None:
         proposal = reading.chosen[channel][0]
         values, really, doubt = convert(proposal, reading.values(channel), unit)
         reading.channels[channel] = values
-        reading.doubts.extend([doubt] if doubt else [])
+        if doubt:
+            reading.doubt_unit(channel, doubt, (really.symbol, unit.symbol))
         reading.choices.append(
             ColumnChoice(channel=channel, column=reading.column(channel), unit=really.symbol, reason=proposal.reason)
         )
         if proposal.treatment is Treatment.CORRECTED and not proposal.ruled:
-            reading.doubts.append(
+            doubt = (
                 f"column '{proposal.column}' says that it is corrected: say by which standard with 'received' in "
                 "session.toml, or it would be corrected twice"
             )
+            reading.doubts.append(doubt)
+            reading.questions.append(ask_received(proposal.column, doubt))
     _speed_must_be_sensible(reading)
 
 

@@ -6,6 +6,7 @@ import difflib
 from typing import TYPE_CHECKING
 
 from pullbook.capture.mapping_proposals import Proposal, read_unit
+from pullbook.capture.mapping_questions import ask, ask_unit, rule_line, title_of
 from pullbook.errors import MappingError, UnitError
 from pullbook.quantities.channels import CHANNELS, Channel
 from pullbook.quantities.name_matching import Treatment, match_name
@@ -15,19 +16,7 @@ if TYPE_CHECKING:
     from pullbook.records.declaration import ColumnRule
     from pullbook.records.table import RawTable
 
-__all__ = ["apply_rules", "rule_line"]
-
-
-def rule_line(channel: Channel, column: str, unit: str) -> str:
-    """Line of ``session.toml`` that settles a column, as it has to be written.
-
-    Examples
-    --------
-    >>> rule_line(Channel.TORQUE, "Torque Corr", "lb ft")
-    'torque = { column = "Torque Corr", unit = "lb ft" }'
-    """
-    name = column.replace("\\", "\\\\").replace('"', '\\"')
-    return f'{channel.value} = {{ column = "{name}", unit = "{unit}" }}'
+__all__ = ["apply_rules"]
 
 
 def apply_rules(table: RawTable, rules: tuple[ColumnRule, ...], *, where: str) -> dict[Channel, Proposal]:
@@ -82,13 +71,30 @@ def _find(table: RawTable, rule: ColumnRule, where: str) -> int:
             f"{len(found)} columns have this name", where=key, value=rule.column,
             remedy="give the columns different names in the file",
         )  # fmt: skip
-    near = difflib.get_close_matches(rule.column, table.names, n=1, cutoff=0.4)
+    near = difflib.get_close_matches(rule.column, table.names, n=3, cutoff=0.4)
     hint = f"did you mean '{near[0]}'? " if near else ""
     listed = ", ".join(f"'{name}'" for name in table.names[:12] if name)
     more = f" and {len(table.names) - 12} more" if len(table.names) > 12 else ""
+    says = f"the file has no column '{rule.column}'; which one is {title_of(rule.channel)}?"
     raise MappingError(
-        "the file has no such column", where=key, value=rule.column, remedy=f"{hint}the file has {listed}{more}"
-    )
+        "the file has no such column", where=key, value=rule.column, remedy=f"{hint}the file has {listed}{more}",
+        questions=(ask(rule.channel, says, _likely(table, rule, near), table),),
+    )  # fmt: skip
+
+
+def _likely(table: RawTable, rule: ColumnRule, near: list[str]) -> list[Proposal]:
+    """Columns that a rule may mean whose column is not there: those of a like name, then those in a fitting unit."""
+    dimension = CHANNELS[rule.channel].dimension
+    units = [read_unit(text, dimension) for text in table.units]
+    fits = [unit is not None and unit.dimension is dimension for unit in units]
+    order = [table.names.index(name) for name in near] + [index for index, fit in enumerate(fits) if fit]
+    return [
+        Proposal(
+            index=index, column=table.names[index], channel=rule.channel,
+            unit=units[index] if fits[index] else None, reason="its name or its unit",
+        )
+        for index in dict.fromkeys(order) if table.names[index]
+    ]  # fmt: skip
 
 
 def _loose(name: str) -> str:
@@ -104,6 +110,7 @@ def _unit(table: RawTable, rule: ColumnRule, index: int, where: str, dimension: 
         raise UnitError(
             f"the unit of column '{rule.column}' is missing in the rule and in the file", where=key,
             remedy=f"write for example {rule_line(rule.channel, rule.column, _metric(rule.channel))}",
+            questions=(ask_unit(rule.channel, rule.column, f"in which unit is column '{rule.column}'?"),),
         )  # fmt: skip
     special = read_unit(written, dimension)
     anything = rule.channel is Channel.LOAD_SIGNAL

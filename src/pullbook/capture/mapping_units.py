@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from pullbook.capture.mapping_rules import rule_line
+from pullbook.capture.mapping_questions import ask_unit, rule_line, usual_units
 from pullbook.curves.identity import UnitSet, constant_of, identity_points
 from pullbook.errors import MappingError
-from pullbook.quantities.channels import CHANNELS, Channel
+from pullbook.quantities.channels import Channel
 from pullbook.quantities.units import UNITS, Dimension, Unit, to_si
 
 if TYPE_CHECKING:
@@ -50,16 +50,13 @@ _EXACT: Final = 0.0005  # columns computed from each other agree so; measured on
 
 def refuse_unit(proposal: Proposal, *, where: str, why: str = "") -> MappingError:
     """Refusal of a column whose unit is not known, with the line for each unit that is usual for it."""
-    usual = {
-        Channel.TORQUE: ("N m", "lb ft"), Channel.POWER: ("kW", "hp", "PS"), Channel.SPEED: ("rpm", "rad/s"),
-        Channel.TRACTIVE_FORCE: ("N", "lbf"), Channel.LOAD_SIGNAL: ("V", "mV"),
-    }.get(proposal.channel, (CHANNELS[proposal.channel].symbol_metric,))  # fmt: skip
-    lines = " or ".join(rule_line(proposal.channel, proposal.column, unit) for unit in usual)
+    lines = " or ".join(rule_line(proposal.channel, proposal.column, unit) for unit in usual_units(proposal.channel))
     missing = f"the unit of column '{proposal.column}' is missing"
     what = f"the unit of column '{proposal.column}' is unknown" if proposal.unknown_unit else missing
     return MappingError(
-        f"{what}{why}", where=where, value=proposal.unknown_unit, remedy=f"put under [columns] in session.toml {lines}"
-    )
+        f"{what}{why}", where=where, value=proposal.unknown_unit, remedy=f"put under [columns] in session.toml {lines}",
+        questions=(ask_unit(proposal.channel, proposal.column, f"{what}{why}"),),
+    )  # fmt: skip
 
 
 def assume(proposal: Proposal, values: FloatArray) -> tuple[Unit, str] | None:

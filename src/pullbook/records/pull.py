@@ -13,6 +13,7 @@ from pullbook.records.declaration import NO_AIR
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from pullbook.errors import Question
     from pullbook.quantities.arrays import FloatArray, IntArray
     from pullbook.quantities.channels import Channel
     from pullbook.records.declaration import Air
@@ -80,6 +81,8 @@ class Log:
         Whether torque is torque.
     doubts : tuple of str
         Sentences about what had to be guessed.
+    questions : tuple of Question
+        Doubts that the tester can settle by choosing.
     notes : tuple of str
         Lines of the file outside the table.
     sheet : str
@@ -95,6 +98,7 @@ class Log:
     ignored: tuple[str, ...] = ()
     torque_kind: TorqueKind = TorqueKind.MEASURED
     doubts: tuple[str, ...] = ()
+    questions: tuple[Question, ...] = ()
     notes: tuple[str, ...] = ()
     sheet: str = ""
     air: Air = NO_AIR
