@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -18,16 +18,16 @@ if TYPE_CHECKING:
     from pullbook.quantities.arrays import FloatArray
     from pullbook.records.curve import CurveBand
 
-__all__ = ["difference_axis", "rpm_axis", "tick_labels", "value_axis"]
+__all__ = ["RPM_TITLE", "difference_axis", "rpm_axis", "tick_labels", "value_axis"]
+
+RPM_TITLE: Final = "engine speed, rpm"
 
 
 def rpm_axis(telling: Telling) -> Axis:
     """The one axis of engine speed that all charts of a session share."""
     low, high = telling.ends_rpm
     ticks = nice_ticks(low, high)
-    return Axis(
-        title="engine speed, rpm", low=low, high=high, ticks=ticks, labels=tuple(separated(f"{t:.0f}") for t in ticks)
-    )
+    return Axis(title=RPM_TITLE, low=low, high=high, ticks=ticks, labels=tuple(separated(f"{t:.0f}") for t in ticks))
 
 
 def value_axis(title: str, arrays: Iterable[FloatArray], *, signed: bool = False, most: int = 6) -> Axis:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from pullbook.publish.page_context import page_context
 from pullbook.publish.palette import DARK, LIGHT
 from pullbook.publish.parts import both, charts_of, tellings
-from pullbook.publish.scripts import chart_data, plotly_source, resource
+from pullbook.publish.scripts import chart_data, page_script, plotly_source, resource
 from pullbook.publish.sections import contents_of, environment, section_texts
 from pullbook.publish.svg import style_rules
 from pullbook.quantities.showing import UnitSystem
@@ -54,7 +54,7 @@ def render_page(result: SessionResult, *, system: UnitSystem = UnitSystem.METRIC
             contents=contents_of(sections),
             version=_version(),
             style=_style(),
-            script=resource("static", "report.js") if interactive else "",
+            script=page_script() if interactive else "",
             data=chart_data(drawn.metric, drawn.us) if interactive else "",
             library=plotly_source() if interactive else "",
         )

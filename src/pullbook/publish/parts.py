@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from pullbook.publish.charts import effects_chart, power_chart, torque_chart
+from pullbook.publish.interactive import INTERACTIVE
 from pullbook.publish.rows import claim_chart, pulls_chart, scatter_chart, windows_chart
 from pullbook.publish.sheets import SHEETS
 from pullbook.publish.svg import picture
@@ -62,12 +63,15 @@ class Figure(NamedTuple):
         Unit system (empty for both) and SVG element.
     numbers : Both or None
         Table of the numbers.
+    interactive : bool
+        There is a figure to hover over.
     """
 
     key: str
     title: str
     pictures: tuple[tuple[str, str], ...]
     numbers: Both[Table] | None
+    interactive: bool
 
 
 def tellings(result: SessionResult) -> Both[Telling]:
@@ -111,4 +115,6 @@ def figure_of(key: str, metric: Chart, us: Chart) -> Figure:
     numbers: Both[Table] | None = None
     if key in _WITH_NUMBERS:
         numbers = both(Both(metric=metric, us=us), chart_table)
-    return Figure(key=key, title=metric.title, pictures=tuple(pictures), numbers=numbers)
+    return Figure(
+        key=key, title=metric.title, pictures=tuple(pictures), numbers=numbers, interactive=key in INTERACTIVE
+    )

@@ -13,12 +13,19 @@ if TYPE_CHECKING:
 
     from pullbook.publish.chart import Chart
 
-__all__ = ["chart_data", "plotly_source", "resource"]
+__all__ = ["chart_data", "page_script", "plotly_source", "resource"]
 
 
 def resource(folder: str, name: str) -> str:
     """Text of a file that is part of this package."""
     return files("pullbook.publish").joinpath(folder, name).read_text(encoding="utf-8")
+
+
+def page_script() -> str:
+    """Our own script for a page that is one file, safe to stand inside a script element."""
+    from pullbook.publish.bundle import bundled
+
+    return bundled("report.js", lambda name: resource("static", f"page/{name}")).replace("</script", "<\\/script")
 
 
 def plotly_source() -> str:

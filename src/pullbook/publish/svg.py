@@ -8,6 +8,7 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
+from pullbook.publish.axes import RPM_TITLE
 from pullbook.publish.chart import Arrangement
 from pullbook.publish.palette import Fill, Ink
 from pullbook.publish.sheets import Frame, frames, has_x_labels, has_x_title, shortened, text_width, wrapped
@@ -52,12 +53,15 @@ def picture(chart: Chart, sheet: Sheet, uid: str) -> str:
     str
         The element. User-supplied text in it is escaped.
     """
+    place = ""
     if chart.arrangement is Arrangement.STRIP:
         body, height = _strip(chart, sheet)
     else:
-        body, height = _stack(chart, sheet, uid)
+        rectangles, height = frames(sheet, chart)
+        body = _stack(chart, sheet, uid, rectangles)
+        place = _place(rectangles)
     return (
-        f'<svg class="picture {sheet.name}" viewBox="0 0 {sheet.width:.0f} {height:.0f}" role="img" '
+        f'<svg class="picture {sheet.name}" viewBox="0 0 {sheet.width:.0f} {height:.0f}" role="img"{place} '
         f'aria-labelledby="{uid}-t {uid}-d" font-size="{sheet.text}"><title id="{uid}-t">{escape(chart.title)}</title>'
         f'<desc id="{uid}-d">{escape(chart.says)}</desc>{_patterns(chart, uid)}{body}</svg>'
     )
@@ -75,8 +79,18 @@ def _patterns(chart: Chart, uid: str) -> str:
     )
 
 
-def _stack(chart: Chart, sheet: Sheet, uid: str) -> tuple[str, float]:
-    rectangles, height = frames(sheet, chart)
+def _place(rectangles: tuple[Frame, ...]) -> str:
+    """Where the axis of engine speed lies, for a script that lays something over it; see charts.js."""
+    first = rectangles[0]
+    if first.x.title != RPM_TITLE:
+        return ""
+    panels = " ".join(f"{frame.y0:.1f} {frame.y1:.1f}" for frame in rectangles)
+    return (
+        f' data-rpm="{first.x.low:g} {first.x.high:g}" data-area="{first.x0:.1f} {first.x1:.1f}" data-panels="{panels}"'
+    )
+
+
+def _stack(chart: Chart, sheet: Sheet, uid: str, rectangles: tuple[Frame, ...]) -> str:
     parts = []
     for number, (panel, frame) in enumerate(zip(chart.panels, rectangles, strict=True)):
         parts.append(f'<g data-panel="{escape(panel.key)}">{_title(panel, frame, sheet)}{grid_mark(frame)}')
@@ -96,7 +110,7 @@ def _stack(chart: Chart, sheet: Sheet, uid: str) -> tuple[str, float]:
         f'height="{f.y1 - f.y0:.1f}"/></clipPath>'
         for number, f in enumerate(rectangles)
     )
-    return f"<defs>{clips}</defs>{''.join(parts)}", height
+    return f"<defs>{clips}</defs>{''.join(parts)}"
 
 
 def _title(panel: Panel, frame: Frame, sheet: Sheet) -> str:

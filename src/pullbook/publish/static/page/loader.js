@@ -1,0 +1,73 @@
+// Where the charts and the chart library come from. A report carries both at its end; a page of the server names an
+// address for each. Both are asked in the same way.
+
+import { unitSystem } from "./units.js";
+
+/**
+ * @typedef {object} Loader
+ * @property {() => Promise<boolean>} library make the chart library known; false where it cannot be had
+ * @property {(figure: HTMLElement) => Promise<PlotlyPart | null>} chart data of a figure; null where it has none
+ */
+
+/** @param {HTMLScriptElement} script */
+const addScript = (script) => { document.head.append(script); };
+
+/**
+ * Charts and library out of the page itself: `#chart-data` holds {chart: {metric, us}} or {chart: figure}, and
+ * `#chart-library` the library as plain text, so that the page is on the screen before it is read.
+ * @returns {Loader}
+ */
+export const pageLoader = () => {
+  /** @type {Record<string, PlotlyPart> | null} */
+  let data = null;
+  return {
+    async library() {
+      if (!window.Plotly) {
+        const script = document.createElement("script");
+        script.textContent = document.getElementById("chart-library")?.textContent ?? "";
+        addScript(script);
+      }
+      return window.Plotly !== undefined;
+    },
+    async chart(figure) {
+      data ??= /** @type {Record<string, PlotlyPart>} */ (
+        JSON.parse(document.getElementById("chart-data")?.textContent ?? "{}"));
+      const found = data[figure.dataset.chart ?? ""];
+      return found?.[unitSystem()] ?? found ?? null;
+    },
+  };
+};
+
+/**
+ * Charts and library from the server. The address of a chart is `data-source` of its figure, or `data-charts` of an
+ * element around it with the key of the chart and ".json" added.
+ * @param {string} library address of the chart library
+ * @returns {Loader}
+ */
+export const addressLoader = (library) => {
+  /** @type {Promise<boolean> | null} */
+  let loading = null;
+  return {
+    library() {
+      loading ??= new Promise((done) => {
+        const script = document.createElement("script");
+        script.src = library;
+        script.addEventListener("load", () => done(window.Plotly !== undefined));
+        script.addEventListener("error", () => { loading = null; script.remove(); done(false); });
+        addScript(script);
+      });
+      return loading;
+    },
+    async chart(figure) {
+      const around = /** @type {HTMLElement | null} */ (figure.closest("[data-charts]"))?.dataset.charts;
+      const address = figure.dataset.source ?? (around === undefined ? "" : `${around}${figure.dataset.chart}.json`);
+      if (!address) return null;
+      try {
+        const answer = await fetch(address);
+        return answer.ok ? await answer.json() : null;
+      } catch {
+        return null; // the picture stays
+      }
+    },
+  };
+};

@@ -1,0 +1,15 @@
+// The report: one file, opened from a disk, with everything in it.
+
+import { redraw, startCharts } from "./charts.js";
+import { watchSections } from "./contents.js";
+import { pageLoader } from "./loader.js";
+import { startPrint } from "./print.js";
+import { startUnits } from "./units.js";
+
+startUnits(redraw);
+watchSections();
+startPrint();
+// Two frames after loading, the pictures are on the screen; only then the library is read.
+addEventListener("load", () => requestAnimationFrame(() => requestAnimationFrame(() => {
+  setTimeout(() => startCharts(pageLoader()), 0);
+})));
