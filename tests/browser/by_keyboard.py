@@ -37,6 +37,10 @@ class ByKeyboard:
 
     def reach(self, wanted: Locator) -> None:
         """Go to an element with Tab, and see where one is on every step of the way."""
+        assert wanted.count() == 1, f"{wanted} is there {wanted.count()} times"
+        self._reach_one_of(wanted)
+
+    def _reach_one_of(self, wanted: Locator) -> None:
         for key in ("Tab", "Shift+Tab"):
             for _ in range(_MOST_STEPS):
                 if self._is_at(wanted):
@@ -53,10 +57,12 @@ class ByKeyboard:
         self.page.keyboard.press(key)
 
     def write(self, wanted: Locator, text: str) -> None:
-        """Go to a field and write into it, in place of what it says."""
+        """Go to a field, write into it in place of what it says, and go on to the next."""
         self.reach(wanted)
         self.page.keyboard.press("Control+a")
-        self.page.keyboard.type(text)
+        self.page.keyboard.press("Delete")
+        self.page.keyboard.insert_text(text)
+        self.page.keyboard.press("Tab")
 
     def choose(self, wanted: Locator, words: str) -> None:
         """Go to a list of choices and take the one that begins with these words."""
@@ -65,11 +71,26 @@ class ByKeyboard:
         chosen = wanted.evaluate("(list) => list.selectedOptions[0]?.textContent.trim() ?? ''")
         assert chosen.startswith(words), f"chose {chosen!r} for {words!r}"
 
+    def tick(self, wanted: Locator) -> None:
+        """Go to a box and tick it, or to its group of round buttons and on to one of them with the arrows."""
+        name = wanted.get_attribute("name") or ""
+        if wanted.get_attribute("type") != "radio":
+            self.press(wanted, "Space")
+            return
+        group = wanted.locator("xpath=ancestor::form[1]|ancestor::fieldset[1]").first
+        self._reach_one_of(group.locator(f'input[type="radio"][name="{name}"]'))
+        for _ in range(_MOST_STEPS):
+            if self._is_at(wanted):
+                self.page.keyboard.press("Space")
+                return
+            self.page.keyboard.press("ArrowDown")
+        raise AssertionError(f"the arrows do not lead to {wanted}")
+
     def give_files(self, wanted: Locator, files: list[Path]) -> None:
         """Go to a field for files and answer the dialog of the system that it opens."""
         self.reach(wanted)
         with self.page.expect_file_chooser() as asked:
-            self.page.keyboard.press("Enter")
+            self.page.keyboard.press("Space")
         asked.value.set_files(files)
 
     def where(self) -> str:
@@ -77,6 +98,4 @@ class ByKeyboard:
         return str(self.page.evaluate("document.activeElement.outerHTML.slice(0, 160)"))
 
     def _is_at(self, wanted: Locator) -> bool:
-        if wanted.count() != 1:
-            return False
-        return bool(wanted.evaluate("(one) => one === document.activeElement"))
+        return bool(wanted.evaluate_all("(all) => all.includes(document.activeElement)"))

@@ -10,7 +10,6 @@ import sys
 import threading
 import time
 from pathlib import Path
-from queue import Empty, Queue
 from typing import TYPE_CHECKING, Final, Self
 
 if TYPE_CHECKING:
@@ -67,30 +66,32 @@ class Served:
         assert self._process is not None
         return self._process.pid
 
-    def start(self) -> Self:
-        """Start the server and wait until it says where it is."""
+    def launch(self) -> None:
+        """Start the process, without waiting for it."""
         assert self._process is None, "it runs already"
         words = (str(self.root), "--port", str(self.port), "--no-open", *self._options)
         self._process = subprocess.Popen(
             [sys.executable, "-m", "pullbook", "serve", *words],
             env=self._environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True,
         )  # fmt: skip
-        told: Queue[str] = Queue()
-        threading.Thread(target=self._listen, args=(self._process, told), daemon=True).start()
-        before = time.monotonic()
-        while time.monotonic() - before < _PATIENCE:
-            try:
-                if told.get(timeout=_TICK).startswith("Notebook:"):
-                    return self
-            except Empty:
-                assert self._process.poll() is None, "the server ended: " + "".join(self.said)
+        threading.Thread(target=self._listen, args=(self._process,), daemon=True).start()
+
+    def start(self) -> Self:
+        """Start the server and wait until it says where it is."""
+        before = len(self.said)
+        self.launch()
+        assert self._process is not None
+        begun = time.monotonic()
+        while time.monotonic() - begun < _PATIENCE:
+            if any(line.startswith("Notebook:") for line in self.said[before:]):
+                return self
+            assert self._process.poll() is None, "the server ended: " + "".join(self.said)
+            time.sleep(_TICK)
         raise AssertionError("the server did not start: " + "".join(self.said))
 
-    def _listen(self, process: subprocess.Popen[str], told: Queue[str]) -> None:
+    def _listen(self, process: subprocess.Popen[str]) -> None:
         assert process.stdout is not None
-        for line in process.stdout:
-            self.said.append(line)
-            told.put(line)
+        self.said.extend(process.stdout)
 
     def kill(self) -> None:
         """End the server at once, as a power cut would; its workers have to notice by themselves."""
@@ -115,10 +116,10 @@ class Served:
         """Processes that the server started, and theirs."""
         return _below(self.pid)
 
-    def resident(self) -> int:
-        """Memory that the server process alone holds. [byte]"""
-        status = Path(f"/proc/{self.pid}/status").read_text(encoding="ascii")
-        line = next(line for line in status.splitlines() if line.startswith("VmRSS:"))
+    def memory(self, pid: int | None = None) -> int:
+        """Memory that the server process alone holds, or one of its workers; what is shared counts in part. [byte]"""
+        status = Path(f"/proc/{pid or self.pid}/smaps_rollup").read_text(encoding="ascii")
+        line = next(line for line in status.splitlines() if line.startswith("Pss:"))
         return int(line.split()[1]) * 1024
 
     def __enter__(self) -> Self:
