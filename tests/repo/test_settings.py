@@ -73,7 +73,11 @@ def test_every_dependency_is_locked_installed_and_explained(line: str) -> None:
     assert len([cell for cell in rows[0].split("|") if cell.strip()]) >= 4, "name, home, why, licence"
 
 
-IMPORTED_AS: Final = {"python-calamine": "python_calamine"}
+IMPORTED_AS: Final = {
+    "python-calamine": "python_calamine",
+    "argon2-cffi": "argon2",
+    "websockets": "uvicorn.protocols.websockets",
+}
 
 
 @pytest.mark.parametrize("line", [*PROJECT["dependencies"], *OPTIONAL], ids=lambda line: Requirement(line).name)

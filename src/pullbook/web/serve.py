@@ -10,7 +10,7 @@ import errno
 import signal
 import socket
 import sys
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Final
 
 from pullbook.errors import FailureError, InputError
@@ -30,7 +30,7 @@ FIRST_PORT: Final = 8420
 _PORTS: Final = 20  # that are tried one after the other
 _WAITING: Final = 1024  # connections that the system holds until they are taken
 _UNREAD: Final = 60_000  # ms; how long a client may leave what it was sent
-_CONNECTIONS: Final = 1500
+_SPARE_FILES: Final = 300  # beside one for each connection
 _GRACE: Final = 3  # s; for answers that are under way when the server ends
 _LARGEST_MESSAGE: Final = 65_536  # byte; a page sends short words only
 _BLINK: Final = 0.005  # s
@@ -123,20 +123,24 @@ def serve_app(app: ASGIApp, heard: socket.socket, started: Callable[[], None]) -
     import logging
 
     import uvicorn
+    from uvicorn.protocols.websockets.websockets_sansio_impl import WebSocketsSansIOProtocol
 
+    from pullbook.web.connection import Connection
+
+    _allow_files(Connection.most + _SPARE_FILES)
     # What a stranger sends is no news for the terminal; what goes wrong inside is.
     logging.getLogger("uvicorn").setLevel(logging.ERROR)
     server = uvicorn.Server(
         uvicorn.Config(
             app,
             loop="asyncio",
-            ws="websockets-sansio",
+            http=Connection,
+            ws=WebSocketsSansIOProtocol,
             lifespan="on",
             log_config=None,
             access_log=False,
             proxy_headers=False,
             server_header=False,
-            limit_concurrency=_CONNECTIONS,
             backlog=_WAITING,
             timeout_graceful_shutdown=_GRACE,
             ws_max_size=_LARGEST_MESSAGE,
@@ -147,6 +151,19 @@ def serve_app(app: ASGIApp, heard: socket.socket, started: Callable[[], None]) -
             asyncio.run(_serve(server, heard, started))
     except SystemExit as error:
         raise FailureError("the notebook did not start", remedy="see the lines above") from error
+
+
+def _allow_files(wanted: int) -> None:
+    """Let this process hold as many open files as it may have connections, where the system lets it."""
+    if sys.platform == "win32":
+        return
+    import resource
+
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    most = wanted if hard == resource.RLIM_INFINITY else min(wanted, hard)
+    if soft != resource.RLIM_INFINITY and soft < most:
+        with suppress(OSError, ValueError):
+            resource.setrlimit(resource.RLIMIT_NOFILE, (most, hard))
 
 
 async def _serve(server: uvicorn.Server, heard: socket.socket, started: Callable[[], None]) -> None:

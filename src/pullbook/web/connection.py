@@ -1,0 +1,91 @@
+"""One connection of the server, with an end to its patience.
+
+The server hands a request on when its headers are complete, so a client that never completes them is seen here only;
+so is one that does not take what it is sent.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+import h11
+from uvicorn.protocols.http.h11_impl import H11Protocol
+
+if TYPE_CHECKING:
+    import asyncio
+
+__all__ = ["Connection"]
+
+
+class Connection(H11Protocol):
+    """Connection that is ended where its client stalls.
+
+    Attributes
+    ----------
+    headers_within : float
+        How long a request line and its headers may take. [s]
+    taken_within : float
+        How long an answer that fills the buffer may lie there. [s]
+    most : int
+        Connections that are held at a time; further ones are closed at once.
+    """
+
+    headers_within: float = 10.0
+    taken_within: float = 30.0
+    most: int = 1_500
+
+    _headers: asyncio.TimerHandle | None = None
+    _answer: asyncio.TimerHandle | None = None
+
+    def connection_made(self, transport: asyncio.BaseTransport) -> None:
+        """Begin to wait for a request."""
+        super().connection_made(cast("asyncio.Transport", transport))
+        if len(self.connections) > self.most:
+            self.transport.abort()
+        else:
+            self._watch_headers()
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Wait for nothing any more."""
+        self._stop_headers()
+        self._stop_answer()
+        super().connection_lost(exc)
+
+    def data_received(self, data: bytes) -> None:
+        """Take what has come, and see whether a request is still incomplete."""
+        super().data_received(data)
+        self._watch_headers()
+
+    def on_response_complete(self) -> None:
+        """Wait for the next request; one that has come meanwhile may be incomplete."""
+        super().on_response_complete()
+        if self.conn.trailing_data[0]:
+            self._watch_headers()
+
+    def pause_writing(self) -> None:
+        """Wait for the client to take what fills the buffer."""
+        super().pause_writing()
+        if self._answer is None:
+            self._answer = self.loop.call_later(self.taken_within, self.transport.abort)
+
+    def resume_writing(self) -> None:
+        """Go on: the client has taken some of it."""
+        super().resume_writing()
+        self._stop_answer()
+
+    def _watch_headers(self) -> None:
+        """Let the time for headers run while they are incomplete; a client that adds to them gains nothing."""
+        if self.conn.their_state is not h11.IDLE or self.transport.get_protocol() is not self:
+            self._stop_headers()
+        elif self._headers is None:
+            self._headers = self.loop.call_later(self.headers_within, self.transport.abort)
+
+    def _stop_headers(self) -> None:
+        if self._headers is not None:
+            self._headers.cancel()
+            self._headers = None
+
+    def _stop_answer(self) -> None:
+        if self._answer is not None:
+            self._answer.cancel()
+            self._answer = None
