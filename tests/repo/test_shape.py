@@ -75,7 +75,7 @@ def test_public_names_are_listed_and_sorted() -> None:
 def fault_of_public_names(tree: ast.Module, file_name: str) -> str:
     """What is wrong with ``__all__`` of a file; empty when nothing is."""
     listed = public_names(tree)
-    public = ast.FunctionDef | ast.ClassDef
+    public = ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef
     defined = {
         node.name
         for node in tree.body
@@ -90,7 +90,7 @@ def fault_of_public_names(tree: ast.Module, file_name: str) -> str:
     return f"not in __all__: {sorted(unlisted)}; not defined: {sorted(missing)}" if unlisted | missing else ""
 
 
-def _is_command(node: ast.FunctionDef | ast.ClassDef) -> bool:
+def _is_command(node: ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef) -> bool:
     """Whether a function is a command of the command line, which nobody imports."""
     called = [part.func if isinstance(part, ast.Call) else part for part in node.decorator_list]
     return any(isinstance(part, ast.Attribute) and part.attr == "command" for part in called)
@@ -124,6 +124,7 @@ def _imported(tree: ast.Module) -> set[str]:
     [
         ("__all__ = ['b', 'a']\na = b = 1", "not sorted"),
         ("def a(): ...", "has no __all__"),
+        ("async def a(): ...", "has no __all__"),
         ("__all__ = ['a']\ndef a(): ...\ndef b(): ...", "not in __all__"),
         ("__all__ = ['a', 'c']\ndef a(): ...", "not defined"),
     ],
