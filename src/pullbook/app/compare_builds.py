@@ -10,7 +10,7 @@ import numpy as np
 
 from pullbook.app.load_session import load_session
 from pullbook.app.prepare import prepare
-from pullbook.compare.findings import compare_pulls
+from pullbook.compare.findings import compare_pulls, compare_with_windows
 from pullbook.errors import InputError, RefusalError
 from pullbook.records.comparison import ComparablePull, Comparison
 from pullbook.records.result import SessionResult
@@ -30,7 +30,9 @@ __all__ = ["compare_session"]
 _EDGE_RPM: Final = 50.0
 
 
-def compare_session(folder: Path, question: Question, progress: Progress) -> SessionResult:
+def compare_session(
+    folder: Path, question: Question, progress: Progress, *, with_windows: bool = False
+) -> SessionResult:
     """Compare the builds of a session.
 
     Parameters
@@ -41,6 +43,8 @@ def compare_session(folder: Path, question: Question, progress: Progress) -> Ses
         What is asked.
     progress : Progress
         Is told how far the work is.
+    with_windows : bool
+        Work out the mean gain over every window too, for a page on which the reader chooses one.
 
     Returns
     -------
@@ -63,7 +67,7 @@ def compare_session(folder: Path, question: Question, progress: Progress) -> Ses
     _every_build_left(session, prepared.statuses, question.system)
     progress.step("comparing", 0, 1)
     comparison = _comparison(session, used, question)
-    findings = compare_pulls(comparison)
+    findings, tables = compare_with_windows(comparison) if with_windows else (compare_pulls(comparison), ())
     progress.step("comparing", 1, 1)
     if not (findings.has_bands or question.without_bands):
         why = next((refusal.why for refusal in findings.refusals), "There are too few pulls to state a doubt")
@@ -77,7 +81,12 @@ def compare_session(folder: Path, question: Question, progress: Progress) -> Ses
     everything = [status for n, status in enumerate(prepared.statuses) if n not in prepared.duplicates]
     with_all = None if len(everything) == len(used) else compare_pulls(_comparison(session, everything, question))
     return SessionResult(
-        session=session, pulls=prepared.statuses, checks=prepared.checks, findings=findings, findings_with_all=with_all
+        session=session,
+        pulls=prepared.statuses,
+        checks=prepared.checks,
+        findings=findings,
+        findings_with_all=with_all,
+        windows_any=tables,
     )
 
 

@@ -20,6 +20,7 @@ from pullbook.compare.prior import DEFAULT_PRIOR
 from pullbook.compare.refusals import itself, no_bands, not_run, peaks_with_gap
 from pullbook.compare.repeatability import repeatability_of
 from pullbook.compare.selfcheck import selfcheck_ratio
+from pullbook.compare.window_tables import window_tables
 from pullbook.compare.words import assumptions, peak_at_end, unlike_model
 from pullbook.errors import RefusalError
 from pullbook.records.finding import BuildFinding, Findings
@@ -34,8 +35,9 @@ if TYPE_CHECKING:
     from pullbook.records.finding import Difference
     from pullbook.records.scatter import Detectable
     from pullbook.records.verdict import Refusal
+    from pullbook.records.window_table import WindowTable
 
-__all__ = ["compare_pulls", "findings_from"]
+__all__ = ["compare_pulls", "compare_with_windows", "findings_from"]
 
 
 def compare_pulls(comparison: Comparison) -> Findings:
@@ -61,13 +63,43 @@ def compare_pulls(comparison: Comparison) -> Findings:
     The same data give the same digits, in whatever order and under whatever names they come. Measured error rates are
     in the documentation.
     """
+    return findings_from(comparison, _drawn(comparison))
+
+
+def compare_with_windows(comparison: Comparison) -> tuple[Findings, tuple[WindowTable, ...]]:
+    """As `compare_pulls`, with the mean gain of each pair over every window, for a reader who chooses one.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        The pulls and the questions. [N m, rpm, s]
+
+    Returns
+    -------
+    findings : Findings
+        As `compare_pulls` gives them. [N m, W, rpm, %]
+    tables : tuple of WindowTable
+        One for each difference of the findings, in their order. [N m, W, %]
+
+    Raises
+    ------
+    RefusalError
+        As `compare_pulls`.
+    """
+    joint = _drawn(comparison)
+    curves = drawn_curves(joint, comparison.baseline, comparison.torque_kind, comparison.confidence)
+    findings = _findings(comparison, joint, curves)
+    return findings, window_tables(comparison, curves, [(one.of, one.from_) for one in findings.differences])
+
+
+def _drawn(comparison: Comparison) -> JointDraws:
     if all(pull.build != comparison.baseline for pull in comparison.pulls):
         raise RefusalError(
             "the baseline has no pulls to compare with",
             value=comparison.baseline,
             remedy="add a pull of it, or name another baseline",
         )
-    return findings_from(comparison, draw_jointly(comparison))
+    return draw_jointly(comparison)
 
 
 def findings_from(comparison: Comparison, joint: JointDraws) -> Findings:
@@ -86,6 +118,10 @@ def findings_from(comparison: Comparison, joint: JointDraws) -> Findings:
         As `compare_pulls`. [N m, W, rpm, %]
     """
     curves = drawn_curves(joint, comparison.baseline, comparison.torque_kind, comparison.confidence)
+    return _findings(comparison, joint, curves)
+
+
+def _findings(comparison: Comparison, joint: JointDraws, curves: DrawnCurves) -> Findings:
     refusals = [] if curves.has_bands else [no_bands()]
     peaks = _peaks(curves, refusals)
     differences = tuple(

@@ -10,11 +10,29 @@ import numpy as np
 if TYPE_CHECKING:
     from pullbook.quantities.arrays import FloatArray
 
-__all__ = ["half_width", "half_widths", "percentile_interval", "tail_probability"]
+__all__ = ["half_width", "half_widths", "percentile_interval", "rank_at", "tail_probability"]
 
 
-def _rank(level: float, count: int) -> int:
-    """Zero-based rank of the order statistic that leaves at most `1 - level` above it."""
+def rank_at(level: float, count: int) -> int:
+    """Zero-based rank of the order statistic that leaves at most `1 - level` above it.
+
+    Parameters
+    ----------
+    level : float
+        Share of the draws. [1]
+    count : int
+        Number of draws. [1]
+
+    Returns
+    -------
+    int
+        The rank, counted from the smallest. [1]
+
+    Examples
+    --------
+    >>> rank_at(0.95, 4000)
+    3800
+    """
     return min(max(ceil(level * (count + 1)) - 1, 0), count - 1)
 
 
@@ -46,7 +64,7 @@ def half_widths(deviations: FloatArray, level: float) -> FloatArray:
     array([2., 1.])
     """
     rows = np.ascontiguousarray(np.abs(deviations).T)
-    rank = _rank(level, rows.shape[-1])
+    rank = rank_at(level, rows.shape[-1])
     found: FloatArray = np.partition(rows, rank, axis=-1)[:, rank]
     found[np.isnan(rows).any(axis=-1)] = np.nan
     return found
@@ -100,7 +118,7 @@ def percentile_interval(draws: FloatArray, level: float) -> tuple[float, float]:
     >>> percentile_interval(np.arange(1.0, 40.0), 0.95)
     (1.0, 39.0)
     """
-    upper = _rank((1.0 + level) / 2.0, draws.size)
+    upper = rank_at((1.0 + level) / 2.0, draws.size)
     lower = draws.size - 1 - upper
     parts = np.partition(draws, (lower, upper))
     return float(parts[lower]), float(parts[upper])

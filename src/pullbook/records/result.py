@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from pullbook.records.finding import Findings
     from pullbook.records.pull import Pull
     from pullbook.records.session import Session
+    from pullbook.records.window_table import WindowTable
 
 __all__ = ["PullStatus", "SessionResult"]
 
@@ -74,6 +75,8 @@ class SessionResult:
         From the pulls that are fit.
     findings_with_all : Findings or None
         From all pulls that can be compared at all; None when none was left out.
+    windows_any : tuple of WindowTable
+        Mean gain over every window, one for each difference of the findings; empty where nobody asked for them.
     """
 
     session: Session
@@ -81,3 +84,4 @@ class SessionResult:
     checks: tuple[Check, ...]
     findings: Findings
     findings_with_all: Findings | None = None
+    windows_any: tuple[WindowTable, ...] = ()
