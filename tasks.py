@@ -134,6 +134,28 @@ def bench() -> None:
     run(PYTHON, "benchmarks/run.py")
 
 
+def looks() -> None:
+    """Keep how the pages look now as how they are to look; look at tests/browser/artefacts before."""
+    setup()
+    tools()
+    machine()
+    run(PYTHON, "-m", "pytest", "-q", "tests/browser/test_looks.py", PULLBOOK_RENEW="looks")
+
+
+def tour() -> None:
+    """Take the pictures of the guided tour in docs/tour.md anew."""
+    setup()
+    machine()
+    run(PYTHON, "-m", "pytest", "-q", "tests/browser/test_tour.py", PULLBOOK_RENEW="tour")
+
+
+def faults() -> None:
+    """Kill the notebook's server and workers at 100 random moments and see that nothing is damaged."""
+    setup()
+    machine()
+    run(PYTHON, "-m", "pytest", "-q", "tests/browser/test_faults.py", PULLBOOK_MOMENTS="100")
+
+
 def demo_curves() -> None:
     """Compute the curves of the demo anew with the virtual engine (about four minutes on one core)."""
     setup()
@@ -151,7 +173,7 @@ def lock() -> None:
 
 RECIPES: dict[str, Callable[[], None]] = {
     recipe.__name__.replace("_", "-"): recipe
-    for recipe in (setup, demo, test, check, rules, docs, simulate, bench, demo_curves, lock)
+    for recipe in (setup, demo, test, check, rules, docs, simulate, faults, bench, looks, tour, demo_curves, lock)
 }
 
 

@@ -6,7 +6,7 @@ import io
 from typing import Final
 
 import pytest
-from browser.looks import difference, small
+from browser.looks import LOOKS, difference
 from PIL import Image, ImageDraw
 
 _SIZE: Final = (1280, 3000)
@@ -29,9 +29,9 @@ def picture(*, chart: bool = True, ink: str = "#0072b2", words: int = 1, height:
 
 
 def test_the_same_page_and_a_word_more_look_the_same() -> None:
-    kept = small(picture())
-    assert difference(kept, small(picture())) == ""
-    assert difference(kept, small(picture(words=3))) == ""
+    kept = LOOKS.small(picture())
+    assert difference(kept, LOOKS.small(picture())) == ""
+    assert difference(kept, LOOKS.small(picture(words=3))) == ""
 
 
 @pytest.mark.parametrize(
@@ -44,10 +44,10 @@ def test_the_same_page_and_a_word_more_look_the_same() -> None:
     ids=["chart gone", "ink lost", "taller"],
 )
 def test_a_page_that_lost_something_looks_different(now: bytes, found: str) -> None:
-    assert found in difference(small(picture()), small(now))
+    assert found in difference(LOOKS.small(picture()), LOOKS.small(now))
 
 
 def test_a_kept_picture_is_small() -> None:
-    reduced = small(picture())
+    reduced = LOOKS.small(picture())
     assert reduced.width == 400
     assert reduced.height == 938
