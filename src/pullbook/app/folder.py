@@ -19,7 +19,16 @@ from pullbook.errors import FailureError, FileRefusedError, InputError, SessionF
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["MAX_BYTES", "folder_of", "inside", "read_bytes", "read_session_text", "write_folder"]
+__all__ = [
+    "MAX_BYTES",
+    "folder_of",
+    "inside",
+    "read_bytes",
+    "read_session_bytes",
+    "read_session_text",
+    "session_text",
+    "write_folder",
+]
 
 MAX_BYTES: Final = 2_000_000_000
 _SESSION_FILE: Final = "session.toml"
@@ -72,12 +81,39 @@ def read_bytes(path: Path, name: str) -> bytes | memoryview:
 
 
 def read_session_text(folder: Path) -> str:
-    """Text of the ``session.toml`` of a session folder.
+    """Text of the ``session.toml`` of a session folder, without a byte-order mark.
 
     Raises
     ------
     SessionFileError
         If the folder or the file is not there, or the file is not text in UTF-8.
+    """
+    return session_text(read_session_bytes(folder)).removeprefix("\ufeff")
+
+
+def session_text(content: bytes) -> str:
+    """Text of a session file; a byte-order mark stays in it.
+
+    Raises
+    ------
+    SessionFileError
+        If it is not text in UTF-8.
+    """
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise SessionFileError(
+            f"the file is not UTF-8 text (byte {error.start})", where=_SESSION_FILE, remedy="save it as UTF-8"
+        ) from None
+
+
+def read_session_bytes(folder: Path) -> bytes:
+    """Content of the ``session.toml`` of a session folder.
+
+    Raises
+    ------
+    SessionFileError
+        If the folder or the file is not there, or the file cannot be read.
     """
     if folder.name == _SESSION_FILE and folder.is_file():
         folder = folder.parent
@@ -95,11 +131,7 @@ def read_session_text(folder: Path) -> str:
             remedy="write one; 'pullbook demo --to demo' makes an example to start from",
         )  # fmt: skip
     try:
-        return path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise SessionFileError(
-            f"the file is not UTF-8 text (byte {error.start})", where=_SESSION_FILE, remedy="save it as UTF-8"
-        ) from None
+        return path.read_bytes()
     except OSError as error:
         raise SessionFileError(
             f"the file cannot be read ({error.strerror})", where=_SESSION_FILE, remedy="check the permissions"

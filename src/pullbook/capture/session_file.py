@@ -9,7 +9,7 @@ from pullbook.capture.session_file_claims import parse_claims
 from pullbook.capture.session_file_engine import SPEED_BOUNDS, parse_columns, parse_engine, parse_limits
 from pullbook.capture.session_file_keys import KEYS, STANDARDS, TOP
 from pullbook.capture.session_file_pulls import RECEIVED, parse_pulls
-from pullbook.errors import SessionFileError
+from pullbook.errors import SessionFileError, UnfinishedError
 from pullbook.quantities.toml_table import Bounds, TomlTable
 from pullbook.quantities.toml_text import load_toml
 from pullbook.quantities.units import Dimension
@@ -109,7 +109,7 @@ def parse_session(text: str, *, where: str = "session.toml") -> Session:
 
 def _session_table(top: TomlTable) -> TomlTable:
     if "session" not in top:
-        raise SessionFileError("the table [session] is missing", where=top.at(),
+        raise UnfinishedError("the table [session] is missing", where=top.at(),
                                remedy="write [session] with a title and a standard at the top")  # fmt: skip
     return top.table("session", KEYS["session"])
 
@@ -140,5 +140,6 @@ def _windows(table: TomlTable, rpm: tuple[float, float] | None) -> tuple[tuple[f
 def _demand_pulls(top: TomlTable, builds: Sequence[Build], run: set[str]) -> None:
     for number, build in enumerate(builds, start=1):
         if build.name not in run:
-            raise SessionFileError("this build has no pulls", where=top.at(f"build[{number}]"), value=build.name,
-                                   remedy="add a [[pull]] with this build, or take the [[build]] out")  # fmt: skip
+            raise UnfinishedError("this build has no pulls", where=top.at(f"build[{number}]"), value=build.name,
+                                  remedy="add a [[pull]] with this build, or take the [[build]] out",
+                                  elsewhere=True)  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_file_keys import KEYS
-from pullbook.errors import SessionFileError
+from pullbook.errors import UnfinishedError
 from pullbook.quantities.toml_table import Bounds, nearest
 from pullbook.quantities.units import UNITS, Dimension
 from pullbook.records.build import Build, Factor
@@ -69,10 +69,10 @@ def parse_builds(top: TomlTable, factors: Sequence[Factor]) -> tuple[Build, ...]
 def _demand_builds(top: TomlTable, *, builds: Sequence[str], baseline: str) -> None:
     if not builds:
         remedy = "write a [[build]] for each set of parts, one of them with baseline = true"
-        raise SessionFileError("the session has no builds", where=top.at(), remedy=remedy)
+        raise UnfinishedError("the session has no builds", where=top.at(), remedy=remedy)
     if not baseline:
         remedy = "write baseline = true in the [[build]] that the others are compared with"
-        raise SessionFileError("the session has no baseline", where=top.at("build"), remedy=remedy)
+        raise UnfinishedError("the session has no baseline", where=top.at("build"), remedy=remedy)
 
 
 def _levels_of_build(table: TomlTable, factors: Sequence[Factor]) -> dict[str, str]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_file_engine import SPEED_BOUNDS
 from pullbook.capture.session_file_keys import KEYS
-from pullbook.errors import SessionFileError, UnitError
+from pullbook.errors import SessionFileError, UnfinishedError, UnitError
 from pullbook.quantities.toml_table import nearest
 from pullbook.quantities.units import Dimension, find_unit
 from pullbook.records.declaration import Claim, Quantity
@@ -72,8 +72,8 @@ def _pair(table: TomlTable, builds: Sequence[str], run: Sequence[str]) -> tuple[
         if name not in builds:
             raise table.refusal(key, "no [[build]] has this name", remedy=nearest(name, builds))
         if name not in run:
-            raise table.refusal(key, "this build was not run: it has no [[pull]]",
-                                remedy="add its pulls, or take the claim out")  # fmt: skip
+            raise UnfinishedError("this build was not run: it has no [[pull]]", where=table.at(key), value=name,
+                                  remedy="add its pulls, or take the claim out", elsewhere=True)  # fmt: skip
     of, from_ = table.text("of", example=builds[0]), table.text("from", example=builds[0])
     if of == from_:
         raise table.refusal("of", "a build is compared with itself", remedy="name two builds")
@@ -115,7 +115,8 @@ def _size(table: TomlTable, quantity: Quantity) -> tuple[str, float, bool]:
     example = _SIZE_UNITS[quantity][1]
     if len(given) != 1:
         has = "none" if not given else " and ".join(given)
-        raise SessionFileError(f"one of at_least, at_most and within is needed, not {has}", where=table.at(),
+        wrong = SessionFileError if given else UnfinishedError
+        raise wrong(f"one of at_least, at_most and within is needed, not {has}", where=table.at(),
                                remedy=f'write for example at_least = "{example}"')  # fmt: skip
     key = given[0]
     in_percent = _is_share(table.raw(key))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_file_engine import channel_bounds, parse_columns
 from pullbook.capture.session_file_keys import KEYS, OBSERVED, STANDARDS
-from pullbook.errors import OutOfRangeError, SessionFileError
+from pullbook.errors import OutOfRangeError, UnfinishedError
 from pullbook.quantities.channels import CHANNELS, Channel
 from pullbook.quantities.toml_table import nearest
 from pullbook.records.declaration import Air, PullEntry, Standard
@@ -49,7 +49,7 @@ def parse_pulls(
     """
     tables = top.tables("pull", KEYS["pull"])
     if not tables:
-        raise SessionFileError(
+        raise UnfinishedError(
             "the session has no pulls", where=top.at(), remedy="write a [[pull]] for each, in run order"
         )
     entries: list[PullEntry] = []
@@ -66,7 +66,7 @@ def _pull(table: TomlTable, *, builds: Sequence[str], received: Standard | None,
     if build not in builds:
         raise table.refusal("build", "no [[build]] has this name", remedy=nearest(build, builds))
     if received is None and "received" not in table:
-        raise SessionFileError(
+        raise UnfinishedError(
             "nobody said what the numbers in the file are corrected to", where=table.at("received"),
             remedy=f'write received = "{OBSERVED}" for raw numbers, or the standard, here or once in [session]',
         )  # fmt: skip
@@ -121,9 +121,9 @@ def _demand_time(table: TomlTable, entry: PullEntry, *, before: PullEntry | None
                                 remedy="correct the time or the date in [session]")  # fmt: skip
         return
     if (entry.time is None) != (before.time is None):
-        raise SessionFileError(
+        raise UnfinishedError(
             "some pulls have a time and some have none", where=table.at("time"),
-            remedy="write the time of every pull, or of none: the drift of the day is judged by it",
+            remedy="write the time of every pull, or of none: the drift of the day is judged by it", elsewhere=True,
         )  # fmt: skip
     if entry.time is None or before.time is None:
         return

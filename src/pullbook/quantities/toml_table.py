@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Final, TypeVar, cast
 
-from pullbook.errors import OutOfRangeError, SessionFileError
+from pullbook.errors import OutOfRangeError, SessionFileError, UnfinishedError
 from pullbook.quantities.showing import show_range
 from pullbook.quantities.units import Dimension, parse_quantity, parse_range
 
@@ -149,7 +149,8 @@ class TomlTable:
     def _typed(self, key: str, kind: type[_T], needed: str, example: str) -> _T:
         remedy = f"write for example {key} = {example}"
         if key not in self._values:
-            raise self._error("this key is missing", where=self.at(key), remedy=remedy)
+            missing = UnfinishedError if self._error is SessionFileError else self._error
+            raise missing("this key is missing", where=self.at(key), remedy=remedy)
         value = self._values[key]
         if not isinstance(value, kind) or type(value) is not kind:  # True is an int and a datetime is a date
             raise self.refusal(key, f"{needed} is needed, not {_kind(value)}", remedy=remedy)

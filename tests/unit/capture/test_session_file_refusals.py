@@ -6,7 +6,7 @@ import pytest
 from session_texts import FULL, SMALL
 
 from pullbook.capture.session_file import parse_session
-from pullbook.errors import InputError, OutOfRangeError, PullbookError, SessionFileError, UnitError
+from pullbook.errors import InputError, OutOfRangeError, PullbookError, SessionFileError, UnfinishedError, UnitError
 
 
 def refused(text: str) -> PullbookError:
@@ -62,13 +62,13 @@ CASES = [
     ("refitted = true", "refited = true", SessionFileError, "pull[4].refited", "perhaps 'refitted'"),
     ('at_least = "8 kW"', 'atleast = "8 kW"', SessionFileError, "claim[1].atleast", "perhaps 'at_least'"),
     ('humidity = "46 %"', 'humdity = "46 %"', SessionFileError, "pull[1].air.humdity", "perhaps 'humidity'"),
-    ("title =", "#", SessionFileError, "session.title", "missing"),
-    ("standard =", "#", SessionFileError, "session.standard", 'standard = "SAE J1349"'),
-    ('received = "observed"', "", SessionFileError, "pull[1].received", 'received = "observed"'),
-    ('build = "C"', "", SessionFileError, "pull[4].build", "missing"),
-    ('file = "pulls/c1.csv"', "", SessionFileError, "pull[4].file", "missing"),
-    ('quantity = "power"', "", SessionFileError, "claim[1].quantity", "missing"),
-    ('where = "peak"', "", SessionFileError, "claim[1].where", "missing"),
+    ("title =", "#", UnfinishedError, "session.title", "missing"),
+    ("standard =", "#", UnfinishedError, "session.standard", 'standard = "SAE J1349"'),
+    ('received = "observed"', "", UnfinishedError, "pull[1].received", 'received = "observed"'),
+    ('build = "C"', "", UnfinishedError, "pull[4].build", "missing"),
+    ('file = "pulls/c1.csv"', "", UnfinishedError, "pull[4].file", "missing"),
+    ('quantity = "power"', "", UnfinishedError, "claim[1].quantity", "missing"),
+    ('where = "peak"', "", UnfinishedError, "claim[1].where", "missing"),
     # words
     ('"SAE J1349"', '"SAE J1394"', SessionFileError, "session.standard", "perhaps 'SAE J1349'"),
     ('"SAE J1349"', '["SAE J1349", "ISO 1585"]', SessionFileError, "session.standard", "one standard"),
@@ -103,12 +103,12 @@ CASES = [
     ('["4-1", "4-2-1"]', '["4-1", "4-1"]', SessionFileError, "factor[2].levels", "twice"),
     ('runners = "340 mm", header = "4-1"', 'runners = "340 mm", header = "4-1-1"', SessionFileError,
      "build[1].levels.header", "perhaps '4-2-1'"),
-    ('{ runners = "340 mm", header = "4-1" }', '{ runners = "340 mm" }', SessionFileError,
+    ('{ runners = "340 mm", header = "4-1" }', '{ runners = "340 mm" }', UnfinishedError,
      "build[1].levels.header", "missing"),
     ('{ runners = "340 mm", header = "4-1" }', '{ runners = "340 mm", headr = "4-1" }', SessionFileError,
      "build[1].levels.headr", "perhaps 'header'"),
     ('name = "D"', 'name = "C"', SessionFileError, "build[4].name", "two builds"),
-    ("baseline = true", "baseline = false", SessionFileError, "build", "no baseline"),
+    ("baseline = true", "baseline = false", UnfinishedError, "build", "no baseline"),
     ('[[build]]\nname = "B"', '[[build]]\nbaseline = true\nname = "B"', SessionFileError, "build[2].baseline",
      "'A' is the baseline already"),
     # pulls
@@ -123,7 +123,7 @@ CASES = [
     ("which = 2", "", SessionFileError, "pull[3].file", "which = 1, which = 2"),
     ('"pulls/c1.csv"', '"./pulls/a1.csv"', SessionFileError, "pull[4].file", "pull[1] has the same file"),
     ("time = 2026-05-04T10:20:00", "time = 2026-05-04T09:25:59", SessionFileError, "pull[4].time", "run order"),
-    ("time = 2026-05-04T10:20:00", "", SessionFileError, "pull[4].time", "some have none"),
+    ("time = 2026-05-04T10:20:00", "", UnfinishedError, "pull[4].time", "some have none"),
     ("time = 2026-05-04T10:20:00", "time = 2026-05-04T10:20:00Z", SessionFileError, "pull[4].time", "zone"),
     ("date = 2026-05-04", "date = 2026-05-05", SessionFileError, "pull[1].time", "2026-05-05"),
     # claims
@@ -134,7 +134,7 @@ CASES = [
      "claim[3].same_as", "itself"),
     ('same_as = { of = "C", from = "A" }', 'same_as = { of = "C", from = "X" }', SessionFileError,
      "claim[3].same_as.from", "no [[build]] has this name"),
-    ('at_least = "8 kW"', "", SessionFileError, "claim[1]", "not none"),
+    ('at_least = "8 kW"', "", UnfinishedError, "claim[1]", "not none"),
     ('at_least = "8 kW"', 'at_least = "8 kW"\nwithin = "9 kW"', SessionFileError, "claim[1]",
      "not at_least and within"),
     ('within = "2 lb ft"', 'within = "0 lb ft"', SessionFileError, "claim[3].within", "zero"),

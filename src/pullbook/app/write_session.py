@@ -1,0 +1,184 @@
+"""Writing of ``session.toml``: whole or not at all, one writer at a time, with the former text kept."""
+
+from __future__ import annotations
+
+import os
+import stat
+import tempfile
+import time
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from pullbook.app.folder import folder_of, inside
+from pullbook.app.session_lock import locked
+from pullbook.capture.session_draft import revision_of
+from pullbook.errors import FailureError
+
+if TYPE_CHECKING:
+    from collections.abc import Generator
+
+__all__ = ["former_text", "keep_text", "one_writer", "write_session_text"]
+
+_FILE: Final = "session.toml"
+_OWN: Final = ".pullbook"
+_KEPT: Final = 100
+_BEGUN: Final = ".session-"
+_PATIENCE: Final = 2.0  # s
+_PAUSE: Final = 0.02  # s
+
+
+@contextmanager
+def one_writer(folder: Path) -> Generator[None]:
+    """Keep every other writer out of a session folder.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder, or its ``session.toml``.
+
+    Raises
+    ------
+    FailureError
+        If another program is writing, or the folder cannot be written to.
+    """
+    with locked(_own(folder) / "lock"):
+        yield
+
+
+def write_session_text(folder: Path, text: str, *, before: str) -> None:
+    """Put another text in place of a session file; the former one is kept in ``.pullbook/history``.
+
+    The caller holds `one_writer`. Whoever reads at the same time, or after a crash, finds the old text or the new
+    one, never a part of one.
+
+    Parameters
+    ----------
+    folder : Path
+        The folder, or its ``session.toml``.
+    text : str
+        The new text.
+    before : str
+        The text that stands there.
+
+    Raises
+    ------
+    FailureError
+        If the disk is full or the folder cannot be written to; the file is as it was.
+    """
+    goal = Path(os.path.realpath(inside(folder_of(folder), _FILE)))
+    with _said(goal):
+        _sweep(goal.parent)
+        _keep(_own(folder) / "history", before, most=_KEPT)
+        _replace(goal, text)
+
+
+def keep_text(folder: Path, text: str) -> str:
+    """Put a text aside in ``.pullbook/kept``, and say under which name below the folder.
+
+    Raises
+    ------
+    FailureError
+        If it cannot be written.
+    """
+    own = _own(folder)
+    with _said(own):
+        return f"{_OWN}/kept/{_keep(own / 'kept', text, most=0).name}"
+
+
+def former_text(folder: Path, revision: str) -> str | None:
+    """Text that a session file had in a former revision, if it is kept."""
+    for path in _numbered(_own(folder) / "history"):
+        if path.stem.endswith(f"-{revision}"):
+            with suppress(OSError, UnicodeDecodeError):
+                return path.read_bytes().decode("utf-8")
+    return None
+
+
+def _own(folder: Path) -> Path:
+    return inside(folder_of(folder), _OWN)
+
+
+@contextmanager
+def _said(place: Path) -> Generator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise FailureError(
+            f"the file cannot be written ({error.strerror or error})", where=str(place),
+            remedy="check the free space and the permissions; what was there is unchanged",
+        ) from error  # fmt: skip
+
+
+def _keep(folder: Path, text: str, *, most: int) -> Path:
+    """Put a text aside under the next number; of more than `most` the oldest go."""
+    folder.mkdir(parents=True, exist_ok=True)
+    there = _numbered(folder)
+    number = int(there[-1].stem.split("-")[1]) + 1 if there else 1
+    path = folder / f"session-{number:06d}-{revision_of(text)}.toml"
+    _replace(path, text)
+    for old in there[: len(there) + 1 - most] if most else []:
+        old.unlink(missing_ok=True)
+    return path
+
+
+def _numbered(folder: Path) -> list[Path]:
+    return sorted(folder.glob("session-[0-9][0-9][0-9][0-9][0-9][0-9]-*.toml"))
+
+
+def _replace(goal: Path, text: str) -> None:
+    """Write beside the goal, wait until the disk has it, then put it in place."""
+    handle, name = tempfile.mkstemp(prefix=_BEGUN, suffix=".begun", dir=goal.parent)
+    begun = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(text.encode("utf-8"))
+            stream.flush()
+            os.fsync(stream.fileno())
+        begun.chmod(_mode(goal))
+        _rename(begun, goal)
+    except BaseException:
+        begun.unlink(missing_ok=True)
+        raise
+    _settle(goal.parent)
+
+
+def _mode(goal: Path) -> int:
+    """Permissions of the file that is there, else those that a new file gets."""
+    if goal.exists():
+        return stat.S_IMODE(goal.stat().st_mode)
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask
+
+
+def _rename(begun: Path, goal: Path) -> None:
+    """Put a file in place; on Windows a reader may hold the goal for a moment."""
+    until = time.monotonic() + _PATIENCE
+    while True:
+        try:
+            begun.replace(goal)
+        except PermissionError:
+            if os.name != "nt" or time.monotonic() > until:
+                raise
+            time.sleep(_PAUSE)
+        else:
+            return
+
+
+def _settle(folder: Path) -> None:
+    """Wait until the disk has the new name, where folders can be asked for that."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        with suppress(OSError):  # some network disks cannot; the rename itself has been done
+            os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _sweep(folder: Path) -> None:
+    """Take away what a writer left that was killed; nobody else writes now."""
+    for begun in folder.glob(f"{_BEGUN}*.begun"):
+        begun.unlink(missing_ok=True)
