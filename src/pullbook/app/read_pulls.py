@@ -39,6 +39,8 @@ class CapturedTable:
         Pulls found and stretches set aside.
     refused : PullbookError or None
         Why it was not understood.
+    names, units : tuple of str
+        Columns as the file writes them.
     """
 
     sheet: str
@@ -46,6 +48,8 @@ class CapturedTable:
     log: Log | None
     segmentation: Segmentation | None
     refused: PullbookError | None
+    names: tuple[str, ...] = ()
+    units: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -111,18 +115,25 @@ def capture_file(path: Path, name: str, rules: Sequence[ColumnRule] = ()) -> Cap
     for number, table in enumerate(contents.tables, start=1):
         # Pulls of a later table get a name of their own, so that every name in a session is unique.
         label = name if len(contents.tables) == 1 else f"{name}[{table.sheet or number}]"
-        try:
-            log = understand(contents.source, table, tuple(rules))
-        except (FileRefusedError, MappingError) as error:
-            held = _surveyed(contents.source, table, tuple(rules))
-            tables.append(
-                CapturedTable(sheet=table.sheet, rows=len(table.rows), log=held, segmentation=None, refused=error)
-            )
-            continue
-        found = find_pulls(log, label)
-        tables.append(CapturedTable(sheet=table.sheet, rows=len(table.rows), log=log, segmentation=found, refused=None))
+        tables.append(_captured(contents.source, table, tuple(rules), label))
     cut_row = max(table.cut_row for table in contents.tables)
     return CapturedFile(source=contents.source, tables=tuple(tables), cut_row=cut_row)
+
+
+def _captured(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...], label: str) -> CapturedTable:
+    log: Log | None = None
+    refused: PullbookError | None = None
+    try:
+        log = understand(source, table, rules)
+    except (FileRefusedError, MappingError) as error:
+        refused = error
+    found = find_pulls(log, label) if log is not None else None
+    if refused is not None:
+        log = _surveyed(source, table, rules)
+    return CapturedTable(
+        sheet=table.sheet, rows=len(table.rows), log=log, segmentation=found, refused=refused, names=table.names,
+        units=table.units,
+    )  # fmt: skip
 
 
 def _surveyed(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...]) -> Log | None:

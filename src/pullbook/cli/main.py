@@ -96,9 +96,10 @@ def capture(
     json_to: Json = None,
 ) -> None:
     """Show what is understood of each file; nothing is stored."""
+    from pullbook.app.captured_json import captured_as_json
     from pullbook.app.find_inertia import inertia_of
     from pullbook.app.read_pulls import capture_file, each_with_errors
-    from pullbook.cli.show_capture import captured_as_json, print_captured
+    from pullbook.cli.show_capture import print_captured
     from pullbook.cli.watch import Bar
 
     rules = column_rules(columns)

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from pullbook.app.captured_json import pull_in_words
 from pullbook.errors import PullbookError
-from pullbook.quantities.channels import CHANNELS, Channel
+from pullbook.quantities.channels import Channel
 from pullbook.quantities.showing import show, show_range
 
 if TYPE_CHECKING:
@@ -18,9 +19,9 @@ if TYPE_CHECKING:
     from pullbook.app.read_pulls import CapturedFile, CapturedTable
     from pullbook.capture.segment import Segmentation
     from pullbook.quantities.showing import UnitSystem
-    from pullbook.records.pull import Log, Pull
+    from pullbook.records.pull import Log
 
-__all__ = ["captured_as_json", "print_captured"]
+__all__ = ["print_captured"]
 
 _LINE: Final = re.compile(r"""(\w+) = \{ column = "(?!THE NAME)(.+?)"(?:, unit = "(.+?)")? \}""")
 _Result = tuple[str, "CapturedFile | PullbookError"]
@@ -67,7 +68,7 @@ def _table_lines(table: CapturedTable, system: UnitSystem, name: str) -> Iterato
 def _pull_lines(log: Log, found: Segmentation, system: UnitSystem) -> Iterator[str]:
     yield f"pulls: {len(found.pulls)}" if found.pulls else "pulls: none at full throttle"
     for pull in found.pulls:
-        yield f"  {_pull_line(pull, system)}"
+        yield f"  {pull.name}: {pull_in_words(pull, system)}"
     for says, times in Counter(aside.says for aside in found.set_aside).items():
         yield f"  set aside: {says}" + (f" ({times} times)" if times > 1 else "")
     for doubt in dict.fromkeys((*log.doubts, *(doubt for pull in found.pulls for doubt in pull.doubts))):
@@ -100,65 +101,3 @@ def _channel_lines(log: Log, system: UnitSystem) -> Iterator[str]:
 def _span(finite: np.ndarray, channel: Channel, system: UnitSystem) -> str:
     low, high = float(finite.min()), float(finite.max())
     return show(low, channel, system) if low == high else show_range(low, high, channel, system)
-
-
-def _pull_line(pull: Pull, system: UnitSystem) -> str:
-    speed = pull.channels[Channel.SPEED]
-    rows = f"rows {int(pull.rows[0]):,} to {int(pull.rows[-1]):,}"
-    times = pull.channels.get(Channel.TIME)
-    lasting = ""
-    if times is not None and times.size > 1 and np.isfinite(times[[0, -1]]).all():
-        lasting = f", {float(times[-1] - times[0]):.1f} s"
-    kind = "a signal without calibration: per cent only" if pull.torque_kind == "relative" else "torque"
-    span = show_range(float(np.nanmin(speed)), float(np.nanmax(speed)), Channel.SPEED, system)
-    return f"{pull.name}: {pull.direction}, {span}, {rows}, {speed.size:,} samples{lasting}, {kind}"
-
-
-def captured_as_json(results: Sequence[_Result]) -> list[dict[str, object]]:
-    """Plain data of what was understood, in SI."""
-    return [_file_as_json(name, result) for name, result in results]
-
-
-def _file_as_json(name: str, result: CapturedFile | PullbookError) -> dict[str, object]:
-    if isinstance(result, PullbookError):
-        return {"file": name, "refused": _error_as_json(result)}
-    source = result.source
-    refused: dict[str, object] = {"refused": _error_as_json(result.refused)} if result.refused else {}
-    return refused | {
-        "file": name, "sha256": source.sha256, "size": source.size, "layout": source.layout,
-        "tables": [_table_as_json(table) for table in result.tables],
-    }  # fmt: skip
-
-
-def _error_as_json(error: PullbookError) -> dict[str, str]:
-    return {"what": error.what, "where": error.where, "value": error.value, "remedy": error.remedy}
-
-
-def _table_as_json(table: CapturedTable) -> dict[str, object]:
-    plain: dict[str, object] = {"sheet": table.sheet, "records": table.rows}
-    if table.refused is not None:
-        plain["refused"] = _error_as_json(table.refused)
-    if table.log is None:
-        return plain
-    found = table.segmentation
-    choices = [
-        {
-            "channel": str(choice.channel), "column": choice.column, "unit": choice.unit, "because": choice.reason,
-            "dimension": str(CHANNELS[choice.channel].dimension),
-        }
-        for choice in table.log.choices
-    ]  # fmt: skip
-    return plain | {
-        "channels": choices,
-        "not_used": list(table.log.ignored),
-        "doubts": list(table.log.doubts),
-        "pulls": [
-            {
-                "name": pull.name, "direction": str(pull.direction), "first_row": int(pull.rows[0]),
-                "last_row": int(pull.rows[-1]), "samples": len(pull.rows), "torque": str(pull.torque_kind),
-                "doubts": list(pull.doubts),
-            }
-            for pull in (found.pulls if found else ())
-        ],
-        "set_aside": [aside.says for aside in (found.set_aside if found else ())],
-    }  # fmt: skip
