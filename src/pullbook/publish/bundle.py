@@ -20,7 +20,7 @@ _REMARK: Final = re.compile(r"^[ \t]*//.*\n", re.MULTILINE)
 
 
 def bundled(entry: str, read: Callable[[str], str]) -> str:
-    """One script out of a module and all modules that it needs.
+    r"""One script out of a module and all modules that it needs.
 
     The modules share one scope, in the order in which they need each other, so that a name may stand at the top level
     of one of them only. Remarks are left out.
@@ -45,7 +45,7 @@ def bundled(entry: str, read: Callable[[str], str]) -> str:
 
     Examples
     --------
-    >>> modules = {"a.js": 'import { b } from "./b.js";\\nb();\\n', "b.js": "// B\\nexport const b = () => 1;\\n"}
+    >>> modules = {"a.js": 'import { b } from "./b.js";\nb();\n', "b.js": "// B\nexport const b = () => 1;\n"}
     >>> print(bundled("a.js", modules.__getitem__))
     (() => {
     "use strict";

@@ -45,9 +45,10 @@ def plotly_source() -> str:
 def chart_data(metric: Mapping[str, Chart], us: Mapping[str, Chart]) -> str:
     """JSON of all charts that can be hovered over, in both unit systems, safe to stand inside a script element."""
     from pullbook.publish.interactive import INTERACTIVE, plotly_figure
+    from pullbook.publish.packing import packed
 
     charts = {
-        key: {"metric": plotly_figure(metric[key]), "us": plotly_figure(us[key])}
+        key: {"metric": packed(plotly_figure(metric[key])), "us": packed(plotly_figure(us[key]))}
         for key in metric
         if key in INTERACTIVE
     }

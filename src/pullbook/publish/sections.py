@@ -11,6 +11,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.publish.interactive import INTERACTIVE, plotly_figure
+from pullbook.publish.packing import packed
 from pullbook.publish.page_context import page_context
 from pullbook.publish.parts import Both, charts_of
 from pullbook.publish.scripts import resource
@@ -175,7 +176,7 @@ def environment() -> Environment:
 
 
 def _figure_text(chart: Chart) -> str:
-    return json.dumps(plotly_figure(chart), separators=(",", ":"), allow_nan=False)
+    return json.dumps(packed(plotly_figure(chart)), separators=(",", ":"), allow_nan=False)
 
 
 def _plain(value: Any) -> Any:  # noqa: ANN401 - a value of any shape becomes one that JSON knows
