@@ -198,16 +198,16 @@ def print_alike(values: FloatArray, others: FloatArray, halves: FloatArray, fact
 
     Examples
     --------
-    >>> print_alike(np.array([1.24, 1.24]), np.array([1.19, 1.26]), np.array([0.5, 0.5]), [1.0]).tolist()
-    [True, True]
-    >>> print_alike(np.array([1.24]), np.array([1.26]), np.array([3.0]), [1.0]).tolist()
-    [False]
+    >>> print_alike(np.array([1.24, 1.24]), np.array([1.19, 1.26]), np.array([3.0, 3.0]), [1.0]).tolist()
+    [True, False]
     """
     alike = np.ones(values.shape, dtype=np.bool_)
     for factor in factors:
         with np.errstate(divide="ignore"):
-            power = np.where(np.isfinite(halves), _exponent(halves / factor), _exponent(np.abs(values / factor)) - 1.0)
-        last = 10.0 ** np.maximum(power - 1.0, -300.0)
+            size = np.floor(np.log10(np.abs(values / factor)))
+            last = 10.0 ** np.maximum(
+                np.where(np.isfinite(halves), _exponent(halves / factor) - 1.0, size - 2.0), -300.0
+            )
         one, other = (np.abs(some / factor) / last + 0.5 for some in (values, others))
         near = np.minimum(np.abs(one - np.round(one)), np.abs(other - np.round(other))) < _TIE
         alike &= (np.floor(one) == np.floor(other)) & ((np.sign(values) == np.sign(others)) | (np.floor(one) == 0.0))
