@@ -50,15 +50,15 @@ class Memory:
     damaged: str = ""
 
 
-def layout_id(kind: str, tables: Iterable[tuple[tuple[str, ...], tuple[str, ...]]]) -> str:
+def layout_id(kind: str, tables: Iterable[tuple[tuple[str, str], ...]]) -> str:
     """Id of a layout: the same for all files that a bench writes in one way.
 
     Parameters
     ----------
     kind : str
         Text, spreadsheet or the like.
-    tables : iterable of (tuple of str, tuple of str)
-        Names and units of the columns of each table, in their order; a table that comes again counts once.
+    tables : iterable of tuple of (str, str)
+        Name and unit of each column of each table, in their order; a table that comes again counts once.
 
     Returns
     -------
@@ -67,13 +67,13 @@ def layout_id(kind: str, tables: Iterable[tuple[tuple[str, ...], tuple[str, ...]
 
     Examples
     --------
-    >>> one = layout_id("text", [(("RPM", "Torque"), ("", "Nm"))])
-    >>> one == layout_id("text", 2 * [(("RPM", "Torque"), ("", "Nm"))])
+    >>> one = layout_id("text", [(("RPM", ""), ("Torque", "Nm"))])
+    >>> one == layout_id("text", 2 * [(("RPM", ""), ("Torque", "Nm"))])
     True
-    >>> one == layout_id("text", [(("RPM", "Torque"), ("", "lb-ft"))])
+    >>> one == layout_id("text", [(("RPM", ""), ("Torque", "lb-ft"))])
     False
     """
-    each = [[list(names), list(units)] for names, units in dict.fromkeys(tables)]
+    each = [[list(column) for column in table] for table in dict.fromkeys(tables)]
     return hashlib.sha256(json.dumps([kind, each]).encode()).hexdigest()[:16]
 
 

@@ -39,8 +39,8 @@ class CapturedTable:
         Pulls found and stretches set aside.
     refused : PullbookError or None
         Why it was not understood.
-    names, units : tuple of str
-        Columns as the file writes them.
+    columns : tuple of (str, str)
+        Name and unit of each column as the file writes them, those that hold nothing too.
     """
 
     sheet: str
@@ -48,8 +48,7 @@ class CapturedTable:
     log: Log | None
     segmentation: Segmentation | None
     refused: PullbookError | None
-    names: tuple[str, ...] = ()
-    units: tuple[str, ...] = ()
+    columns: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -131,8 +130,8 @@ def _captured(source: SourceFile, table: RawTable, rules: tuple[ColumnRule, ...]
     if refused is not None:
         log = _surveyed(source, table, rules)
     return CapturedTable(
-        sheet=table.sheet, rows=len(table.rows), log=log, segmentation=found, refused=refused, names=table.names,
-        units=table.units,
+        sheet=table.sheet, rows=len(table.rows), log=log, segmentation=found, refused=refused,
+        columns=table.header or tuple(zip(table.names, table.units, strict=True)),
     )  # fmt: skip
 
 

@@ -106,7 +106,7 @@ def file_card(
 
 def _layout(captured: CapturedFile) -> str:
     kind = captured.source.layout.partition(",")[0]
-    return layout_id(kind, ((table.names, table.units) for table in captured.tables))
+    return layout_id(kind, (table.columns for table in captured.tables))
 
 
 def _with_memory(

@@ -9,6 +9,7 @@ import numpy as np
 
 from pullbook.capture.mapping_choice import lines_for
 from pullbook.capture.mapping_notes import stated_speed
+from pullbook.capture.mapping_proposals import in_fitting_units
 from pullbook.capture.mapping_questions import ask
 from pullbook.errors import FileRefusedError, MappingError
 from pullbook.quantities.channels import Channel
@@ -167,6 +168,6 @@ def refuse_without_torque(
 def _ask_torque(table: RawTable) -> tuple[Question, ...]:
     """Questions of which one answer is enough."""
     return (
-        ask(Channel.TORQUE, "which column is torque?", (), table),
-        ask(Channel.POWER, "or which column is power?", (), table),
+        ask(Channel.TORQUE, "which column is torque?", in_fitting_units(table, Channel.TORQUE), table),
+        ask(Channel.POWER, "or which column is power?", in_fitting_units(table, Channel.POWER), table),
     )

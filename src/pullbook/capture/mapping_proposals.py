@@ -14,7 +14,7 @@ from pullbook.quantities.units import UNITS, Dimension, Unit, find_unit
 if TYPE_CHECKING:
     from pullbook.records.table import RawTable
 
-__all__ = ["Proposal", "Proposals", "propose", "read_unit"]
+__all__ = ["Proposal", "Proposals", "in_fitting_units", "propose", "read_unit"]
 
 # Spark before top dead centre is positive inside; a column that counts after it is turned round.
 AFTER_TOP_DEAD_CENTRE: Final = Unit(symbol="deg ATDC", dimension=Dimension.ANGLE, factor=-1.0)
@@ -114,6 +114,17 @@ def propose(table: RawTable, taken: frozenset[int]) -> Proposals:
             misfits.extend((channel, outcome) for channel in match.channels)
             ignored.append(shown)
     return Proposals(found=tuple(found), misfits=tuple(misfits), ignored=tuple(ignored))
+
+
+def in_fitting_units(table: RawTable, channel: Channel) -> list[Proposal]:
+    """Columns in a unit of a channel, whatever their names are, as proposals for it."""
+    dimension = CHANNELS[channel].dimension
+    units = [read_unit(text, dimension) for text in table.units]
+    return [
+        Proposal(index=index, column=name, channel=channel, unit=unit, reason="its unit")
+        for index, (name, unit) in enumerate(zip(table.names, units, strict=True))
+        if name and unit is not None and unit.dimension is dimension
+    ]
 
 
 def _top(table: RawTable, index: int) -> float:

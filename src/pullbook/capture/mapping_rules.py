@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from typing import TYPE_CHECKING
 
-from pullbook.capture.mapping_proposals import Proposal, read_unit
+from pullbook.capture.mapping_proposals import Proposal, in_fitting_units, read_unit
 from pullbook.capture.mapping_questions import ask, ask_unit, rule_line, title_of
 from pullbook.errors import MappingError, UnitError
 from pullbook.quantities.channels import CHANNELS, Channel
@@ -84,17 +84,14 @@ def _find(table: RawTable, rule: ColumnRule, where: str) -> int:
 
 def _likely(table: RawTable, rule: ColumnRule, near: list[str]) -> list[Proposal]:
     """Columns that a rule may mean whose column is not there: those of a like name, then those in a fitting unit."""
-    dimension = CHANNELS[rule.channel].dimension
-    units = [read_unit(text, dimension) for text in table.units]
-    fits = [unit is not None and unit.dimension is dimension for unit in units]
-    order = [table.names.index(name) for name in near] + [index for index, fit in enumerate(fits) if fit]
-    return [
-        Proposal(
-            index=index, column=table.names[index], channel=rule.channel,
-            unit=units[index] if fits[index] else None, reason="its name or its unit",
-        )
-        for index in dict.fromkeys(order) if table.names[index]
-    ]  # fmt: skip
+    fitting = {proposal.index: proposal for proposal in in_fitting_units(table, rule.channel)}
+    alike = [
+        Proposal(index=index, column=name, channel=rule.channel, unit=None, reason="its name")
+        for name in near
+        for index in (table.names.index(name),)
+    ]
+    found = {proposal.index: fitting.get(proposal.index, proposal) for proposal in alike} | fitting
+    return list(found.values())
 
 
 def _loose(name: str) -> str:

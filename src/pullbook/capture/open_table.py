@@ -199,6 +199,7 @@ class OpenTable:
             names=tuple(column.name or f"column {number}" for number, column in kept),
             units=tuple(column.unit for _, column in kept),
             columns=arrays, rows=rows, preamble=tuple(self.notes), doubts=self.doubts.said(), cut_row=cut_row,
+            header=tuple((column.name, column.unit) for column in self.columns if column.name),
         )  # fmt: skip
 
     def _keep(self, number: int, column: Column) -> bool:

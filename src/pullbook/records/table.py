@@ -57,6 +57,8 @@ class RawTable:
         Sheet, channel group or block of the file; empty where a file has only one table.
     cut_row : int
         Row in whose middle the file ends, which was left out; 0 where the file is whole.
+    header : tuple of (str, str)
+        Name and unit of every column that the file names, those that hold nothing too; empty where `names` are all.
     """
 
     names: tuple[str, ...]
@@ -67,6 +69,7 @@ class RawTable:
     doubts: tuple[str, ...] = ()
     sheet: str = ""
     cut_row: int = 0
+    header: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "columns", tuple(frozen_floats(column) for column in self.columns))
