@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pullbook.publish.page_context import page_context
-from pullbook.publish.palette import DARK, LIGHT
 from pullbook.publish.parts import both, charts_of, tellings
-from pullbook.publish.scripts import chart_data, page_script, plotly_source, resource
+from pullbook.publish.scripts import chart_data, page_script, plotly_source
 from pullbook.publish.sections import contents_of, environment, section_texts
-from pullbook.publish.svg import style_rules
+from pullbook.publish.styles import page_styles
 from pullbook.quantities.showing import UnitSystem
 
 if TYPE_CHECKING:
@@ -53,21 +52,12 @@ def render_page(result: SessionResult, *, system: UnitSystem = UnitSystem.METRIC
             sections=sections,
             contents=contents_of(sections),
             version=_version(),
-            style=_style(),
+            style=page_styles(),
             script=page_script() if interactive else "",
             data=chart_data(drawn.metric, drawn.us) if interactive else "",
             library=plotly_source() if interactive else "",
         )
     )
-
-
-def _style() -> str:
-    themes = (
-        f":root{{color-scheme:light dark;{LIGHT.custom_properties}}}"
-        f"@media (prefers-color-scheme:dark){{:root{{{DARK.custom_properties}}}}}"
-        f"@media print{{:root{{color-scheme:light;{LIGHT.custom_properties}}}}}"
-    )
-    return themes + style_rules() + resource("static", "report.css") + resource("static", "picture.css")
 
 
 def _version() -> str:

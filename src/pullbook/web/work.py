@@ -13,13 +13,15 @@ from typing import TYPE_CHECKING, Final
 
 from pullbook.app.question import asked
 from pullbook.quantities.showing import UnitSystem
+from pullbook.records.verdict import Verdict
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from pullbook.app.ports import Progress
+    from pullbook.app.question import Question
 
-__all__ = ["KINDS", "WARM", "Kind", "compare", "json_bytes"]
+__all__ = ["KINDS", "WARM", "Kind", "compare", "json_bytes", "page", "read", "report"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,18 +82,109 @@ def compare(
     from pullbook.app.compare_builds import compare_session
     from pullbook.records.codec import findings_to_json
 
-    question = asked(
-        UnitSystem(units), [text for text in window.split(",") if text],
-        pair=(pair.get("of", ""), pair.get("from", "")), standard=standard, without_bands=without_bands, mark="",
-    )  # fmt: skip
+    words = {"units": units, "window": window, "standard": standard, "without_bands": without_bands, **pair}
+    question = _question(words)
     result = compare_session(Path(folder), question, progress)
     return {"findings.json": json_bytes(findings_to_json(result))}
 
 
+def page(progress: Progress, *, folder: str, **question: object) -> dict[str, bytes]:
+    """Everything that the page of a session shows: findings, sections, charts, windows, what is still open.
+
+    Parameters
+    ----------
+    progress : Progress
+        Is told how far the work is.
+    folder : str
+        The session folder.
+    **question
+        As `compare` takes it.
+    """
+    from pullbook.app.compare_builds import compare_session
+    from pullbook.publish.sections import render_sections
+    from pullbook.records.codec import findings_to_json
+    from pullbook.web.overview import open_words
+
+    what = _question(question)
+    result = compare_session(Path(folder), what, progress)
+    progress.step("drawing the page", 0, 1)
+    parts = render_sections(result, system=what.system).as_json()
+    charts = parts.pop("charts")
+    says = {claim.id: claim.says for claim in result.session.claims}
+    undetermined = [says[claim.id] for claim in result.findings.claims if claim.verdict is Verdict.UNDETERMINED]
+    refused = [refusal.what for refusal in result.findings.refusals]
+    words, tone = open_words(undetermined, refused, all_bands=result.findings.has_bands)
+    return {
+        "findings.json": json_bytes(findings_to_json(result)),
+        "parts.json": _compact(parts),
+        "summary.json": _compact({"headline": parts["headline"], "open": words, "tone": tone}),
+        **{f"chart-{key}.json": chart.encode() for key, chart in charts.items()},
+    }
+
+
+def read(progress: Progress, *, folder: str, name: str) -> dict[str, bytes]:
+    """Card of one file of a session.
+
+    Parameters
+    ----------
+    progress : Progress
+        Is told how far the work is.
+    folder : str
+        The session folder.
+    name : str
+        The file, as in "pulls/a1.csv".
+    """
+    from pullbook.app.session_files import cards
+
+    return {"card.json": _compact(cards(Path(folder), [name], progress)[0])}
+
+
+def report(progress: Progress, *, folder: str, key: str, quick: bool, **question: object) -> dict[str, bytes]:
+    """Draw the report of a session up beside it.
+
+    Parameters
+    ----------
+    progress : Progress
+        Is told how far the work is.
+    folder : str
+        The session folder.
+    key : str
+        Name of the content that the report is made from.
+    quick : bool
+        Only light stills of 1920 by 1080 pixels.
+    **question
+        As `compare` takes it.
+    """
+    from pullbook.app.stage_report import draw_up
+
+    staged = draw_up(Path(folder), _question(question), key, progress, quick=quick)
+    return {"staged.json": _compact({"files": len(staged.files)})}
+
+
+def _question(words: Mapping[str, object]) -> Question:
+    """Question in the words of an address."""
+    windows = [text for text in str(words.get("window", "")).split(",") if text]
+    return asked(
+        UnitSystem(str(words.get("units", "metric"))), windows,
+        pair=(str(words.get("of", "")), str(words.get("from", ""))), standard=str(words.get("standard", "")),
+        without_bands=bool(words.get("without_bands", False)), mark="",
+    )  # fmt: skip
+
+
+def _compact(content: object) -> bytes:
+    return json.dumps(content, separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode()
+
+
 KINDS: Final[dict[str, Kind]] = {
     "compare": Kind(run=compare),
+    "page": Kind(run=page),
+    "read": Kind(run=read),
+    "report": Kind(run=report, urgent=False),
 }
 """Kinds of work by the name that a `Task` gives."""
 
-WARM: Final = ("pullbook.app.compare_builds", "pullbook.records.codec")
+WARM: Final = (
+    "pullbook.app.compare_builds", "pullbook.records.codec", "pullbook.app.session_files", "pullbook.app.file_facts",
+    "pullbook.publish.sections", "pullbook.publish.tables",
+)  # fmt: skip
 """Modules that a worker imports while it has nothing to do, in this order."""

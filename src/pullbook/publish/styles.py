@@ -1,0 +1,30 @@
+"""Style sheets of the page: the colours of both themes, then the sheets in their order."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from pullbook.publish.palette import DARK, LIGHT
+from pullbook.publish.scripts import resource
+
+__all__ = ["STYLE_SHEETS", "page_styles", "theme_rules"]
+
+STYLE_SHEETS: Final = ("report.css", "picture.css")
+"""Sheets of the page in their order; a page of the server links them, the report carries them."""
+
+
+def theme_rules() -> str:
+    """Colours as custom properties, by the reader's theme; paper is always light. Then what is drawn in each ink."""
+    from pullbook.publish.svg import style_rules
+
+    themes = (
+        f":root{{color-scheme:light dark;{LIGHT.custom_properties}}}"
+        f"@media (prefers-color-scheme:dark){{:root{{{DARK.custom_properties}}}}}"
+        f"@media print{{:root{{color-scheme:light;{LIGHT.custom_properties}}}}}"
+    )
+    return themes + style_rules()
+
+
+def page_styles() -> str:
+    """All of it as one text, for a page that is one file."""
+    return theme_rules() + "".join(resource("static", name) for name in STYLE_SHEETS)

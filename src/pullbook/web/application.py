@@ -1,0 +1,76 @@
+"""`make_app`: the notebook as an ASGI application."""
+
+from __future__ import annotations
+
+from contextlib import asynccontextmanager
+from typing import TYPE_CHECKING
+
+from fastapi import FastAPI
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+
+import pullbook
+from pullbook.errors import PullbookError
+from pullbook.web import live, pages, routes_files, routes_findings, routes_report, routes_sessions
+from pullbook.web.cache import Cache
+from pullbook.web.jobs import Jobs
+from pullbook.web.notebook import Notebook
+from pullbook.web.replies import on_defect, on_error, on_invalid, on_missing
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator
+
+    from starlette.types import ASGIApp
+
+    from pullbook.web.settings import Settings
+
+__all__ = ["make_app", "make_routes"]
+
+
+def make_routes(settings: Settings, *, workers: int = 2) -> FastAPI:
+    """Routes and pages alone, without the guard; the workers run while the application does.
+
+    Parameters
+    ----------
+    settings : Settings
+        What is served, and to whom.
+    workers : int
+        Processes that work side by side.
+    """
+    jobs = Jobs(Cache(), workers=workers)
+
+    @asynccontextmanager
+    async def running(_: FastAPI) -> AsyncIterator[None]:
+        await jobs.start()
+        try:
+            yield
+        finally:
+            await jobs.stop()
+
+    app = FastAPI(
+        title="pullbook", version=pullbook.__version__, lifespan=running, docs_url=None, redoc_url=None,
+        openapi_url="/api/openapi.json", redirect_slashes=False,
+        description="Every action of the notebook's page. A request that changes something carries the header "
+        "X-Pullbook-Token; every mistake has the form what, where, value, remedy.",
+    )  # fmt: skip
+    app.state.notebook = Notebook(settings, jobs, jobs.cache)
+    for module in (routes_sessions, routes_files, routes_findings, routes_report, live, pages):
+        app.include_router(module.router)
+    app.add_exception_handler(PullbookError, on_error)
+    app.add_exception_handler(RequestValidationError, on_invalid)
+    app.add_exception_handler(HTTPException, on_missing)
+    app.add_exception_handler(Exception, on_defect)
+    return app
+
+
+def make_app(settings: Settings) -> ASGIApp:
+    """The notebook with its guard, as it is served.
+
+    Parameters
+    ----------
+    settings : Settings
+        What is served, and to whom.
+    """
+    from pullbook.web.guard import guarded
+
+    return guarded(make_routes(settings), settings)

@@ -1,0 +1,124 @@
+"""Styles, scripts and the icon of the pages, each under an address that holds its hash: kept by a browser for good.
+
+All of them are read once, when they are first asked for, and kept packed; nothing but these names can be asked for.
+"""
+
+from __future__ import annotations
+
+import gzip
+import hashlib
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
+
+__all__ = ["LIBRARY", "Asset", "address", "asset", "known", "sheets"]
+
+LIBRARY: Final = "plotly.js"
+COLOURS: Final = "colours.css"
+_KINDS: Final = {
+    ".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".svg": "image/svg+xml",
+}  # fmt: skip
+# Own folders by the name that stands first in the address.
+_FOLDERS: Final = {"notebook": ("pullbook.web", "static"), "page": ("pullbook.publish", "static", "page")}
+_LEVEL: Final = 9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asset:
+    """One file of the pages.
+
+    Attributes
+    ----------
+    kind : str
+        Media type.
+    packed : bytes
+        Its content as gzip.
+    tag : str
+        First digits of its hash.
+    """
+
+    kind: str
+    packed: bytes
+    tag: str
+
+
+@cache
+def known() -> dict[str, Traversable]:
+    """Every file that can be asked for, by its name in the address."""
+    found: dict[str, Traversable] = {}
+    for first, (package, *below) in _FOLDERS.items():
+        folder = files(package).joinpath(*below)
+        if folder.is_dir():
+            found |= {f"{first}/{one.name}": one for one in folder.iterdir() if _suffix(one.name) == ".js"}
+    for package in ("pullbook.publish", "pullbook.web"):
+        folder = files(package).joinpath("static")
+        found |= {one.name: one for one in folder.iterdir() if _suffix(one.name) in {".css", ".svg"}}
+    found[LIBRARY] = files("plotly").joinpath("package_data", "plotly.min.js")
+    return found
+
+
+@lru_cache(maxsize=256)
+def asset(name: str) -> Asset | None:
+    """File by its name; None where there is none of that name."""
+    if name == COLOURS:
+        return _made(name, _colours().encode())
+    source = known().get(name)
+    return None if source is None else _made(name, source.read_bytes())
+
+
+def _made(name: str, content: bytes) -> Asset:
+    # The scripts of the pages name each other without a hash, so that one hash has to stand for all of them.
+    return Asset(
+        kind=_KINDS[_suffix(name)], packed=gzip.compress(content, _LEVEL, mtime=0),
+        tag=hashlib.sha256(content).hexdigest()[:12],
+    )  # fmt: skip
+
+
+@cache
+def _scripts_tag() -> str:
+    digest = hashlib.sha256()
+    for name in sorted(known()):
+        if "/" in name:
+            digest.update(name.encode() + b"\0" + known()[name].read_bytes())
+    return digest.hexdigest()[:12]
+
+
+def tag_of(name: str) -> str:
+    """What stands in the address for the content: scripts that name each other share one."""
+    if "/" in name:
+        return _scripts_tag()
+    found = asset(name)
+    return found.tag if found else ""
+
+
+def address(name: str) -> str:
+    """Address of a file with the hash of its content."""
+    return f"/assets/{tag_of(name)}/{name}"
+
+
+@cache
+def sheets() -> tuple[str, ...]:
+    """Style sheets of a page in their order: colours, those of the report, those of the working page."""
+    order = [name for name in _report_sheets() if name in known()]
+    own = sorted(name for name in known() if name.startswith("notebook") and name.endswith(".css"))
+    return (COLOURS, *order, *own)
+
+
+def _report_sheets() -> tuple[str, ...]:
+    from pullbook.publish.styles import STYLE_SHEETS
+
+    return STYLE_SHEETS
+
+
+def _colours() -> str:
+    from pullbook.publish.styles import theme_rules
+
+    return theme_rules()
+
+
+def _suffix(name: str) -> str:
+    return name[name.rfind(".") :] if "." in name else ""

@@ -1,0 +1,87 @@
+"""The list of sessions: each in one line, with what is still open."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import TYPE_CHECKING, Any
+
+from pullbook.errors import PullbookError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from pullbook.app.sessions import SessionPlace
+    from pullbook.records.draft import Draft
+    from pullbook.web.notebook import Asked, Notebook
+
+__all__ = ["overview"]
+
+
+async def overview(notebook: Notebook, asked: Asked) -> list[dict[str, object]]:
+    """Every session of the served folder; one that was never compared is asked to be."""
+    return [await _line(notebook, place, asked) for place in await notebook.places()]
+
+
+async def _line(notebook: Notebook, place: SessionPlace, asked: Asked) -> dict[str, object]:
+    line: dict[str, object] = {"id": place.id, "name": place.name, "title": place.name, "question": "",
+                               "builds": 0, "pulls": 0, "open": "", "tone": ""}  # fmt: skip
+    try:
+        draft = await notebook.draft(place)
+    except PullbookError as error:
+        return {**line, "open": f"{error.what}", "tone": "warning"}
+    session = draft.values.get("session")
+    words: Mapping[str, Any] = session if isinstance(session, dict) else {}
+    line |= {
+        "title": str(words.get("title") or place.name), "question": str(words.get("question") or ""),
+        "builds": _count(draft, "build"), "pulls": _count(draft, "pull"),
+    }  # fmt: skip
+    return {**line, **await _open(notebook, place, draft, asked)}
+
+
+def _count(draft: Draft, key: str) -> int:
+    found = draft.values.get(key)
+    return len(found) if isinstance(found, list) else 0
+
+
+async def _open(notebook: Notebook, place: SessionPlace, draft: Draft, asked: Asked) -> dict[str, str]:
+    """What is still undecided, or stands in the way."""
+    if draft.problems:
+        first = draft.problems[0]
+        tone = "open" if first.unfinished else "warning"
+        return {"open": f"{first.at or 'session.toml'}: {first.what}", "tone": tone}
+    key, job = await notebook.answer(place, asked)
+    summary = await asyncio.to_thread(notebook.kept_table, key, "summary.json")
+    if summary is not None:
+        return {"open": str(summary["open"]), "tone": str(summary["tone"])}
+    if job.error is not None:
+        return {"open": job.error["what"], "tone": "warning"}
+    return {"open": "being compared", "tone": "open"}
+
+
+def open_words(undetermined: Sequence[str], refused: Sequence[str], *, all_bands: bool) -> tuple[str, str]:
+    """What a session leaves open, in words, and the tone of them.
+
+    Parameters
+    ----------
+    undetermined : sequence of str
+        Claims that cannot be decided.
+    refused : sequence of str
+        Questions that the pulls cannot answer.
+    all_bands : bool
+        Whether a doubt can be stated.
+
+    Examples
+    --------
+    >>> open_words(["A long pipe costs nothing"], [], all_bands=True)
+    ('undecided: A long pipe costs nothing', 'open')
+    >>> open_words([], [], all_bands=True)
+    ('nothing', 'fine')
+    """
+    if not all_bands:
+        return "everything: one pull a build leaves no doubt to state", "open"
+    if undetermined:
+        more = f", and {len(undetermined) - 1} more" if len(undetermined) > 1 else ""
+        return f"undecided: {undetermined[0]}{more}", "open"
+    if refused:
+        return f"cannot be answered: {refused[0]}", "open"
+    return "nothing", "fine"

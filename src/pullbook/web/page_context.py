@@ -1,0 +1,205 @@
+"""What the templates of the working page are filled with: the draft, the findings that were kept, what goes on."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import TYPE_CHECKING, Any, Final
+
+from pullbook.capture.session_file_keys import LIMITED, OBSERVED
+from pullbook.records.declaration import Standard
+from pullbook.web.file_cards import file_cards
+from pullbook.web.staged import staged_context
+from pullbook.web.templating import stamp
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from pullbook.app.sessions import SessionPlace
+    from pullbook.records.draft import Draft, Problem
+    from pullbook.web.jobs import Job
+    from pullbook.web.notebook import Asked, Notebook
+
+__all__ = ["session_context"]
+
+INDUCTIONS: Final = (
+    "natural", "supercharged", "turbocharged", "turbocharged, air-to-air cooler", "turbocharged, air-to-liquid cooler",
+)  # fmt: skip
+_SHOWN_LIMITS: Final = ("oil_temperature", "coolant_temperature", "mixture")
+_EXAMPLES: Final = {
+    "oil_temperature": "80..105 degC", "coolant_temperature": "75..95 degC", "mixture": "0.84..0.90 lambda",
+    "spark": "20..34 deg", "sweep_rate": "200..400 rpm/s", "exhaust_temperature": "600..950 degC",
+}  # fmt: skip
+_WORDS: Final = {"ok": "fine", "look": "look", "unfit": "unfit"}
+
+
+async def session_context(
+    notebook: Notebook, place: SessionPlace, draft: Draft, asked: Asked, answer: tuple[str, Job] | None
+) -> dict[str, Any]:
+    """Everything that the template of a session's page names.
+
+    Parameters
+    ----------
+    notebook : Notebook
+        The served folder.
+    place : SessionPlace
+        The session.
+    draft : Draft
+        What its file says.
+    asked : Asked
+        What the address asks.
+    answer : tuple of (str, Job) or None
+        Key and job of the findings; None where the session is not finished enough to be compared.
+
+    Returns
+    -------
+    dict of str to object
+        For `notebook.html.j2`.
+    """
+    key, job = answer or ("", None)
+    kept = notebook.kept_table(key, "parts.json") if key else None
+    values = draft.values
+    session = _table(values, "session")
+    builds = _tables(values, "build")
+    names = [str(build.get("name", "")) for build in builds if build.get("name")]
+    pulls = _tables(values, "pull")
+    sections: dict[str, str] = dict(kept["sections"]) if kept else {}  # type: ignore[call-overload]
+    context: dict[str, Any] = {
+        "place": place,
+        "draft": draft,
+        "asked": asked,
+        "key": key,
+        "values": values,
+        "title": str(session.get("title") or place.name),
+        "question": str(session.get("question") or ""),
+        "meta": list(kept["meta"]) if kept else [],  # type: ignore[call-overload]
+        "sections": sections,
+        "problems": draft.problems,
+        "wrong_count": sum(not problem.unfinished for problem in draft.problems),
+        "factors": _tables(values, "factor"),
+        "builds": builds,
+        "build_names": names,
+        "labels": {str(build.get("name", "")): _label(build) for build in builds},
+        "next_build": _next_name(names),
+        "claims": _tables(values, "claim"),
+        "standards": [str(standard) for standard in Standard],
+        "received": [OBSERVED, *(str(standard) for standard in Standard if standard is not Standard.NONE)],
+        "inductions": INDUCTIONS,
+        "entries": _entries(pulls, kept),
+        "job": None if job is None or (job.state == "done" and sections) else job.as_json(),
+        "can_go_without_bands": not asked.without_bands,
+        "setup_open": not sections and not pulls,
+        "setup_words": _setup_words(names, _tables(values, "claim")),
+        "lines": _lines(draft),
+        "syntax_error": not values and bool(draft.problems),
+        "engine_part": None,
+        **_limits(values),
+        **await file_cards(notebook, place, draft),
+        **await asyncio.to_thread(staged_context, notebook, place, key),
+    }
+    context["contents"] = _contents(context)
+    context["pending_stamp"] = stamp((key, context["job"]))
+    context["mast_stamp"] = stamp((asked, context["title"], context["meta"]))
+    return context
+
+
+def _table(values: Mapping[str, object], key: str) -> Mapping[str, Any]:
+    found = values.get(key)
+    return found if isinstance(found, dict) else {}
+
+
+def _tables(values: Mapping[str, object], key: str) -> list[Mapping[str, Any]]:
+    found = values.get(key)
+    return [entry for entry in found if isinstance(entry, dict)] if isinstance(found, list) else []
+
+
+def _label(build: Mapping[str, Any]) -> str:
+    levels = build.get("levels")
+    return str(build.get("label") or (", ".join(map(str, levels.values())) if isinstance(levels, dict) else ""))
+
+
+def _next_name(names: Sequence[str]) -> str:
+    """Next letter that no build has."""
+    return next((letter for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" if letter not in names), f"B{len(names) + 1}")
+
+
+def _setup_words(names: Sequence[str], claims: Sequence[object]) -> str:
+    builds = f"{len(names)} build{'' if len(names) == 1 else 's'}"
+    return f"{builds}, {len(claims)} claim{'' if len(claims) == 1 else 's'}: change, add or take out"
+
+
+def _limits(values: Mapping[str, object]) -> dict[str, object]:
+    limits = _table(values, "limits")
+    shown = [*dict.fromkeys((*_SHOWN_LIMITS, *limits))]
+    known = [str(channel) for channel in LIMITED]
+    return {
+        "shown_limits": [name for name in shown if name in known],
+        "other_limits": [name for name in known if name not in shown],
+        "limit_examples": _EXAMPLES,
+    }
+
+
+def _entries(pulls: Sequence[Mapping[str, Any]], kept: Mapping[str, Any] | None) -> list[dict[str, Any]]:
+    """Run order of the file, each line with what the checks say of it."""
+    cards = list(kept["pulls"]) if kept else []
+    matched = cards if len(cards) == len(pulls) else [None] * len(pulls)
+    return [_entry(pull, card) for pull, card in zip(pulls, matched, strict=True)]
+
+
+def _entry(pull: Mapping[str, Any], card: Mapping[str, Any] | None) -> dict[str, Any]:
+    time = str(pull.get("time") or "")
+    entry: dict[str, Any] = {
+        "checks": [], "state": "", "tone": "", "left_out": "", **pull,
+        "clock": time[11:16] if "T" in time else time[:5],
+    }  # fmt: skip
+    if not isinstance(entry.get("air"), dict):
+        entry["air"] = {}
+    if card is None:
+        return entry
+    entry["checks"] = [
+        {**check, "word": _WORDS.get(check["level"], check["level"])}
+        for check in card["checks"]
+        if check["level"] != "ok"
+    ]
+    fine = len(card["checks"]) - len(entry["checks"])
+    if card["used"]:
+        entry["state"] = f"in the findings; {fine} checks fine" if not entry["checks"] else "in the findings; look"
+        entry["tone"] = "open" if entry["checks"] else "fine"
+    else:
+        entry["state"] = f"not in the findings: {card['because']}"
+        entry["tone"] = "warning"
+    return entry
+
+
+def _lines(draft: Draft) -> list[dict[str, str]]:
+    """Lines of the file with what is wrong in each."""
+    wrong: dict[int, list[Problem]] = {}
+    for problem in draft.problems:
+        if not problem.unfinished:
+            wrong.setdefault(problem.line, []).append(problem)
+    lines = draft.text.split("\n")
+    if lines and not lines[-1]:
+        lines.pop()
+    return [
+        {"text": line, "wrong": " ".join(_said(problem) for problem in wrong.get(number, []))}
+        for number, line in enumerate(lines, start=1)
+    ]
+
+
+def _said(problem: Problem) -> str:
+    return f"{problem.what}{f'; {problem.remedy}' if problem.remedy else ''}."
+
+
+def _contents(context: Mapping[str, Any]) -> list[tuple[str, str]]:
+    sections: Mapping[str, str] = context["sections"]
+    contents = [("question", "Question"), ("setup", "What is tested"), ("files", "Files")]
+    if context["entries"]:
+        contents.append(("run-order", "Run order"))
+    words = {
+        "pulls": "Pulls", "findings": "Findings", "curves": "Curves", "windows": "Windows and peaks",
+        "claims": "Claims", "effects": "Effects", "method": "Method", "cautions": "Cautions",
+        "provenance": "Provenance",
+    }  # fmt: skip
+    contents += [(name, said) for name, said in words.items() if name in sections]
+    if sections:
+        contents.append(("publish", "Publish"))
+    return [*contents, ("file", "The file")]

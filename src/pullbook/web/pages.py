@@ -1,0 +1,112 @@
+"""Pages for people: the list of sessions, one session, a report that was drawn up; and what they are dressed in."""
+
+from __future__ import annotations
+
+import asyncio
+import mimetypes
+from typing import TYPE_CHECKING, Annotated, Final
+
+from fastapi import APIRouter, Depends, Request
+from fastapi.responses import FileResponse, HTMLResponse, Response
+
+from pullbook import __version__
+from pullbook.app.stage_report import DRAFT, PUBLISHED, file_of
+from pullbook.errors import PullbookError
+from pullbook.web.assets import address, asset, sheets, tag_of
+from pullbook.web.error_form import error_form
+from pullbook.web.notebook import Asked, MissingError, Notebook
+from pullbook.web.overview import overview
+from pullbook.web.page_context import session_context
+from pullbook.web.replies import asked_of, shared
+from pullbook.web.templating import environment, stamp
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from pullbook.app.sessions import SessionPlace
+    from pullbook.web.jobs import Job
+
+__all__ = ["error_page", "router"]
+
+router = APIRouter(include_in_schema=False)
+Shared = Annotated[Notebook, Depends(shared)]
+Question = Annotated[Asked, Depends(asked_of)]
+_REPORTS: Final = {"draft-report": DRAFT, "report": PUBLISHED}
+# A report is a page of its own with scripts of its own; it is shown as one that comes from nowhere.
+_REPORT_POLICY: Final = (
+    "sandbox allow-scripts allow-popups; default-src 'none'; style-src 'unsafe-inline'; "
+    "script-src 'unsafe-inline'; img-src data: blob:"
+)
+
+
+@router.get("/")
+async def index(request: Request, notebook: Shared, asked: Question) -> HTMLResponse:
+    """List of the sessions."""
+    listed = await overview(notebook, asked)
+    return _page(request, "index.html.j2", asked=asked, sessions=listed, root=str(notebook.root), stamp=stamp(listed))
+
+
+@router.get("/s/{session}")
+async def session_page(request: Request, notebook: Shared, session: str, asked: Question) -> Response:
+    """One session, from the question to the published report."""
+    place = await notebook.place(session)
+    try:
+        draft = await notebook.draft(place)
+    except PullbookError as error:
+        return error_page(request, error_form(error), 422)
+    answer = await _answer(notebook, place, asked) if draft.session is not None else None
+    context = await session_context(notebook, place, draft, asked, answer)
+    return _page(request, "notebook.html.j2", **context)
+
+
+async def _answer(notebook: Notebook, place: SessionPlace, asked: Asked) -> tuple[str, Job]:
+    return await notebook.answer(place, asked)
+
+
+@router.get("/s/{session}/{where}/{name:path}")
+async def report_file(notebook: Shared, session: str, where: str, name: str) -> Response:
+    """A file of a report, looked up in the list of the report."""
+    place = await notebook.place(session)
+    path = await asyncio.to_thread(file_of, place.folder, _REPORTS[where], name) if where in _REPORTS else None
+    if path is None:
+        raise MissingError("the report has no such file", where="name", value=name[:80], remedy="look at its list")
+    kind = mimetypes.guess_type(name)[0] or "application/octet-stream"
+    return FileResponse(path, media_type=kind, headers={"Content-Security-Policy": _REPORT_POLICY,
+                                                        "Cache-Control": "no-cache"})  # fmt: skip
+
+
+@router.get("/assets/{tag}/{name:path}")
+async def asset_file(request: Request, tag: str, name: str) -> Response:
+    """Style, script or icon; kept by the browser for good where the hash is right."""
+    found = await asyncio.to_thread(asset, name)
+    if found is None:
+        raise MissingError("there is no such file", where="name", value=name[:80], remedy="reload the page")
+    kept = "public, max-age=31536000, immutable" if tag == tag_of(name) else "no-cache"
+    headers = {"Cache-Control": kept, "Vary": "Accept-Encoding"}
+    if "gzip" in request.headers.get("accept-encoding", ""):
+        return Response(found.packed, media_type=found.kind, headers={**headers, "Content-Encoding": "gzip"})
+    import gzip
+
+    return Response(gzip.decompress(found.packed), media_type=found.kind, headers=headers)
+
+
+def _page(request: Request, template: str, status: int = 200, **context: object) -> HTMLResponse:
+    text = environment().get_template(template).render(
+        **context, token=_token(request), version=__version__, sheets=sheets(), asset=address,
+        editable=not _is_guest(request), can_leave=bool(request.scope.get("pullbook.login")),
+        can_come=_is_guest(request),
+    )  # fmt: skip
+    return HTMLResponse(text, status_code=status, headers={"Cache-Control": "no-store"})
+
+
+def _is_guest(request: Request) -> bool:
+    return bool(request.scope.get("pullbook.guest"))
+
+
+def _token(request: Request) -> str:
+    return "" if _is_guest(request) else str(request.app.state.notebook.settings.token)
+
+
+def error_page(request: Request, form: Mapping[str, object], status: int) -> Response:
+    """Page for a mistake of somebody who typed or followed an address."""
+    return _page(request, "error.html.j2", status, asked=Asked(), error=form)

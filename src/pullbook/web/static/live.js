@@ -1,0 +1,58 @@
+// The line to the notebook: it says that something changed, never what. When it breaks, the page says so, tries again,
+// and asks for itself when it holds again.
+
+import { sessionId, takeToken } from "./api.js";
+import { refresh } from "./fragments.js";
+import { showJob } from "./jobs.js";
+
+const FIRST = 300; // ms until the first try again
+const LONGEST = 4000;
+const GATHER = 120; // ms in which several changes become one look
+
+/** @type {number | undefined} */
+let gathering;
+let pause = FIRST;
+let lost = false;
+
+/** @param {string} words */
+const tell = (words) => {
+  const news = document.getElementById("news");
+  if (news && news.textContent !== words) news.textContent = words;
+};
+
+const soon = () => {
+  clearTimeout(gathering);
+  gathering = setTimeout(() => { void refresh(); }, GATHER);
+};
+
+/** @param {MessageEvent} event */
+const heard = (event) => {
+  const message = JSON.parse(event.data);
+  if (message.hello) {
+    takeToken(message.token);
+    pause = FIRST;
+    tell("");
+    if (lost) { lost = false; soon(); }
+    document.documentElement.dataset.connected = "";
+  } else if (message.changed) {
+    soon();
+  } else if (message.job) {
+    if (showJob(message.job)) soon();
+  }
+};
+
+const broken = () => {
+  delete document.documentElement.dataset.connected;
+  if (!lost) lost = true;
+  tell("The notebook does not answer. What you typed stays; the page goes on when pullbook runs again.");
+  setTimeout(connect, pause);
+  pause = Math.min(pause * 1.6, LONGEST);
+};
+
+/** Open the line, and open it again whenever it breaks. */
+export const connect = () => {
+  const scheme = location.protocol === "https:" ? "wss:" : "ws:";
+  const socket = new WebSocket(`${scheme}//${location.host}/api/live?session=${encodeURIComponent(sessionId())}`);
+  socket.addEventListener("message", heard);
+  socket.addEventListener("close", broken);
+};
