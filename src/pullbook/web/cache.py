@@ -6,6 +6,7 @@ somebody's hand damaged is noticed and made again. Several processes may write a
 
 from __future__ import annotations
 
+import errno
 import gzip
 import hashlib
 import json
@@ -30,6 +31,8 @@ _LIST: Final = "content.json"
 _SCRATCH: Final = ".new-"
 _LIMIT: Final = 500_000_000
 _LEAVE: Final = 0.8  # share of the limit that is left when room is made, so that it is not made again at once
+_UNWEIGHED: Final = 0.05  # share of the limit that may be put before all entries are looked at again
+_BLOCK: Final = 4096  # byte that the smallest file takes on a disk
 _STALE: Final = 3600.0  # s; no entry takes that long to write, so its writer is dead
 _LEVEL: Final = 6
 
@@ -48,6 +51,7 @@ class Cache:
     def __init__(self, folder: Path | None = None, *, limit: int = _LIMIT) -> None:
         self.folder = folder or cache_folder() / "results"
         self.limit = limit
+        self._unweighed = limit  # bytes put since the last look at all entries, of which the first put makes one
 
     def has(self, key: str) -> bool:
         """Whether a whole result is kept; asking counts as a use. Only sizes are looked at."""
@@ -111,7 +115,8 @@ class Cache:
         Raises
         ------
         OSError
-            If the disk is full or the folder cannot be written to; nothing is left behind.
+            If the disk is full, the folder cannot be written to, or the result is larger than what may be kept; nothing
+            is left behind.
         ValueError
             If the key or a name is of another form.
         """
@@ -123,10 +128,16 @@ class Cache:
         scratch = Path(tempfile.mkdtemp(prefix=_SCRATCH, dir=self.folder))
         try:
             _fill(scratch, files)
+            size = _size(scratch)
+            if size > self.limit * _LEAVE:
+                raise OSError(errno.EFBIG, "the result is larger than all that may be kept", str(self.folder))
             self._place(scratch, entry)
         finally:
             shutil.rmtree(scratch, ignore_errors=True)
-        self.make_room()
+        self._unweighed += size
+        if self._unweighed > self.limit * _UNWEIGHED:
+            self._unweighed = 0
+            self.make_room()
 
     def drop(self, key: str) -> None:
         """Forget a result."""
@@ -169,7 +180,7 @@ class Cache:
                 with suppress(OSError):
                     if _KEY.fullmatch(path.name):
                         used = (path / _LIST).stat() if (path / _LIST).exists() else path.stat()
-                        yield used.st_mtime, sum(part.stat().st_size for part in path.iterdir()), path
+                        yield used.st_mtime, _size(path), path
 
     def _sweep(self) -> None:
         with suppress(OSError):
@@ -179,6 +190,11 @@ class Cache:
                 with suppress(OSError):
                     if path.stat().st_mtime < now - _STALE:
                         shutil.rmtree(path) if path.is_dir() else path.unlink()
+
+
+def _size(folder: Path) -> int:
+    """Bytes that an entry takes on the disk."""
+    return sum(-(-part.stat().st_size // _BLOCK) * _BLOCK for part in folder.iterdir())
 
 
 def _fill(folder: Path, files: Mapping[str, bytes]) -> None:

@@ -17,6 +17,7 @@ from pullbook.web.jobs_news import News
 from pullbook.web.jobs_pool import Place
 from pullbook.web.jobs_queue import Queue
 from pullbook.web.jobs_records import Job, State, Task
+from pullbook.web.jobs_results import Results
 from pullbook.web.jobs_run import Run
 
 if TYPE_CHECKING:
@@ -65,6 +66,7 @@ class Jobs:
         self._queue = Queue()
         self._news = News()
         self._places: list[Place] = []
+        self._results = Results(cache)
         self._stopping = False
 
     async def start(self) -> None:
@@ -78,7 +80,7 @@ class Jobs:
         for run in self._book:
             if not run.job.state.is_over:
                 self._over(run, State.CANCELLED, doing=_STOPPED)
-        await asyncio.gather(*(place.close() for place in self._places))
+        await asyncio.gather(self._results.settled(), *(place.close() for place in self._places))
         self._places = []
         self._news.close()
 
@@ -104,7 +106,7 @@ class Jobs:
                 self._over(run, State.DONE)
             else:
                 self._begin(run)
-        elif run.may_begin_again or (run.job.state is State.DONE and not self._is_there(run)):
+        elif run.may_begin_again or (run.job.state is State.DONE and not self._results.is_there(run)):
             self._begin(run)
         return run.job
 
@@ -147,7 +149,8 @@ class Jobs:
             If there is no such job.
         """
         run = self._book[job if isinstance(job, str) else job.id]
-        await run.over.wait()
+        while not run.job.state.is_over:  # it may be begun again before this one hears that it was over
+            await run.over.wait()
         return run.job
 
     async def files(self, job: Job | str) -> Mapping[str, bytes]:
@@ -162,12 +165,10 @@ class Jobs:
         """
         run = self._book[job if isinstance(job, str) else job.id]
         for _ in range(2):
-            await run.over.wait()
+            await self.wait(run.job)
             if run.job.state is not State.DONE:
                 raise _as_error(run.job)
-            if run.files is not None:
-                return run.files
-            found = await asyncio.to_thread(self.cache.get, run.task.key) if run.task.key else None
+            found = await self._results.of(run)
             if found is not None:
                 return found
             if not run.task.key:
@@ -195,9 +196,6 @@ class Jobs:
         self._news.tell(run.job)
         self.free()
 
-    def _is_there(self, run: Run) -> bool:
-        return run.files is not None or (bool(run.task.key) and self.cache.has(run.task.key))
-
     def free(self) -> None:
         """Give work to the workers that have none; one worker is left to what is urgent."""
         for place in self._places:
@@ -223,6 +221,10 @@ class Jobs:
         if state is State.DONE:
             if run.take(part, files):
                 self._over(run, State.DONE)
+                if part.weight:
+                    self._results.keep(run)
+            elif run.cancelling:
+                self._give_up(run, State.CANCELLED)
             return
         self._give_up(run, state, error=head.get("error"), final=bool(head.get("final")))
 

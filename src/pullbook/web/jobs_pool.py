@@ -29,6 +29,8 @@ _FIRST_PAUSE: Final = 0.1  # s before a worker is started again that ended befor
 _LONGEST_PAUSE: Final = 30.0  # s
 _HOPELESS: Final = 3  # starts in a row that came to nothing
 _BUFFER: Final = 1 << 20
+# Workers share the machine by being several; threads of linear algebra inside each would only wait for one another.
+_ONE_THREAD: Final = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 
 class Overseer(Protocol):
@@ -132,7 +134,7 @@ class Place:
         self._begun_anything = False
         process = await asyncio.create_subprocess_exec(
             *self._command, stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE, limit=_BUFFER,
-            start_new_session=True,
+            env=_ONE_THREAD | os.environ, start_new_session=True,
         )  # fmt: skip
         try:
             if process.stdout is not None:

@@ -61,7 +61,16 @@ class Run:
 
     @classmethod
     def of(cls, task: Task, identity: str, work: str) -> Self:
-        """Run of a task; a KeyError where there is no such kind."""
+        """Run of a task.
+
+        Raises
+        ------
+        KeyError
+            If there is no such kind.
+        TypeError, ValueError
+            If the arguments are no plain data.
+        """
+        json.dumps(dict(task.arguments), allow_nan=False)
         kind: Kind = import_module(work).KINDS[task.kind]
         return cls(task=task, kind=kind, job=Job(id=identity, kind=task.kind, session=task.session, key=task.key))
 

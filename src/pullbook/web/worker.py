@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 __all__ = ["Worker", "main"]
 
 _EVERY: Final = 0.05  # s between two messages about progress
+_MOST_MEMORY: Final = 1_000_000_000  # byte
 _OF_THE_INPUT: Final = (InputError, RefusalError, SimulationError)  # running it again would say the same
 _CHANGED: Final = {
     "what": "files of the session changed while they were read", "where": "", "value": "",
@@ -149,29 +150,53 @@ class Worker:
         self._watched = None
         self._early.discard(part)
         self._voice.say({"is": "end", "part": part, **outcome}, files)
+        if _is_swollen():
+            _end()
 
     def _outcome(self, head: Head) -> tuple[dict[str, object], Mapping[str, bytes] | None]:
         """How one piece of work ended, and its files where they are not kept."""
-        watched = self._watched
         try:
-            files = dict(self._kinds[head["kind"]].run(watched, **head["arguments"]))
+            made = self._kinds[head["kind"]].run(self._watched, **head["arguments"])
+            files = {str(name): bytes(data) for name, data in made.items()}
+            if not still_as_seen(head["seen"]):
+                return {"state": "failed", "error": _CHANGED, "final": False}, None
+            kept = bool(head["key"]) and self._keep(head["key"], files)
         except KeyboardInterrupt:
             return {"state": "cancelled"}, None
         except BaseException as error:  # noqa: BLE001 - a defect in the work must not end the worker
             return {"state": "failed", "error": error_form(error), "final": isinstance(error, _OF_THE_INPUT)}, None
-        if not still_as_seen(head["seen"]):
-            return {"state": "failed", "error": _CHANGED, "final": False}, None
-        return ({"state": "done", "kept": True}, None) if self._kept(head["key"], files) else ({"state": "done"}, files)
+        return {"state": "done"}, None if kept else files
 
-    def _kept(self, key: str, files: Mapping[str, bytes]) -> bool:
-        if not key:
-            return False
+    def _keep(self, key: str, files: Mapping[str, bytes]) -> bool:
+        """Keep a result; where the disk does not take it, say so, and let the server hold it in memory."""
         try:
             self._cache.put(key, files)
         except OSError as error:
             sys.stderr.write(f"pullbook: a result cannot be kept in {self._cache.folder} ({error.strerror}).\n")
             return False
         return True
+
+
+def _is_swollen() -> bool:
+    """Whether this process has taken so much memory that a fresh one should take its place."""
+    if sys.platform == "win32":
+        return False
+    import resource
+
+    unit = 1 if sys.platform == "darwin" else 1024
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit > _MOST_MEMORY
+
+
+def _die_with_the_server() -> None:
+    """Have the system end this process when the server goes, for work that lets no other thread hear of it.
+
+    Linux alone can do this; elsewhere the end of the pipe has to do.
+    """
+    if sys.platform == "linux":
+        import ctypes
+
+        with suppress(OSError, AttributeError):
+            ctypes.CDLL(None).prctl(1, int(signal.SIGKILL))  # PR_SET_PDEATHSIG, prctl(2)
 
 
 def _end() -> None:
@@ -184,6 +209,7 @@ def _end() -> None:
 def main() -> None:
     """Run a worker on the pipes that the server made."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then ends its workers
+    _die_with_the_server()
     source = os.fdopen(os.dup(0), "rb", buffering=0)
     goal = os.fdopen(os.dup(1), "wb", buffering=0)
     # What a library prints must not get between the frames, and what it reads must not take them.
