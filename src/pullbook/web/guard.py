@@ -22,11 +22,10 @@ if TYPE_CHECKING:
 
     from pullbook.web.settings import Settings
 
-__all__ = ["TOKEN_HEADER", "TOKEN_PATH", "guarded", "may_change"]
+__all__ = ["TOKEN_HEADER", "TOKEN_PATH", "guarded"]
 
 TOKEN_HEADER: Final = "X-Pullbook-Token"  # noqa: S105 - the name of a header
 TOKEN_PATH: Final = "/api/token"  # noqa: S105 - a route
-_STATE: Final = "may_change"
 
 
 def guarded(app: ASGIApp, settings: Settings) -> ASGIApp:
@@ -43,11 +42,6 @@ def guarded(app: ASGIApp, settings: Settings) -> ASGIApp:
 
         inner = Login(inner, settings)
     return Headers(_Names(Crowd(Bodies(inner, settings)), Origins(settings)))
-
-
-def may_change(scope: Scope) -> bool:
-    """Whether the one who asks may change something, or is a guest who reads."""
-    return bool(scope.get("state", {}).get(_STATE, True))
 
 
 class _Names:
@@ -89,7 +83,7 @@ class _Tokens:
         return len(given) == 1 and hmac.compare_digest(given[0], self._token)
 
     async def _give(self, scope: Scope, send: Send) -> None:
-        if not may_change(scope):
+        if scope.get("pullbook.guest"):
             await refuse(scope, send, _A_GUEST)
             return
         body = json.dumps({"token": self._token.decode()}).encode()

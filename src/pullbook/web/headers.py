@@ -24,25 +24,22 @@ PAGE_POLICY: Final = (
 # A report holds its own scripts. It is shown in a frame of the page as a stranger: it cannot ask this server anything.
 REPORT_POLICY: Final = (
     "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data: blob:; font-src data:; "
-    "form-action 'none'; base-uri 'none'; frame-ancestors 'self'; sandbox allow-scripts allow-modals"
+    "form-action 'none'; base-uri 'none'; frame-ancestors 'self'; sandbox allow-scripts allow-modals allow-popups "
+    "allow-downloads"
 )
 
 _POLICY: Final = b"content-security-policy"
 _CACHE: Final = b"cache-control"
-_OFF: Final = (
-    "accelerometer", "autoplay", "bluetooth", "camera", "display-capture", "geolocation", "gyroscope", "hid",
-    "identity-credentials-get", "magnetometer", "microphone", "midi", "payment", "publickey-credentials-get",
-    "screen-wake-lock", "serial", "usb", "xr-spatial-tracking",
-)  # fmt: skip
+_OFF: Final = ("camera", "display-capture", "geolocation", "hid", "microphone", "midi", "payment", "serial", "usb")
 _ALWAYS: Final = (
     (b"x-content-type-options", b"nosniff"),
-    (b"cross-origin-opener-policy", b"same-origin"),
     (b"cross-origin-resource-policy", b"same-origin"),
     # A form of a page without any referrer would be sent with an unknown origin; other sites learn nothing either way.
     (b"referrer-policy", b"same-origin"),
     (b"permissions-policy", ", ".join(f"{name}=()" for name in _OFF).encode()),
 )
-_SET_HERE: Final = frozenset({_POLICY, b"x-frame-options", *(name for name, _ in _ALWAYS)})
+_OPENER: Final = b"cross-origin-opener-policy"
+_SET_HERE: Final = frozenset({_POLICY, _OPENER, b"x-frame-options", *(name for name, _ in _ALWAYS)})
 _HASHED: Final = re.compile(r"/assets/[0-9a-f]{8,64}/[\w./-]+")
 _FOUND: Final = frozenset({200, 304})
 
@@ -50,8 +47,8 @@ _FOUND: Final = frozenset({200, 304})
 class Headers:
     """Puts the headers on every answer of an application.
 
-    An answer may ask for `REPORT_POLICY` in its own header, and may say how long it is to be kept. No other policy of
-    an answer is heeded.
+    An answer that asks for a sandbox gets `REPORT_POLICY`, any other `PAGE_POLICY`, whatever it says itself. It may say
+    how long it is to be kept.
     """
 
     def __init__(self, app: ASGIApp) -> None:
@@ -73,10 +70,12 @@ class Headers:
 
 
 def _completed(given: list[tuple[bytes, bytes]], scope: Scope, status: int) -> list[tuple[bytes, bytes]]:
-    policy = REPORT_POLICY if (_POLICY, REPORT_POLICY.encode()) in given else PAGE_POLICY
-    framing = b"SAMEORIGIN" if policy is REPORT_POLICY else b"DENY"
     names = {key for key, _ in given}
-    added = [(_POLICY, policy.encode()), (b"x-frame-options", framing), *_ALWAYS]
+    if any(key == _POLICY and b"sandbox" in value for key, value in given):
+        # A browser refuses to put a page into a sandbox and to cut it off from its opener at once.
+        added = [(_POLICY, REPORT_POLICY.encode()), (b"x-frame-options", b"SAMEORIGIN"), *_ALWAYS]
+    else:
+        added = [(_POLICY, PAGE_POLICY.encode()), (b"x-frame-options", b"DENY"), (_OPENER, b"same-origin"), *_ALWAYS]
     if _CACHE not in names:
         added.append((_CACHE, _lifetime(scope, status)))
     return [(key, value) for key, value in given if key not in _SET_HERE] + added

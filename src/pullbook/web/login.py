@@ -33,7 +33,6 @@ _PUBLIC: Final = "/assets/"
 _LONGEST_FORM: Final = 10_000  # byte
 _READING: Final = frozenset({"GET", "HEAD"})
 _FORM: Final = "application/x-www-form-urlencoded"
-_STATE: Final = "may_change"
 _NOT_IN: Final = Refusal(status=401, error=InputError("nobody is logged in here", remedy=f"log in at {LOGIN}"))
 _STALE: Final = InputError("this form is out of date", remedy="send it again")
 _WRONG: Final = InputError("this is not the password", remedy="type it again")
@@ -45,7 +44,7 @@ class Login:
     Parameters
     ----------
     app : ASGI application
-        The notebook. Its scope says in ``state["may_change"]`` whether the one who asks has logged in.
+        The notebook. A scope has "pullbook.login" where the one who asks has logged in, else "pullbook.guest".
     settings : Settings
         Hash of the password, and whether guests are welcome.
     attempts : Attempts
@@ -74,7 +73,7 @@ class Login:
 
     async def _notebook(self, scope: Scope, receive: Receive, send: Send) -> None:
         is_in = self._is_in(scope)
-        scope.setdefault("state", {})[_STATE] = is_in
+        scope["pullbook.login" if is_in else "pullbook.guest"] = True
         if is_in or self._is_open(scope):
             await self._app(scope, receive, send)
         elif scope["type"] == "http" and scope["method"] == "GET" and is_navigation(scope):
