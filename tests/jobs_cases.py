@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import os
-import signal
+import re
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from pullbook.errors import FailureError, InputError
-from pullbook.web.work import Kind
+from pullbook.web.jobs_kind import Kind
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -106,6 +106,32 @@ def child(progress: Progress, *, mark: str) -> dict[str, bytes]:
     return {}
 
 
+def stuck(progress: Progress) -> dict[str, bytes]:
+    """Work in a library that lets no other thread of the process run for hours."""
+    progress.step("stuck", 0, 1)
+    time.sleep(0.2)
+    return {"never.txt": str(sum(range(10**13)) if _held() else 0).encode()}
+
+
+def _held() -> bool:
+    """Hold the lock of the interpreter: one call into C that neither returns nor lets go."""
+    return bool(re.match(r"(a|a)*$", "a" * 200 + "b"))
+
+
+def swell(progress: Progress, *, size: int) -> dict[str, bytes]:
+    """Take much memory for a moment."""
+    progress.step("taking memory", 0, 1)
+    taken = bytearray(size)
+    taken[::4096] = b"x" * len(taken[::4096])
+    return {"process.txt": str(os.getpid()).encode()}
+
+
+def big(progress: Progress, *, size: int) -> dict[str, bytes]:
+    """Give a large file."""
+    progress.step("writing", 0, 1)
+    return {"big.bin": os.urandom(size)}
+
+
 KINDS: Final[dict[str, Kind]] = {
     "echo": Kind(run=echo),
     "steps": Kind(run=steps),
@@ -116,6 +142,8 @@ KINDS: Final[dict[str, Kind]] = {
     "count": Kind(run=count, split="names"),
     "touch": Kind(run=touch),
     "child": Kind(run=child),
+    "stuck": Kind(run=stuck),
+    "swell": Kind(run=swell),
+    "big": Kind(run=big),
 }
 WARM: Final[tuple[str, ...]] = ()
-KILL: Final = int(getattr(signal, "SIGKILL", 9))

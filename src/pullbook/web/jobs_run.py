@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from typing import Self
 
     from pullbook.web.jobs_records import Task
-    from pullbook.web.work import Kind
+    from pullbook.web.jobs_kind import Kind
 
 __all__ = ["Run", "joined"]
 

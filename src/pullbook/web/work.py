@@ -7,42 +7,21 @@ names and bytes. The module is imported by the server as well, so everything hea
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from pullbook.app.question import asked
 from pullbook.quantities.showing import UnitSystem
 from pullbook.records.verdict import Verdict
+from pullbook.web.jobs_kind import Kind
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
 
     from pullbook.app.ports import Progress
     from pullbook.app.question import Question
 
-__all__ = ["KINDS", "WARM", "Kind", "compare", "json_bytes", "page", "read", "report"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kind:
-    """One kind of work.
-
-    Attributes
-    ----------
-    run : callable
-        Takes the progress and the arguments of the task by name, gives names and bytes of files.
-    urgent : bool
-        Whether somebody waits for it before the page; work that is not urgent waits for all that is, and leaves one
-        worker free.
-    split : str
-        Argument, a list, that is divided among the workers; the files that the parts give are JSON lists and are
-        joined in order. Empty where the work is one piece.
-    """
-
-    run: Callable[..., Mapping[str, bytes]]
-    urgent: bool = True
-    split: str = ""
+__all__ = ["KINDS", "WARM", "compare", "json_bytes", "page", "read", "report"]
 
 
 def json_bytes(content: object) -> bytes:

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from io import FileIO
 
     from pullbook.web.jobs_frames import Head
-    from pullbook.web.work import Kind
+    from pullbook.web.jobs_kind import Kind
 
 __all__ = ["Worker", "main"]
 
