@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["CARD", "card_task", "card_tasks", "file_cards", "read_card"]
 
 CARD: Final = "card.json"
+_SETTLED: Final = 2
 
 
 def card_task(place: SessionPlace, values: Mapping[str, object], name: str) -> Task:
@@ -64,7 +65,12 @@ async def file_cards(notebook: Notebook, place: SessionPlace, draft: Draft) -> d
     entries = _pulls(draft.values)
     cards = [_card(name, read_card(notebook, task), entries) for name, task in tasks.items()]
     cards.sort(key=lambda card: card["order"])
-    return {"cards": cards, "files_stamp": stamp([draft.revision, *((card["file"], card["stamp"]) for card in cards)])}
+    return {
+        "cards": cards,
+        "open_cards": [card for card in cards if card["order"] < _SETTLED],
+        "read_cards": [card for card in cards if card["order"] == _SETTLED],
+        "files_stamp": stamp([draft.revision, *((card["file"], card["stamp"]) for card in cards)]),
+    }
 
 
 def _pulls(values: Mapping[str, object]) -> list[dict[str, Any]]:
@@ -92,7 +98,7 @@ def _card(name: str, read: tuple[Any, Job | None], entries: Sequence[Mapping[str
     needed = any(question["needed"] for question in card["questions"])
     card["state"] = "asks" if needed else "refused" if card["refused"] else "read"
     loose = any(not pull["build"] for pull in card["pulls"])
-    card["order"] = 0 if needed or card["refused"] else 1 if loose else 2
+    card["order"] = 0 if needed or card["refused"] else 1 if loose else _SETTLED
     return card
 
 

@@ -84,7 +84,8 @@ async def session_context(
         "standards": [str(standard) for standard in Standard],
         "received": [OBSERVED, *(str(standard) for standard in Standard if standard is not Standard.NONE)],
         "inductions": INDUCTIONS,
-        "entries": _entries(pulls, kept),
+        "baseline": next((str(build.get("name", "")) for build in builds if build.get("baseline")), ""),
+        "session_standard": str(session.get("standard") or ""),
         "job": None if job is None or (job.state == "done" and sections) else job.as_json(),
         "can_go_without_bands": not asked.without_bands,
         "setup_open": not sections and not pulls,
@@ -96,6 +97,9 @@ async def session_context(
         **await file_cards(notebook, place, draft),
         **await asyncio.to_thread(staged_context, notebook, place, key),
     }
+    context["entries"] = _entries(pulls, kept, context["cards"])
+    context["run_stamp"] = stamp((draft.revision, context["entries"], asked.units))
+    context["ask_stamp"] = stamp((asked, draft.revision, bool(sections), job is None))
     context["contents"] = _contents(context)
     context["pending_stamp"] = stamp((key, context["job"]))
     context["mast_stamp"] = stamp((asked, context["title"], context["meta"]))
@@ -138,17 +142,21 @@ def _limits(values: Mapping[str, object]) -> dict[str, object]:
     }
 
 
-def _entries(pulls: Sequence[Mapping[str, Any]], kept: Mapping[str, Any] | None) -> list[dict[str, Any]]:
-    """Run order of the file, each line with what the checks say of it."""
-    cards = list(kept["pulls"]) if kept else []
-    matched = cards if len(cards) == len(pulls) else [None] * len(pulls)
-    return [_entry(pull, card) for pull, card in zip(pulls, matched, strict=True)]
+def _entries(
+    pulls: Sequence[Mapping[str, Any]], kept: Mapping[str, Any] | None, files: Sequence[Mapping[str, Any]]
+) -> list[dict[str, Any]]:
+    """Run order of the file, each line with its little curve and with what the checks say of it."""
+    checked = list(kept["pulls"]) if kept else []
+    matched = checked if len(checked) == len(pulls) else [None] * len(pulls)
+    curves = {one["number"]: one["picture"] for file in files for one in file["pulls"] if one["number"]}
+    lines = [_entry(pull, card) for pull, card in zip(pulls, matched, strict=True)]
+    return [{**line, "picture": curves.get(number, "")} for number, line in enumerate(lines, start=1)]
 
 
 def _entry(pull: Mapping[str, Any], card: Mapping[str, Any] | None) -> dict[str, Any]:
     time = str(pull.get("time") or "")
     entry: dict[str, Any] = {
-        "checks": [], "state": "", "tone": "", "left_out": "", **pull,
+        "checks": [], "state": "", "tone": "", "left_out": "", "which": "", **pull,
         "clock": time[11:16] if "T" in time else time[:5],
     }  # fmt: skip
     if not isinstance(entry.get("air"), dict):
@@ -160,12 +168,11 @@ def _entry(pull: Mapping[str, Any], card: Mapping[str, Any] | None) -> dict[str,
         for check in card["checks"]
         if check["level"] != "ok"
     ]
-    fine = len(card["checks"]) - len(entry["checks"])
     if card["used"]:
-        entry["state"] = f"in the findings; {fine} checks fine" if not entry["checks"] else "in the findings; look"
+        entry["state"] = "in the findings"
         entry["tone"] = "open" if entry["checks"] else "fine"
     else:
-        entry["state"] = f"not in the findings: {card['because']}"
+        entry["state"] = "not in the findings"
         entry["tone"] = "warning"
     return entry
 
@@ -193,7 +200,7 @@ def _contents(context: Mapping[str, Any]) -> list[tuple[str, str]]:
     sections: Mapping[str, str] = context["sections"]
     contents = [("question", "Question"), ("setup", "What is tested"), ("files", "Files")]
     if context["entries"]:
-        contents.append(("run-order", "Run order"))
+        contents.append(("run-order", "Run sheet"))
     words = {
         "pulls": "Pulls", "findings": "Findings", "curves": "Curves", "windows": "Windows and peaks",
         "claims": "Claims", "effects": "Effects", "method": "Method", "cautions": "Cautions",

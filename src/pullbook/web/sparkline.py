@@ -16,7 +16,7 @@ _EDGE: Final = 3.0
 
 
 def sparkline(speed_rpm: Sequence[float], torque: Sequence[float | None], says: str) -> str:
-    """Curve of torque over speed as an SVG element; the scale is its own, from nothing to its top.
+    """Curve of torque over speed as an SVG element; the scale is its own, from its lowest point to its top.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def sparkline(speed_rpm: Sequence[float], torque: Sequence[float | None], says: 
     if not points:
         return ""
     left, right = min(x for x, _ in points), max(x for x, _ in points)
-    low, top = min(0.0, *(y for _, y in points)), max(0.0, *(y for _, y in points))
+    low, top = min(y for _, y in points), max(y for _, y in points)
     across, up = (_WIDTH - 2 * _EDGE) / ((right - left) or 1.0), (_HEIGHT - 2 * _EDGE) / ((top - low) or 1.0)
     places = [f"{_EDGE + (x - left) * across:.1f} {_HEIGHT - _EDGE - (y - low) * up:.1f}" for x, y in points]
     return (
