@@ -7,6 +7,7 @@ turned away.
 from __future__ import annotations
 
 import errno
+import gc
 import signal
 import socket
 import sys
@@ -106,9 +107,22 @@ def run(settings: Settings, heard: socket.socket, started: Callable[[], None]) -
     FailureError
         If it does not start.
     """
-    from pullbook.web.application import make_app
+    with _many_imports():
+        from pullbook.web.application import make_app
 
-    serve_app(make_app(settings), heard, started)
+        app = make_app(settings)
+    serve_app(app, heard, started)
+
+
+@contextmanager
+def _many_imports() -> Generator[None]:
+    """Look for no garbage while modules are loaded, nor ever among what they hold; it saves a tenth of the start."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.freeze()
+        gc.enable()
 
 
 def serve_app(app: ASGIApp, heard: socket.socket, started: Callable[[], None]) -> None:
