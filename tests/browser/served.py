@@ -54,6 +54,7 @@ class Served:
             "PYTHONUNBUFFERED": "1",
         }
         self._process: subprocess.Popen[str] | None = None
+        self._listener = threading.Thread()
 
     @property
     def address(self) -> str:
@@ -74,7 +75,8 @@ class Served:
             [sys.executable, "-m", "pullbook", "serve", *words],
             env=self._environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True,
         )  # fmt: skip
-        threading.Thread(target=self._listen, args=(self._process,), daemon=True).start()
+        self._listener = threading.Thread(target=self._listen, args=(self._process,), daemon=True)
+        self._listener.start()
 
     def start(self) -> Self:
         """Start the server and wait until it says where it is."""
@@ -91,7 +93,8 @@ class Served:
 
     def _listen(self, process: subprocess.Popen[str]) -> None:
         assert process.stdout is not None
-        self.said.extend(process.stdout)
+        with process.stdout:
+            self.said.extend(process.stdout)
 
     def kill(self) -> None:
         """End the server at once, as a power cut would; its workers have to notice by themselves."""
@@ -111,6 +114,8 @@ class Served:
         self._process.send_signal(number)
         self._process.wait(_PATIENCE)
         self._process = None
+        self._listener.join(_PATIENCE)  # what the server's workers still say is heard until they are gone
+        assert not self._listener.is_alive(), "workers outlived the server"
 
     def workers(self) -> list[int]:
         """Processes that the server started, and theirs."""

@@ -11,7 +11,7 @@ import secrets
 import sys
 from typing import TYPE_CHECKING, Final
 
-from pullbook.errors import PullbookError
+from pullbook.errors import InputError, PullbookError
 from pullbook.web.jobs_book import Book
 from pullbook.web.jobs_news import News
 from pullbook.web.jobs_pool import Place
@@ -167,7 +167,7 @@ class Jobs:
         for _ in range(2):
             await self.wait(run.job)
             if run.job.state is not State.DONE:
-                raise _as_error(run.job)
+                raise _as_error(run.job, is_final=run.is_final)
             found = await self._results.of(run)
             if found is not None:
                 return found
@@ -264,8 +264,9 @@ class Jobs:
         self._book.tidy()
 
 
-def _as_error(job: Job) -> PullbookError:
+def _as_error(job: Job, *, is_final: bool) -> PullbookError:
     if job.error is None:
         return PullbookError("the work was cancelled", where=job.kind, remedy="run it again")
     said = job.error
-    return PullbookError(said["what"], where=said["where"], value=said["value"], remedy=said["remedy"])
+    kind = InputError if is_final else PullbookError  # what was asked or given is wrong, or the work failed
+    return kind(said["what"], where=said["where"], value=said["value"], remedy=said["remedy"])
