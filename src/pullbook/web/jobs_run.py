@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from typing import Self
 
-    from pullbook.web.jobs_records import Task
     from pullbook.web.jobs_kind import Kind
+    from pullbook.web.jobs_records import Task
 
 __all__ = ["Run", "joined"]
 
