@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -20,12 +21,19 @@ if TYPE_CHECKING:
 
 __all__ = ["curves_to_csv", "safe_cell"]
 
-_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
+# Blanks and invisible characters, which a spreadsheet passes over, and the signs that begin a formula, in either width.
+_PASSED_OVER: Final = r"\s\x00-\x1f\x7f-\x9f\xad\u034f\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff"
+_FORMULA: Final = re.compile(f"[{_PASSED_OVER}]*[=+@\\uff0b\\uff0d\\uff1d\\uff20-]")
+_END: Final = re.compile("([;\t\r\n])")
 _KW: Final = 1000.0
 
 
 def safe_cell(text: str) -> str:
-    """Text that a spreadsheet will not take for a formula: an apostrophe is put before a suspicious first character.
+    """Text that a spreadsheet will not take for a formula: an apostrophe is put before a suspicious beginning.
+
+    Suspicious are ``= + - @`` and their wide forms, behind blanks and invisible characters too, and a tab or a line
+    break at the start. They are as suspicious behind a semicolon, a tab or a line break within the text, because where
+    a comma is the decimal mark a spreadsheet takes these, not commas, for the ends of cells.
 
     Parameters
     ----------
@@ -34,10 +42,11 @@ def safe_cell(text: str) -> str:
 
     Examples
     --------
-    >>> safe_cell("=2+2"), safe_cell("long runners")
-    ("'=2+2", 'long runners')
+    >>> safe_cell("=2+2"), safe_cell("long runners"), safe_cell("long;=2+2")
+    ("'=2+2", 'long runners', "long;'=2+2")
     """
-    return f"'{text}" if text.lstrip(" ").startswith(_FORMULA) else text
+    safe = "".join(f"'{piece}" if _FORMULA.match(piece) else piece for piece in _END.split(text))
+    return f"'{safe}" if text.startswith(("\t", "\r", "\n")) else safe
 
 
 def curves_to_csv(result: SessionResult) -> str:

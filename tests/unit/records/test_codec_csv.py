@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -16,6 +17,8 @@ from builders import (
     make_result,
     torque_of,
 )
+from hypothesis import given
+from hypothesis import strategies as st
 
 from pullbook.records.codec_csv import curves_to_csv, safe_cell
 
@@ -62,7 +65,11 @@ def test_cells_without_a_number_are_empty() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["=1+1", "+A", "-B", "@sum", "\t=1", "\r=1", " =1+1", '=HYPERLINK("http://example.org")']
+    "text",
+    [
+        "=1+1", "+A", "-B", "@sum", "\tA", "\rA", "\nA", " =1+1", '=HYPERLINK("http://example.org")', "\u00a0=1",
+        "\ufeff=1", "\u200b@sum", "\u202e=1", "\uff1d1+1", "\uff0bA", "\uff0dB", "\uff20sum", "\x00=1",
+    ],
 )  # fmt: skip
 def test_name_that_a_spreadsheet_would_take_for_a_formula_is_made_harmless(text: str) -> None:
     assert safe_cell(text) == f"'{text}"
@@ -70,6 +77,33 @@ def test_name_that_a_spreadsheet_would_take_for_a_formula_is_made_harmless(text:
     named = replace(findings, builds=(replace(findings.builds[0], name=text), *findings.builds[1:]))
     rows = table(curves_to_csv(make_result(names="AB", findings=named)))
     assert rows[0]["of"] == f"'{text}"
+
+
+@pytest.mark.parametrize(
+    ("text", "safe"),
+    [
+        ("A;=1+1", "A;'=1+1"),
+        ("A\t@sum", "A\t'@sum"),
+        ('A"\r\n=1', "A\"\r\n'=1"),
+        ("A; ; -1", "A; ;' -1"),
+        ("\t=1", "'\t'=1"),
+        (";=1", ";'=1"),
+        ("=A;=B", "'=A;'=B"),
+        ("long; 260 mm", "long; 260 mm"),
+        ("4-1 = short", "4-1 = short"),
+        ("a, -b", "a, -b"),
+    ],
+)
+def test_a_formula_behind_what_another_country_takes_for_the_end_of_a_cell_is_made_harmless(
+    text: str, safe: str
+) -> None:
+    assert safe_cell(text) == safe
+
+
+@given(st.text(alphabet=st.sampled_from("=+-@;\t\r\n \u00a0\ufeff,\"'a1"), max_size=12))
+def test_no_piece_of_a_cell_begins_with_a_sign_wherever_it_is_cut(text: str) -> None:
+    for piece in re.split(r"[;\t\r\n]", safe_cell(text)):
+        assert piece.lstrip(" \u00a0\ufeff")[:1] not in {"=", "+", "-", "@"}
 
 
 def test_negative_numbers_stay_numbers() -> None:
