@@ -26,7 +26,7 @@ _TESTS: Final = str(Path(__file__).parent)
 async def at_work(folder: Path, *, workers: int = 2, work: str = "jobs_cases") -> AsyncIterator[Jobs]:
     """Jobs that are started, with the kinds of work of the tests."""
     before = os.environ.get("PYTHONPATH")
-    os.environ["PYTHONPATH"] = _TESTS
+    os.environ["PYTHONPATH"] = os.pathsep.join([_TESTS, *([before] if before else [])])
     jobs = Jobs(Cache(folder / "cache"), workers=workers, work=work)
     await jobs.start()
     try:
