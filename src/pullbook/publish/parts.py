@@ -9,6 +9,7 @@ from pullbook.publish.interactive import INTERACTIVE
 from pullbook.publish.rows import claim_chart, pulls_chart, scatter_chart, windows_chart
 from pullbook.publish.sheets import SHEETS
 from pullbook.publish.svg import picture
+from pullbook.publish.svg_shapes import shapes
 from pullbook.publish.tables import Table, chart_table
 from pullbook.publish.telling import Telling
 from pullbook.quantities.showing import UnitSystem
@@ -60,7 +61,7 @@ class Figure(NamedTuple):
     key, title : str
         Name and caption.
     pictures : tuple of (str, str)
-        Unit system (empty for both) and SVG element.
+        Unit system (empty for both) and SVG elements, one for each size.
     numbers : Both or None
         Table of the numbers.
     interactive : bool
@@ -101,20 +102,20 @@ def figure_of(key: str, metric: Chart, us: Chart) -> Figure:
 
     The pictures of a chart without units are made once.
     """
-    pictures = []
-    for sheet in SHEETS:
-        if metric is us:
-            pictures.append(("", picture(metric, sheet, f"{key}-{sheet.name}")))
-            continue
-        drawn = {system: picture(chart, sheet, f"{key}-{sheet.name}-{system}")
-                 for system, chart in (("metric", metric), ("us", us))}  # fmt: skip
-        if drawn["metric"].replace("-metric", "") == drawn["us"].replace("-us", ""):
-            pictures.append(("", drawn["metric"]))
-        else:
-            pictures += list(drawn.items())
+    systems = {"metric": metric} if metric is us else {"metric": metric, "us": us}
+    drawn = {system: _drawn(f"{key}-{system}", chart) for system, chart in systems.items()}
+    if metric is us or drawn["metric"].replace("-metric", "") == drawn["us"].replace("-us", ""):
+        drawn = {"": drawn["metric"]}
     numbers: Both[Table] | None = None
     if key in _WITH_NUMBERS:
         numbers = both(Both(metric=metric, us=us), chart_table)
     return Figure(
-        key=key, title=metric.title, pictures=tuple(pictures), numbers=numbers, interactive=key in INTERACTIVE
+        key=key, title=metric.title, pictures=tuple(drawn.items()), numbers=numbers, interactive=key in INTERACTIVE
     )
+
+
+def _drawn(names: str, chart: Chart) -> str:
+    """Pictures of a chart in every size, and before them the shapes that they share."""
+    told = shapes(chart, names)
+    first = f'<svg class="shapes" aria-hidden="true" focusable="false"><defs>{told}</defs></svg>' if told else ""
+    return first + "".join(picture(chart, sheet, f"{names}-{sheet.name}", names) for sheet in SHEETS)

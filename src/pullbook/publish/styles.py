@@ -9,7 +9,7 @@ from pullbook.publish.scripts import resource
 
 __all__ = ["STYLE_SHEETS", "page_styles", "theme_rules"]
 
-STYLE_SHEETS: Final = ("report.css", "picture.css")
+STYLE_SHEETS: Final = ("report.css", "picture.css", "window.css")
 """Sheets of the page in their order; a page of the server links them, the report carries them."""
 
 

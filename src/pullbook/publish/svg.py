@@ -21,6 +21,7 @@ from pullbook.publish.svg_marks import (
     rule_marks,
     text_mark,
 )
+from pullbook.publish.svg_shapes import band_id, line_id, pane, shapes, size
 
 if TYPE_CHECKING:
     from pullbook.publish.chart import Chart, Panel
@@ -36,7 +37,7 @@ def style_rules() -> str:
     return "".join(f".s-{ink}{{stroke:var(--{ink})}}.f-{ink}{{fill:var(--{ink})}}" for ink in Ink)
 
 
-def picture(chart: Chart, sheet: Sheet, uid: str) -> str:
+def picture(chart: Chart, sheet: Sheet, uid: str, shared: str = "") -> str:
     """Chart as an SVG element with a title and a text alternative.
 
     Parameters
@@ -47,36 +48,45 @@ def picture(chart: Chart, sheet: Sheet, uid: str) -> str:
         Size.
     uid : str
         Unique within the page; ids inside the picture begin with it.
+    shared : str
+        Begin of the ids of the chart's shapes, where they stand elsewhere in the page; empty to have them in here.
 
     Returns
     -------
     str
         The element. User-supplied text in it is escaped.
     """
+    names = shared or f"{uid}-s"
     place = ""
     if chart.arrangement is Arrangement.STRIP:
-        body, height = _strip(chart, sheet)
+        body, height = _strip(chart, sheet, names)
     else:
         rectangles, height = frames(sheet, chart)
-        body = _stack(chart, sheet, uid, rectangles)
+        body = "".join(_panel(chart, number, sheet, (uid, names), frame) for number, frame in enumerate(rectangles))
+        body = f"{_patterns(chart, uid, rectangles)}{body}"
         place = _place(rectangles)
+    own = "" if shared else f'<defs class="shapes">{shapes(chart, names)}</defs>'
     return (
         f'<svg class="picture {sheet.name}" viewBox="0 0 {sheet.width:.0f} {height:.0f}" role="img"{place} '
         f'aria-labelledby="{uid}-t {uid}-d" font-size="{sheet.text}"><title id="{uid}-t">{escape(chart.title)}</title>'
-        f'<desc id="{uid}-d">{escape(chart.says)}</desc>{_patterns(chart, uid)}{body}</svg>'
+        f'<desc id="{uid}-d">{escape(chart.says)}</desc>{own}{body}</svg>'
     )
 
 
-def _patterns(chart: Chart, uid: str) -> str:
-    striped = any(band.fill is Fill.STRIPED for panel in chart.panels for band in panel.bands)
-    if not striped:
-        return ""
-    return (
-        f'<defs><pattern id="{uid}-stripes" width="7" height="7" patternUnits="userSpaceOnUse" '
-        f'patternTransform="rotate(45)">'
-        f'<rect width="7" height="7" class="f-{Ink.LOSS}" fill-opacity=".28"/>'
-        f'<rect width="3" height="7" class="f-{Ink.LOSS}"/></pattern></defs>'
-    )
+def _patterns(chart: Chart, uid: str, rectangles: tuple[Frame, ...]) -> str:
+    """Stripes of each panel that has striped bands, turned and stretched so that they look the same in all."""
+    made = []
+    for number, (panel, frame) in enumerate(zip(chart.panels, rectangles, strict=True)):
+        if not any(band.fill is Fill.STRIPED for band in panel.bands):
+            continue
+        wide, tall = size(chart, panel)
+        stretch = f"scale({wide / (frame.x1 - frame.x0):.4f} {tall / (frame.y1 - frame.y0):.4f})"
+        made.append(
+            f'<pattern id="{uid}-stripes-{number}" width="7" height="7" patternUnits="userSpaceOnUse" '
+            f'patternTransform="{stretch} rotate(45)"><rect width="7" height="7" class="f-{Ink.LOSS}" '
+            f'fill-opacity=".28"/><rect width="3" height="7" class="f-{Ink.LOSS}"/></pattern>'
+        )
+    return f"<defs>{''.join(made)}</defs>" if made else ""
 
 
 def _place(rectangles: tuple[Frame, ...]) -> str:
@@ -90,27 +100,21 @@ def _place(rectangles: tuple[Frame, ...]) -> str:
     )
 
 
-def _stack(chart: Chart, sheet: Sheet, uid: str, rectangles: tuple[Frame, ...]) -> str:
-    parts = []
-    for number, (panel, frame) in enumerate(zip(chart.panels, rectangles, strict=True)):
-        parts.append(f'<g data-panel="{escape(panel.key)}">{_title(panel, frame, sheet)}{grid_mark(frame)}')
-        parts.append(f'<g clip-path="url(#{uid}-{number})">')
-        parts += [band_mark(frame, band, uid) for band in panel.bands]
-        parts.append(rule_marks(sheet, frame, panel))
-        parts += [line_mark(frame, line) for line in panel.lines]
-        parts.append("</g>")
-        parts.append(marker_marks(sheet, frame, panel))
-        parts.append(end_labels(sheet, frame, panel))
-        parts.append(_y_labels(frame, sheet))
-        if has_x_labels(chart, number):
-            parts.append(_x_labels(frame, sheet, last=has_x_title(chart, number)))
-        parts.append("</g>")
-    clips = "".join(
-        f'<clipPath id="{uid}-{number}"><rect x="{f.x0:.1f}" y="{f.y0:.1f}" width="{f.x1 - f.x0:.1f}" '
-        f'height="{f.y1 - f.y0:.1f}"/></clipPath>'
-        for number, f in enumerate(rectangles)
+def _panel(chart: Chart, number: int, sheet: Sheet, ids: tuple[str, str], frame: Frame) -> str:
+    """One panel of a stack: ruling, bands, rules, curves, markers and labels."""
+    uid, names = ids
+    panel = chart.panels[number]
+    bands = "".join(
+        band_mark(band_id(names, number, i), band, f"{uid}-stripes-{number}") for i, band in enumerate(panel.bands)
     )
-    return f"<defs>{clips}</defs>{''.join(parts)}"
+    lines = "".join(line_mark(line_id(names, number, i), line) for i, line in enumerate(panel.lines))
+    extent = size(chart, panel)
+    labels = _x_labels(frame, sheet, last=has_x_title(chart, number)) if has_x_labels(chart, number) else ""
+    return (
+        f'<g data-panel="{escape(panel.key)}">{_title(panel, frame, sheet)}{grid_mark(frame)}'
+        f"{pane(frame, extent, bands)}{rule_marks(sheet, frame, panel)}{pane(frame, extent, lines)}"
+        f"{marker_marks(sheet, frame, panel)}{end_labels(sheet, frame, panel)}{_y_labels(frame, sheet)}{labels}</g>"
+    )
 
 
 def _title(panel: Panel, frame: Frame, sheet: Sheet) -> str:
@@ -146,7 +150,7 @@ def _x_labels(frame: Frame, sheet: Sheet, *, last: bool) -> str:
     return "".join(marks)
 
 
-def _strip(chart: Chart, sheet: Sheet) -> tuple[str, float]:
+def _strip(chart: Chart, sheet: Sheet, names: str) -> tuple[str, float]:
     rows = -(-len(chart.panels) // sheet.columns)
     columns = -(-len(chart.panels) // rows)
     width = (sheet.width - (columns - 1) * _CELL_GAP) / columns
@@ -157,18 +161,22 @@ def _strip(chart: Chart, sheet: Sheet) -> tuple[str, float]:
     for number, panel in enumerate(chart.panels):
         row, column = divmod(number, columns)
         left, top = column * (width + _CELL_GAP), row * step + 1.0
-        parts.append(_cell(panel, sheet, (left, top, width, height)))
+        cell = (left, top, width, height)
+        lines = [line_mark(line_id(names, number, i), line, 1.7) for i, line in enumerate(panel.lines)]
+        parts.append(_cell(panel, sheet, cell, (size(chart, panel), "".join(lines))))
     return "".join(parts), rows * step + 4.0
 
 
-def _cell(panel: Panel, sheet: Sheet, box: tuple[float, float, float, float]) -> str:
+def _cell(
+    panel: Panel, sheet: Sheet, box: tuple[float, float, float, float], drawn: tuple[tuple[float, float], str]
+) -> str:
     left, top, width, height = box
     frame = Frame(
         x0=left + 6, x1=left + width - 6, y0=top + sheet.text * 1.3, y1=top + height - 5, x=panel.x, y=panel.y
     )
     css = "cell struck" if panel.struck else "cell"
     marks = [f'<rect x="{left:.1f}" y="{top:.1f}" width="{width:.1f}" height="{height:.1f}" rx="2" class="{css}"/>']
-    marks += [line_mark(frame, line, 1.7) for line in panel.lines]
+    marks.append(pane(frame, *drawn))
     name = shortened(panel.title, width - 10.0, sheet.text)
     marks.append(text_mark((left + 6.0, top + sheet.text * 1.15), name, "name"))
     if panel.struck:

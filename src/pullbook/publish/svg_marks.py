@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
     from pullbook.publish.chart import Band, Line, Marker, Panel
     from pullbook.publish.sheets import Frame, Sheet
-    from pullbook.quantities.arrays import FloatArray
 
 __all__ = ["band_mark", "end_labels", "grid_mark", "line_mark", "marker_marks", "rule_marks", "text_mark"]
 
@@ -49,48 +48,28 @@ def text_mark(at: tuple[float, float], text: str, css: str = "", anchor: str = "
     return f'<text x="{at[0]:.1f}" y="{at[1]:.1f}" class="{css}"{place}>{escape(typeset(text))}</text>'
 
 
-def _path(across: FloatArray, down: FloatArray) -> str:
-    """Path through points in steps of a tenth of a pixel, which is short; a NaN lifts the pen."""
-    parts: list[str] = []
-    before: tuple[int, int] | None = None
-    for x, y in zip(across.tolist(), down.tolist(), strict=True):
-        if not math.isfinite(y):
-            before = None
-            continue
-        here = (round(x * 10.0), round(y * 10.0))
-        step = here if before is None else (here[0] - before[0], here[1] - before[1])
-        parts.append(f"{'M' if before is None else 'l'}{step[0] / 10:g} {step[1] / 10:g}")
-        before = here
-    return "".join(parts).replace(" -", "-")
-
-
 def _dashes(dash: Dash, width: float = _LINE_WIDTH) -> str:
     if not dash.pattern:
         return ""
     return f' stroke-dasharray="{" ".join(f"{length * width:.1f}" for length in dash.pattern)}"'
 
 
-def line_mark(frame: Frame, line: Line, width: float = _LINE_WIDTH) -> str:
-    """Curve."""
-    across = np.asarray([frame.across(float(x)) for x in line.x])
-    down = np.asarray([frame.down(float(y)) for y in line.y])
-    return f'<path d="{_path(across, down)}" class="l s-{line.ink}" stroke-width="{width}"{_dashes(line.dash, width)}/>'
+def line_mark(shape: str, line: Line, width: float = _LINE_WIDTH) -> str:
+    """Curve, by the id of its shape."""
+    return f'<use href="#{shape}" class="l s-{line.ink}" stroke-width="{width}"{_dashes(line.dash, width)}/>'
 
 
-def band_mark(frame: Frame, band: Band, uid: str) -> str:
-    """Area between two curves, in the fill that tells what it means without colour."""
-    x = np.concatenate([band.x, band.x[::-1]])
-    y = np.concatenate([band.high, band.low[::-1]])
-    across = np.asarray([frame.across(float(value)) for value in x])
-    down = np.asarray([frame.down(float(value)) for value in y])
-    shape = f'd="{_path(across, down)}Z"'
+def band_mark(shape: str, band: Band, stripes: str) -> str:
+    """Area between two curves, by the id of its shape, in the fill that tells what it means without colour."""
     if band.fill is Fill.TINT:
-        return f'<path {shape} class="tint f-{band.ink}"/>'
-    if band.fill is Fill.SOLID:
-        return f'<path {shape} class="zone f-{band.ink} s-{band.ink}"/>'
-    if band.fill is Fill.STRIPED:
-        return f'<path {shape} class="s-{band.ink}" fill="url(#{uid}-stripes)"/>'
-    return f'<path {shape} class="open s-{band.ink}"/>'
+        css = f'class="tint f-{band.ink}"'
+    elif band.fill is Fill.SOLID:
+        css = f'class="zone f-{band.ink} s-{band.ink}"'
+    elif band.fill is Fill.STRIPED:
+        css = f'class="s-{band.ink}" fill="url(#{stripes})"'
+    else:
+        css = f'class="open s-{band.ink}"'
+    return f'<use href="#{shape}" {css}/>'
 
 
 def grid_mark(frame: Frame) -> str:

@@ -1,6 +1,6 @@
 """`window_data`: what a page carries so that a reader may choose any window and see its numbers at once.
 
-The script `window_tables.js` reads it; its numbers print the same digits as ``pullbook compare --window``.
+The script `window-tables.js` reads it; its numbers print the same digits as ``pullbook compare --window``.
 """
 
 from __future__ import annotations

@@ -103,13 +103,14 @@ def test_all_three_draw_as_many_bands_markers_and_curves() -> None:
         groups = {group.get("data-panel"): group for group in root.iter("g") if group.get("data-panel")}
         for panel in chart.panels:
             group = groups[panel.key]
-            classes = [str(path.get("class")) for path in group.iter("path")]
+            classes = [str(use.get("class")) for use in group.iter("use")]
             fills = [c for c in stills[panel.key].collections if str(c.get_gid()).startswith("band:")]
             assert len(traces(figure, panel, "band")) == 2 * len(panel.bands)
             assert len(fills) == len(panel.bands)
             assert len(traces(figure, panel, "marker")) == len(panel.markers)
             assert len(list(group.iter("circle"))) == len(panel.markers)
             assert sum(css.startswith("l ") for css in classes) == len(panel.lines)
+            assert sum(not css.startswith("l ") for css in classes) == len(panel.bands)
 
 
 def test_zones_are_told_apart_without_colour_by_every_renderer() -> None:
@@ -121,7 +122,7 @@ def test_zones_are_told_apart_without_colour_by_every_renderer() -> None:
     assert [("fillpattern" in t) for t in filled] == [band.fill is Fill.STRIPED for band in panel.bands]
     areas = [c for c in axes_of(chart)[panel.key].collections if str(c.get_gid()).startswith("band:")]
     assert [bool(area.get_hatch()) for area in areas] == [band.fill is Fill.STRIPED for band in panel.bands]
-    assert 'fill="url(#u-stripes)"' in picture(chart, WIDE, "u")
+    assert 'fill="url(#u-stripes-1)"' in picture(chart, WIDE, "u")
 
 
 @pytest.mark.parametrize("name", list(RESULTS))

@@ -7,14 +7,30 @@ import { unitSystem } from "./units.js";
  * @typedef {object} Loader
  * @property {() => Promise<boolean>} library make the chart library known; false where it cannot be had
  * @property {(figure: HTMLElement) => Promise<PlotlyPart | null>} chart data of a figure; null where it has none
+ * @property {() => Promise<import("./window-tables.js").WindowData | null>} windows tables of all windows; null where
+ *   there are none
  */
+
+/**
+ * @param {string} address
+ * @returns {Promise<any>} null where there is nothing
+ */
+const fetched = async (address) => {
+  try {
+    const answer = await fetch(address);
+    return answer.ok ? await answer.json() : null;
+  } catch {
+    return null; // what is in the page stays
+  }
+};
 
 /** @param {HTMLScriptElement} script */
 const addScript = (script) => { document.head.append(script); };
 
 /**
  * Charts and library out of the page itself: `#chart-data` holds {chart: {metric, us}} or {chart: figure}, and
- * `#chart-library` the library as plain text, so that the page is on the screen before it is read.
+ * `#chart-library` the library as plain text, so that the page is on the screen before it is read; `#window-data`
+ * holds the tables of all windows.
  * @returns {Loader}
  */
 export const pageLoader = () => {
@@ -35,12 +51,16 @@ export const pageLoader = () => {
       const found = data[figure.dataset.chart ?? ""];
       return found?.[unitSystem()] ?? found ?? null;
     },
+    async windows() {
+      return JSON.parse(document.getElementById("window-data")?.textContent ?? "null");
+    },
   };
 };
 
 /**
  * Charts and library from the server. The address of a chart is `data-source` of its figure, or `data-charts` of an
- * element around it with the key of the chart and ".json" added.
+ * element around it with the key of the chart and ".json" added. That of the tables of all windows is `data-windows` of
+ * an element of the page.
  * @param {string} library address of the chart library
  * @returns {Loader}
  */
@@ -61,13 +81,11 @@ export const addressLoader = (library) => {
     async chart(figure) {
       const around = /** @type {HTMLElement | null} */ (figure.closest("[data-charts]"))?.dataset.charts;
       const address = figure.dataset.source ?? (around === undefined ? "" : `${around}${figure.dataset.chart}.json`);
-      if (!address) return null;
-      try {
-        const answer = await fetch(address);
-        return answer.ok ? await answer.json() : null;
-      } catch {
-        return null; // the picture stays
-      }
+      return address ? fetched(address) : null;
+    },
+    async windows() {
+      const address = /** @type {HTMLElement | null} */ (document.querySelector("[data-windows]"))?.dataset.windows;
+      return address ? fetched(address) : null;
     },
   };
 };

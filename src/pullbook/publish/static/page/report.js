@@ -5,11 +5,14 @@ import { watchSections } from "./contents.js";
 import { pageLoader } from "./loader.js";
 import { startPrint } from "./print.js";
 import { startUnits } from "./units.js";
+import { startWindow } from "./window.js";
 
 startUnits(redraw);
 watchSections();
 startPrint();
 // Two frames after loading, the pictures are on the screen; only then the library is read.
 addEventListener("load", () => requestAnimationFrame(() => requestAnimationFrame(() => {
-  setTimeout(() => startCharts(pageLoader()), 0);
+  const loader = pageLoader();
+  void startWindow(loader);
+  setTimeout(() => startCharts(loader), 0);
 })));

@@ -1,0 +1,72 @@
+// The chosen window in the tables of windows: a row for each pair, above those of the session.
+
+import { gainWords, windowWords } from "./window-words.js";
+
+/** @typedef {import("./window-words.js").PairWords} PairWords */
+
+/**
+ * @param {"th" | "td"} kind
+ * @param {string} text
+ * @param {string} head
+ */
+const cellOf = (kind, text, head) => {
+  const cell = document.createElement(kind);
+  if (kind === "th") {
+    cell.setAttribute("scope", "row");
+    cell.textContent = text;
+    return cell;
+  }
+  cell.dataset.head = head || "sign";
+  const words = document.createElement("span");
+  words.textContent = text;
+  cell.append(words);
+  return cell;
+};
+
+/**
+ * Cells in the order of `windows_table` in tables.py.
+ * @param {PairWords} pair
+ * @param {string} window
+ * @param {boolean} relative
+ */
+const cellTexts = ({ of, from, sign, gains }, window, relative) => [
+  `${of} minus ${from}`, window, gains.torque ?? "",
+  ...(relative ? [] : [gains.percent ?? "", gains.power ?? ""]),
+  sign || "not decided", gains.check ?? "not possible",
+];
+
+/**
+ * @param {HTMLTableElement} table
+ * @param {string[][]} rows
+ */
+const fillRows = (table, rows) => {
+  const heads = [...table.querySelectorAll("thead th")].map((head) => head.textContent ?? "");
+  const body = table.querySelector("tbody.chosen") ?? document.createElement("tbody");
+  body.className = "chosen";
+  body.replaceChildren(...rows.map((texts) => {
+    const row = document.createElement("tr");
+    row.append(...texts.map((text, i) => {
+      const cell = cellOf(i === 0 ? "th" : "td", text, heads[i]);
+      if (["gains", "gives up", "not decided"].includes(text)) cell.className = `sign ${text.replace(" ", "-")}`;
+      return cell;
+    }));
+    return row;
+  }));
+  if (!body.isConnected) table.tHead?.after(body);
+};
+
+/**
+ * Write the rows of the chosen window.
+ * @param {import("./window-tables.js").WindowTables} tables
+ * @param {[low: number, high: number]} window
+ * @param {"metric" | "us"} system of a page that shows one
+ */
+export const drawRows = (tables, window, system) => {
+  /** @type {NodeListOf<HTMLTableElement>} */
+  const found = document.querySelectorAll("table.windows");
+  for (const table of found) {
+    const own = table.closest(".us") ? "us" : table.closest(".metric") ? "metric" : system;
+    const words = gainWords(tables, window, own) ?? [];
+    fillRows(table, words.map((pair) => cellTexts(pair, `${windowWords(window)}, chosen`, tables.data.relative)));
+  }
+};

@@ -1,0 +1,53 @@
+// What is said of a window, in words and digits: in the line under the charts and in the rows of the tables.
+
+import { rpmRange, stated, typeset } from "./format.js";
+
+/** @typedef {import("./window-tables.js").WindowTables} WindowTables */
+/** @typedef {import("./window-tables.js").Quantity} Quantity */
+/** @typedef {"metric" | "us"} System */
+
+/**
+ * @typedef {object} PairWords
+ * @property {string} of
+ * @property {string} from
+ * @property {string} sign "gains", "gives up" or "not decided"; empty where no doubt can be stated
+ * @property {Partial<Record<Quantity, string>>} gains
+ */
+
+/**
+ * Range of speed in words.
+ * @param {[low: number, high: number]} window
+ */
+export const windowWords = ([low, high]) => typeset(rpmRange(low, high));
+
+/** @param {import("./format.js").Interval} gain */
+const signOf = ({ low, high }) => {
+  if (!Number.isFinite(high - low)) return "";
+  return low > 0 ? "gains" : high < 0 ? "gives up" : "not decided";
+};
+
+/**
+ * Every pair's mean gains over a window; null where it is not measured throughout.
+ * @param {WindowTables} tables
+ * @param {[low: number, high: number]} window
+ * @param {System} system
+ * @returns {PairWords[] | null}
+ */
+export const gainWords = (tables, [low, high], system) => {
+  const { measures, pairs } = tables.data;
+  /** @type {PairWords[]} */
+  const told = [];
+  for (const [number, { of, from }] of pairs.entries()) {
+    const gains = tables.gains(number, low, high);
+    if (!gains?.torque) return null;
+    /** @type {Partial<Record<Quantity, string>>} */
+    const words = {};
+    for (const name of /** @type {Quantity[]} */ (Object.keys(gains))) {
+      const [symbol, factor] = measures[name === "check" ? "torque" : name][system];
+      const gain = gains[name];
+      if (gain) words[name] = typeset(stated({ symbol, factor }, gain, true));
+    }
+    told.push({ of, from, sign: signOf(gains.torque), gains: words });
+  }
+  return told;
+};
