@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from session_texts import FULL, SMALL
 
 from pullbook.capture.session_file import parse_session
+from pullbook.capture.session_file_problems import find_problems
 from pullbook.errors import InputError
 from pullbook.records.session import Session
 
@@ -165,3 +166,45 @@ def test_any_key_name_is_read_or_refused(text: str, path: Path) -> None:
 def test_any_text_is_read_or_refused(text: str) -> None:
     outcome(text)
     outcome(SMALL + text)
+
+
+def all_found(text: str) -> None:
+    problems = find_problems(text)
+    try:
+        parse_session(text)
+    except InputError as error:
+        first = (error.what, error.value, error.remedy, error.where.partition(": ")[2])
+        assert first in [(one.what, one.value, one.remedy, one.at or one.where.partition(": ")[2]) for one in problems]
+    else:
+        assert problems == ()
+
+
+@given(path=st.sampled_from(PATHS), value=VALUES)
+def test_any_value_in_any_place_is_among_the_problems_if_it_is_refused(path: Path, value: Any) -> None:
+    all_found(document(mutated(path, value, drop=False)))
+
+
+@given(paths=st.lists(st.sampled_from(PATHS), max_size=4), value=VALUES)
+def test_the_first_refusal_of_several_is_among_the_problems(paths: list[Path], value: Any) -> None:
+    values: dict[str, Any] = tomllib.loads(FULL)
+    for path in paths:
+        place: Any = values
+        for key in path[:-1]:
+            place = place[key] if _has(place, key) else None
+        if _has(place, path[-1]):
+            place[path[-1]] = value
+    all_found(document(values))
+
+
+def _has(place: Any, key: str | int) -> bool:
+    return key in place if isinstance(place, dict) else isinstance(place, list) and key in range(len(place))
+
+
+def test_any_key_dropped_is_among_the_problems_if_it_is_missed() -> None:
+    for path in PATHS:
+        all_found(document(mutated(path, None, drop=True)))
+
+
+@given(start=st.integers(0, len(FULL)), length=st.integers(0, 60), text=st.text(max_size=6))
+def test_text_cut_and_pasted_is_among_the_problems_if_it_is_refused(start: int, length: int, text: str) -> None:
+    all_found(FULL[:start] + text + FULL[start + length :])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING, cast
 
-from pullbook.capture.session_file_problems import judge
+from pullbook.capture.session_file_problems import judged
 from pullbook.capture.session_plain import json_value
 from pullbook.errors import SessionFileError
 from pullbook.quantities.toml_text import load_toml
@@ -38,10 +38,10 @@ def read_draft(text: str) -> Draft:
     Examples
     --------
     >>> draft = read_draft('[session]\ntitle = "One header"\n')
-    >>> draft.values, draft.session is None, draft.problems[0].at
+    >>> draft.values, draft.session is None, draft.problems[-1].at
     ({'session': {'title': 'One header'}}, True, 'session.standard')
     """
-    session, problems = judge(text)
+    session, problems = judged(text)
     return Draft(text=text, revision=revision_of(text), values=_values(text), problems=problems, session=session)
 
 

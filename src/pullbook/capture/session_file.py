@@ -9,7 +9,8 @@ from pullbook.capture.session_file_claims import parse_claims
 from pullbook.capture.session_file_engine import SPEED_BOUNDS, parse_columns, parse_engine, parse_limits
 from pullbook.capture.session_file_keys import KEYS, STANDARDS, TOP
 from pullbook.capture.session_file_pulls import RECEIVED, parse_pulls
-from pullbook.errors import SessionFileError, UnfinishedError
+from pullbook.errors import InputError, SessionFileError, UnfinishedError
+from pullbook.quantities.toml_faults import Faults
 from pullbook.quantities.toml_table import Bounds, TomlTable
 from pullbook.quantities.toml_text import load_toml
 from pullbook.quantities.units import Dimension
@@ -19,9 +20,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from pullbook.records.build import Build
-    from pullbook.records.declaration import Standard
+    from pullbook.records.declaration import PullEntry, Standard
 
-__all__ = ["parse_session"]
+__all__ = ["judge_session", "parse_session"]
 
 _INERTIA: Final = Bounds(of=Dimension.INERTIA, low=1e-6, high=1000.0)
 
@@ -71,7 +72,42 @@ def parse_session(text: str, *, where: str = "session.toml") -> Session:
     >>> session.baseline.name, session.pulls[0].file, str(session.standard)
     ('A', 'pulls/a1.csv', 'SAE J1349')
     """
-    top = TomlTable(load_toml(text, where=where), file=where, path="", known=KEYS[TOP])
+    return _session(text, where, Faults())
+
+
+def judge_session(text: str, *, where: str = "session.toml") -> tuple[Session | None, tuple[InputError, ...]]:
+    r"""Session that a text declares, or everything that is wrong or missing in it.
+
+    The same reading as `parse_session`, which goes on where that one stops.
+
+    Parameters
+    ----------
+    text : str
+        The whole file.
+    where : str
+        Name of the file, for the messages.
+
+    Returns
+    -------
+    tuple of (Session or None, tuple of InputError)
+        The session and no errors, or None and errors, of which the first is the one that `parse_session` raises.
+
+    Examples
+    --------
+    >>> session, errors = judge_session('[session]\ntitle = ""\nstandard = "SAE J1394"')
+    >>> [error.where for error in errors]
+    ['session.toml: session.title', 'session.toml: session.standard', 'session.toml', 'session.toml']
+    """
+    faults = Faults(going_on=True)
+    try:
+        session = _session(text, where, faults)
+    except InputError as error:  # no TOML: there is nothing to go on with
+        return None, (error,)
+    return (None, faults.kept) if faults.kept else (session, ())
+
+
+def _session(text: str, where: str, faults: Faults) -> Session:
+    top = TomlTable(load_toml(text, where=where), file=where, path="", known=KEYS[TOP], faults=faults)
     table = _session_table(top)
     title = table.text("title", example="Runner length on a 2.2 litre four")
     standard = _standard(table)
@@ -84,7 +120,7 @@ def parse_session(text: str, *, where: str = "session.toml") -> Session:
     builds = parse_builds(top, factors)
     names = [build.name for build in builds]
     pulls = parse_pulls(top, builds=names, received=received, day=day)
-    run = {entry.build for entry in pulls}
+    run = _run(top, names, pulls)
     claims = parse_claims(top, builds=names, run=[name for name in names if name in run], rpm=rpm)
     _demand_pulls(top, builds, run)
     return Session(
@@ -107,18 +143,25 @@ def parse_session(text: str, *, where: str = "session.toml") -> Session:
     )
 
 
+def _run(top: TomlTable, builds: Sequence[str], pulls: Sequence[PullEntry]) -> set[str]:
+    """Builds that have pulls; all of them, where the build of a pull is wrong and may be any."""
+    doubtful = any(top.failed(f"pull[{number}].build") for number in range(1, len(pulls) + 1))
+    return set(builds) if doubtful or (top.failed("pull") and not pulls) else {entry.build for entry in pulls}
+
+
 def _session_table(top: TomlTable) -> TomlTable:
     if "session" not in top:
-        raise UnfinishedError("the table [session] is missing", where=top.at(),
-                               remedy="write [session] with a title and a standard at the top")  # fmt: skip
+        top.take(UnfinishedError("the table [session] is missing", where=top.at(),
+                                 remedy="write [session] with a title and a standard at the top"))  # fmt: skip
+        return TomlTable(None, file="", path="session", known=())
     return top.table("session", KEYS["session"])
 
 
 def _standard(table: TomlTable) -> Standard:
     """The one standard of the findings."""
     if "standard" in table and isinstance(table.raw("standard"), list):
-        raise table.refusal("standard", "a session has one standard",
-                            remedy="numbers of two standards cannot be compared; choose one")  # fmt: skip
+        table.take(table.refusal("standard", "a session has one standard",
+                                 remedy="numbers of two standards cannot be compared; choose one"))  # fmt: skip
     return table.word("standard", STANDARDS)
 
 
@@ -129,17 +172,17 @@ def _windows(table: TomlTable, rpm: tuple[float, float] | None) -> tuple[tuple[f
     for number, text in enumerate(table.texts("windows", example='["2500..3500 rpm"]'), start=1):
         low, high = table.span_of(text, f"windows[{number}]", Dimension.SPEED, SPEED_BOUNDS)
         if rpm is not None and (low < rpm[0] or high > rpm[1]):
-            raise SessionFileError(
+            table.take(SessionFileError(
                 f"this window goes beyond the range that is analysed, {rpm[0]:g} to {rpm[1]:g} rpm",
                 where=table.at(f"windows[{number}]"), value=text, remedy="move it inside, or widen rpm in [session]",
-            )  # fmt: skip
+            ))  # fmt: skip
         windows.append((low, high))
     return tuple(windows)
 
 
 def _demand_pulls(top: TomlTable, builds: Sequence[Build], run: set[str]) -> None:
     for number, build in enumerate(builds, start=1):
-        if build.name not in run:
-            raise UnfinishedError("this build has no pulls", where=top.at(f"build[{number}]"), value=build.name,
-                                  remedy="add a [[pull]] with this build, or take the [[build]] out",
-                                  elsewhere=True)  # fmt: skip
+        if build.name and build.name not in run:
+            top.take(UnfinishedError("this build has no pulls", where=top.at(f"build[{number}]"), value=build.name,
+                                     remedy="add a [[pull]] with this build, or take the [[build]] out",
+                                     elsewhere=True))  # fmt: skip

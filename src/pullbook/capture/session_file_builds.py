@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, cast
 
 from pullbook.capture.session_file_keys import KEYS
 from pullbook.errors import UnfinishedError
@@ -23,70 +23,86 @@ _LEVELS: Final = '["340 mm", "260 mm"]'
 
 def parse_factors(top: TomlTable) -> tuple[Factor, ...]:
     """Factors in the order of the file."""
-    factors: dict[str, Factor] = {}
+    factors: list[Factor] = []
     for table in top.tables("factor", KEYS["factor"]):
         name = table.text("name", example="runners")
-        if name in factors:
-            raise table.refusal("name", "two factors have this name", remedy="give each factor its own name")
+        if name in {factor.name for factor in factors}:
+            table.take(table.refusal("name", "two factors have this name", remedy="give each factor its own name"))
+            name = ""
         change = table.quantity("change", Dimension.TIME, _CHANGE) if "change" in table else None
-        factors[name] = Factor(name=name, levels=_levels_of_factor(table), change=change)
-    return tuple(factors.values())
+        factors.append(Factor(name=name, levels=_levels_of_factor(table), change=change))
+    return tuple(factors)
 
 
 def _levels_of_factor(table: TomlTable) -> tuple[str, ...]:
     levels = table.texts("levels", example=_LEVELS)
     if len(levels) < 2:
-        raise table.refusal("levels", "a factor needs two levels or more", remedy=f"write for example {_LEVELS}")
-    if len(set(levels)) < len(levels):
-        raise table.refusal("levels", "a level stands twice", remedy="write each level once")
-    return levels
+        table.take(table.refusal("levels", "a factor needs two levels or more", remedy=f"write for example {_LEVELS}"))
+    named = [level for level in levels if level]
+    if len(set(named)) < len(named):
+        table.take(table.refusal("levels", "a level stands twice", remedy="write each level once"))
+    return () if table.failed("levels") else levels
 
 
 def parse_builds(top: TomlTable, factors: Sequence[Factor]) -> tuple[Build, ...]:
     """Builds in the order of the file; exactly one is the baseline."""
-    builds: dict[str, Build] = {}
-    baseline = ""
+    builds: list[Build] = []
+    doubtful = top.failed("factor") and not factors
     for table in top.tables("build", KEYS["build"]):
         name = table.text("name", example="A")
-        if name in builds:
-            raise table.refusal("name", "two builds have this name",
-                                remedy="one [[build]] for each set of parts; repeats are more [[pull]]")  # fmt: skip
-        if table.flag("baseline"):
-            if baseline:
-                raise table.refusal("baseline", f"build '{baseline}' is the baseline already",
-                                    remedy="keep baseline = true in one [[build]] only")  # fmt: skip
-            baseline = name
-        builds[name] = Build(
-            name=name,
-            label=table.text("label", example="long runners", default=""),
-            baseline=name == baseline,
-            levels=_levels_of_build(table, factors),
+        if name in {build.name for build in builds}:
+            remedy = "one [[build]] for each set of parts; repeats are more [[pull]]"
+            table.take(table.refusal("name", "two builds have this name", remedy=remedy))
+            name = ""
+        builds.append(
+            Build(
+                name=name,
+                label=table.text("label", example="long runners", default=""),
+                baseline=_is_baseline(table, builds),
+                levels={} if doubtful else _levels_of_build(table, factors),
+            )
         )
-    _demand_builds(top, builds=list(builds), baseline=baseline)
-    return tuple(builds.values())
+    _demand_builds(top, builds)
+    return tuple(builds)
 
 
-def _demand_builds(top: TomlTable, *, builds: Sequence[str], baseline: str) -> None:
-    if not builds:
+def _is_baseline(table: TomlTable, before: Sequence[Build]) -> bool:
+    """Whether a build is the baseline, which only one can be."""
+    if not table.flag("baseline"):
+        return False
+    other = next((build for build in before if build.baseline), None)
+    if other is not None:
+        table.take(table.refusal("baseline", f"build '{other.name}' is the baseline already",
+                                 remedy="keep baseline = true in one [[build]] only"))  # fmt: skip
+    return other is None
+
+
+def _demand_builds(top: TomlTable, builds: Sequence[Build]) -> None:
+    if not builds and not top.failed("build"):
         remedy = "write a [[build]] for each set of parts, one of them with baseline = true"
-        raise UnfinishedError("the session has no builds", where=top.at(), remedy=remedy)
-    if not baseline:
+        top.take(UnfinishedError("the session has no builds", where=top.at(), remedy=remedy))
+    numbers = range(1, len(builds) + 1)
+    if builds and not any(b.baseline for b in builds) and not any(top.failed(f"build[{n}].baseline") for n in numbers):
         remedy = "write baseline = true in the [[build]] that the others are compared with"
-        raise UnfinishedError("the session has no baseline", where=top.at("build"), remedy=remedy)
+        top.take(UnfinishedError("the session has no baseline", where=top.at("build"), remedy=remedy))
 
 
 def _levels_of_build(table: TomlTable, factors: Sequence[Factor]) -> dict[str, str]:
-    names = [factor.name for factor in factors]
+    named = [factor for factor in factors if factor.name]
     entry = table.raw("levels") if "levels" in table else {}
-    if isinstance(entry, dict) and entry and not names:
-        raise table.refusal("levels", "levels are declared, but the session has no factors",
-                            remedy="write a [[factor]] for each thing that is changed")  # fmt: skip
-    levels = table.table("levels", names)
+    if isinstance(entry, dict) and entry and not factors:
+        table.take(table.refusal("levels", "levels are declared, but the session has no factors",
+                                 remedy="write a [[factor]] for each thing that is changed"))  # fmt: skip
+        return {}
+    keys = [factor.name for factor in named]
+    if len(named) < len(factors) and isinstance(entry, dict):  # the name of a factor is wrong: any key may be meant
+        keys += [str(key) for key in cast("dict[object, object]", entry)]
+    levels = table.table("levels", keys)
     chosen: dict[str, str] = {}
-    for factor in factors:
-        level = levels.text(factor.name, example=factor.levels[0])
-        if level not in factor.levels:
-            raise levels.refusal(factor.name, f"factor '{factor.name}' has no such level",
-                                 remedy=nearest(level, factor.levels))  # fmt: skip
+    for factor in named:
+        level = levels.text(factor.name, example=next(iter(factor.levels), "340 mm"))
+        if factor.levels and level not in factor.levels:
+            levels.take(levels.refusal(factor.name, f"factor '{factor.name}' has no such level",
+                                       remedy=nearest(level, factor.levels)))  # fmt: skip
         chosen[factor.name] = level
     return chosen

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_file_engine import SPEED_BOUNDS
 from pullbook.capture.session_file_keys import KEYS
-from pullbook.errors import SessionFileError, UnfinishedError, UnitError
+from pullbook.errors import SessionFileError, UnfinishedError
 from pullbook.quantities.toml_table import nearest
 from pullbook.quantities.units import Dimension, find_unit
 from pullbook.records.declaration import Claim, Quantity
@@ -42,41 +42,44 @@ def parse_claims(
     rpm : tuple of (float, float) or None
         Range that is analysed. [rpm]
     """
-    claims: dict[str, Claim] = {}
+    claims: list[Claim] = []
     for table in top.tables("claim", KEYS["claim"]):
         id_ = table.text("id", example="short-runners-top")
-        if id_ in claims:
-            raise table.refusal("id", "two claims have this id", remedy="give each claim its own id")
+        if id_ in {claim.id for claim in claims}:
+            table.take(table.refusal("id", "two claims have this id", remedy="give each claim its own id"))
         pair = _pair(table, builds, run)
         quantity = table.word("quantity", {kind.value: kind for kind in Quantity})
         size, value, in_percent = _size(table, quantity)
-        claims[id_] = Claim(
-            id=id_,
-            says=table.text("says", example="Short runners are worth at least 8 kW at the top", lines=True),
-            of=pair[0],
-            from_=pair[1],
-            same_as=_same_as(table, pair, builds, run),
-            quantity=quantity,
-            where=_where(table, rpm),
-            in_percent=in_percent,
-            at_least=value if size == "at_least" else None,
-            at_most=value if size == "at_most" else None,
-            within=value if size == "within" else None,
+        claims.append(
+            Claim(
+                id=id_,
+                says=table.text("says", example="Short runners are worth at least 8 kW at the top", lines=True),
+                of=pair[0],
+                from_=pair[1],
+                same_as=_same_as(table, pair, builds, run),
+                quantity=quantity,
+                where=_where(table, rpm),
+                in_percent=in_percent,
+                at_least=value if size == "at_least" else None,
+                at_most=value if size == "at_most" else None,
+                within=value if size == "within" else None,
+            )
         )
-    return tuple(claims.values())
+    return tuple(claims)
 
 
 def _pair(table: TomlTable, builds: Sequence[str], run: Sequence[str]) -> tuple[str, str]:
+    names: list[str] = []
     for key in ("of", "from"):
-        name = table.text(key, example=builds[0])
-        if name not in builds:
-            raise table.refusal(key, "no [[build]] has this name", remedy=nearest(name, builds))
-        if name not in run:
-            raise UnfinishedError("this build was not run: it has no [[pull]]", where=table.at(key), value=name,
-                                  remedy="add its pulls, or take the claim out", elsewhere=True)  # fmt: skip
-    of, from_ = table.text("of", example=builds[0]), table.text("from", example=builds[0])
-    if of == from_:
-        raise table.refusal("of", "a build is compared with itself", remedy="name two builds")
+        names.append(name := table.text(key, example=next(iter(builds), "A")))
+        if name not in builds and builds and all(builds):
+            table.take(table.refusal(key, "no [[build]] has this name", remedy=nearest(name, builds)))
+        elif name in builds and name not in run:
+            table.take(UnfinishedError("this build was not run: it has no [[pull]]", where=table.at(key), value=name,
+                                       remedy="add its pulls, or take the claim out", elsewhere=True))  # fmt: skip
+    of, from_ = names
+    if of and of == from_:
+        table.take(table.refusal("of", "a build is compared with itself", remedy="name two builds"))
     return of, from_
 
 
@@ -86,8 +89,8 @@ def _same_as(
     if "same_as" not in table:
         return None
     second = _pair(table.table("same_as", KEYS["claim.same_as"]), builds, run)
-    if second == pair:
-        raise table.refusal("same_as", "a gain is compared with itself", remedy="name another pair of builds")
+    if second == pair and all(second):
+        table.take(table.refusal("same_as", "a gain is compared with itself", remedy="name another pair of builds"))
     return second
 
 
@@ -101,11 +104,12 @@ def _where(table: TomlTable, rpm: tuple[float, float] | None) -> tuple[float, fl
     elif text[:1].isdecimal() or text[:1] in "+-.":
         low = high = table.quantity("where", Dimension.SPEED, SPEED_BOUNDS)
     else:
-        raise table.refusal("where", "this is no place on an rpm axis",
-                            remedy="write 'peak', a range as '5000..6500 rpm', or one speed as '4200 rpm'")  # fmt: skip
+        remedy = "write 'peak', a range as '5000..6500 rpm', or one speed as '4200 rpm'"
+        table.take(table.refusal("where", "this is no place on an rpm axis", remedy=remedy))
+        return None
     if rpm is not None and (low < rpm[0] or high > rpm[1]):
-        raise table.refusal("where", f"this is outside the range that is analysed, {rpm[0]:g} to {rpm[1]:g} rpm",
-                            remedy="move it inside, or widen rpm in [session]")  # fmt: skip
+        what = f"this is outside the range that is analysed, {rpm[0]:g} to {rpm[1]:g} rpm"
+        table.take(table.refusal("where", what, remedy="move it inside, or widen rpm in [session]"))
     return low, high
 
 
@@ -116,16 +120,19 @@ def _size(table: TomlTable, quantity: Quantity) -> tuple[str, float, bool]:
     if len(given) != 1:
         has = "none" if not given else " and ".join(given)
         wrong = SessionFileError if given else UnfinishedError
-        raise wrong(f"one of at_least, at_most and within is needed, not {has}", where=table.at(),
-                               remedy=f'write for example at_least = "{example}"')  # fmt: skip
+        table.take(wrong(f"one of at_least, at_most and within is needed, not {has}", where=table.at(),
+                         remedy=f'write for example at_least = "{example}"'))  # fmt: skip
+        return "", math.nan, False
     key = given[0]
     in_percent = _is_share(table.raw(key))
+    if not in_percent and table.failed("quantity"):
+        return key, math.nan, False
     value = _demand_size(table, key, quantity) if not in_percent else table.quantity(key, Dimension.RATIO)
     if in_percent and not math.fabs(value) <= _LARGEST_SHARE:
-        raise table.refusal(key, "no change of parts is worth that share", remedy="write for example '3 %'")
+        table.take(table.refusal(key, "no change of parts is worth that share", remedy="write for example '3 %'"))
     if key == "within" and value <= 0.0:
         remedy = f'write the largest difference that does not matter, as in within = "{example}"'
-        raise table.refusal(key, "no difference is ever shown to be zero", remedy=remedy)
+        table.take(table.refusal(key, "no difference is ever shown to be zero", remedy=remedy))
     return key, value, in_percent
 
 
@@ -138,8 +145,4 @@ def _is_share(value: object) -> bool:
 def _demand_size(table: TomlTable, key: str, quantity: Quantity) -> float:
     """Size in the unit of the quantity; a unit of the other quantity is named as such."""
     dimension, example = _SIZE_UNITS[quantity]
-    try:
-        return table.quantity(key, dimension)
-    except UnitError as error:
-        remedy = f'write for example {key} = "{example}" or {key} = "3 %"'
-        raise UnitError(error.what, where=error.where, value=error.value, remedy=remedy) from None
+    return table.quantity(key, dimension, remedy=f'write for example {key} = "{example}" or {key} = "3 %"')

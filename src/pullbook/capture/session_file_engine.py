@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_file_keys import KEYS, LIMITED
-from pullbook.errors import UnitError
+from pullbook.errors import InputError, UnitError
 from pullbook.quantities.channels import CHANNELS, Channel
 from pullbook.quantities.toml_table import Bounds
 from pullbook.quantities.units import Dimension, find_unit, parse_unit
@@ -38,7 +38,7 @@ def parse_engine(table: TomlTable) -> Engine:
         efficiency = table.quantity("mechanical_efficiency", Dimension.RATIO, _EFFICIENCY)
     strokes = table.count("strokes", default=4)
     if strokes not in {2, 4}:
-        raise table.refusal("strokes", "an engine has 2 or 4 strokes a cycle", remedy="write strokes = 4")
+        table.take(table.refusal("strokes", "an engine has 2 or 4 strokes a cycle", remedy="write strokes = 4"))
     return Engine(
         name=table.text("name", example="2.2 litre four", default=""),
         displacement=displacement,
@@ -57,8 +57,8 @@ def _friction(table: TomlTable) -> tuple[tuple[float, float], ...]:
         speed = point.quantity("speed", Dimension.SPEED, SPEED_BOUNDS)
         power = point.quantity("power", Dimension.POWER, _POWER)
         if points and speed <= points[-1][0]:
-            raise point.refusal("speed", "the points of measured friction must stand by rising speed",
-                                remedy="sort them, one point for each speed")  # fmt: skip
+            point.take(point.refusal("speed", "the points of measured friction must stand by rising speed",
+                                     remedy="sort them, one point for each speed"))  # fmt: skip
         points.append((speed, power))
     return tuple(points)
 
@@ -79,12 +79,10 @@ def parse_columns(table: TomlTable) -> tuple[ColumnRule, ...]:
     seen: dict[str, Channel] = {}
     for rule in rules:
         if rule.column in seen:
-            raise table.refusal(
-                rule.channel,
-                f"this column is declared as {seen[rule.column]} already",
-                remedy="one column, one channel",
-            )
-        seen[rule.column] = rule.channel
+            what = f"this column is declared as {seen[rule.column]} already"
+            table.take(table.refusal(rule.channel, what, remedy="one column, one channel"))
+        if rule.column:
+            seen[rule.column] = rule.channel
     return rules
 
 
@@ -100,17 +98,20 @@ def _column(table: TomlTable, channel: Channel) -> ColumnRule:
         bracket = _BRACKET.fullmatch(column)
         if bracket is not None:
             column, unit = bracket["column"], bracket["unit"].strip()
-            _demand_unit(bracket["unit"], column=table.text(channel, example=""), channel=channel, place=place)
+            if find_unit(bracket["unit"]) is None:
+                table.take(_no_unit(table.text(channel, example=""), channel=channel, place=place))
     if unit:
-        _demand_dimension(unit, channel=channel, place=place)
+        try:
+            _demand_dimension(unit, channel=channel, place=place)
+        except InputError as error:
+            table.take(error)
     return ColumnRule(channel=channel, column=column, unit=unit)
 
 
-def _demand_unit(unit: str, *, column: str, channel: Channel, place: str) -> None:
+def _no_unit(column: str, *, channel: Channel, place: str) -> UnitError:
     """Square brackets hold a unit; what else stands in them belongs to the name, and only the tester knows."""
-    if find_unit(unit) is None:
-        remedy = f"write {channel} = {{ column = '{column}' }} if the brackets belong to the name of the column"
-        raise UnitError("what stands in square brackets is no known unit", where=place, value=column, remedy=remedy)
+    remedy = f"write {channel} = {{ column = '{column}' }} if the brackets belong to the name of the column"
+    return UnitError("what stands in square brackets is no known unit", where=place, value=column, remedy=remedy)
 
 
 def _demand_dimension(unit: str, *, channel: Channel, place: str) -> None:

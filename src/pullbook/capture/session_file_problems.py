@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Final
 
-from pullbook.capture.session_file import parse_session
+from pullbook.capture.session_file import judge_session
 from pullbook.errors import InputError, UnfinishedError
 from pullbook.quantities.toml_lines import line_of
 from pullbook.records.draft import Problem
@@ -12,13 +13,14 @@ from pullbook.records.draft import Problem
 if TYPE_CHECKING:
     from pullbook.records.session import Session
 
-__all__ = ["find_problems", "judge"]
+__all__ = ["find_problems", "judged"]
 
 _FILE: Final = "session.toml"
+_ROW: Final = re.compile(r"line (\d+), column \d+")
 
 
 def find_problems(text: str) -> tuple[Problem, ...]:
-    """Problems of a session file, in the order in which the parser meets them.
+    r"""Problems of a session file, by line.
 
     Parameters
     ----------
@@ -29,37 +31,41 @@ def find_problems(text: str) -> tuple[Problem, ...]:
     -------
     tuple of Problem
         Empty if, and only if, `parse_session` passes; its first error is among them.
+
+    Examples
+    --------
+    >>> for problem in find_problems('[session]\ntitle = "One header"\ndate = "4 May"\n'):
+    ...     print(problem.line, problem.at, problem.unfinished)
+    0  True
+    0  True
+    1 session.standard True
+    3 session.date False
     """
-    return judge(text)[1]
+    return judged(text)[1]
 
 
-def judge(text: str) -> tuple[Session | None, tuple[Problem, ...]]:
-    """Session of a text, or its problems."""
-    try:
-        return parse_session(text, where=_FILE), ()
-    except InputError as error:
-        return None, (_problem(error, text),)
+def judged(text: str) -> tuple[Session | None, tuple[Problem, ...]]:
+    """Session that a text declares, or its problems by line."""
+    session, errors = judge_session(text, where=_FILE)
+    return session, tuple(sorted((_problem(error, text) for error in errors), key=lambda problem: problem.line))
 
 
 def _problem(error: InputError, text: str) -> Problem:
     at = error.where.partition(": ")[2]
-    row, named = _row(at)
-    if named:
-        at = ""
+    row = _ROW.fullmatch(at)
+    if row is not None:  # no TOML: the error names its line itself
+        at, line, where = "", int(row[1]), error.where
     else:
-        row = line_of(text, at) if at else 0
-    where = f"{_FILE}, line {row}" + (f": {at}" if at else "") if row else error.where
-    said = InputError(error.what, where=where, value=error.value, remedy=error.remedy)
+        line = line_of(text, at) if at else 0
+        where = f"{_FILE}, line {line}: {at}" if line else error.where
     return Problem(
-        what=error.what, where=where, value=error.value, remedy=error.remedy, at=at, line=row,
+        what=error.what,
+        where=where,
+        value=error.value,
+        remedy=error.remedy,
+        at=at,
+        line=line,
         unfinished=isinstance(error, UnfinishedError),
         elsewhere=isinstance(error, UnfinishedError) and error.elsewhere,
-        says=str(said),
-    )  # fmt: skip
-
-
-def _row(at: str) -> tuple[int, bool]:
-    """Line that a syntax error names itself."""
-    if not at.startswith("line "):
-        return 0, False
-    return int(at.removeprefix("line ").partition(",")[0]), True
+        says=str(InputError(error.what, where=where, value=error.value, remedy=error.remedy)),
+    )

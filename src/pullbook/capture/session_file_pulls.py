@@ -48,28 +48,34 @@ def parse_pulls(
         Day of the session, for times of day.
     """
     tables = top.tables("pull", KEYS["pull"])
-    if not tables:
-        raise UnfinishedError(
+    if not tables and not top.failed("pull"):
+        top.take(UnfinishedError(
             "the session has no pulls", where=top.at(), remedy="write a [[pull]] for each, in run order"
-        )
+        ))  # fmt: skip
     entries: list[PullEntry] = []
-    for table in tables:
+    timed: list[PullEntry] = []
+    filed: list[tuple[int, PullEntry]] = []
+    for number, table in enumerate(tables, start=1):
         entry = _pull(table, builds=builds, received=received, day=day)
-        _demand_time(table, entry, before=entries[-1] if entries else None, day=day)
-        _demand_own_file(table, entry, entries)
         entries.append(entry)
+        if not table.failed("time"):
+            _demand_time(table, entry, timed, day=day)
+            timed.append(entry)
+        if not table.failed("file") and not table.failed("which"):
+            _demand_own_file(table, entry, filed)
+            filed.append((number, entry))
     return tuple(entries)
 
 
 def _pull(table: TomlTable, *, builds: Sequence[str], received: Standard | None, day: date | None) -> PullEntry:
     build = table.text("build", example="A")
-    if build not in builds:
-        raise table.refusal("build", "no [[build]] has this name", remedy=nearest(build, builds))
+    if build not in builds and builds and all(builds):
+        table.take(table.refusal("build", "no [[build]] has this name", remedy=nearest(build, builds)))
     if received is None and "received" not in table:
-        raise UnfinishedError(
+        table.take(UnfinishedError(
             "nobody said what the numbers in the file are corrected to", where=table.at("received"),
             remedy=f'write received = "{OBSERVED}" for raw numbers, or the standard, here or once in [session]',
-        )  # fmt: skip
+        ))  # fmt: skip
     return PullEntry(
         build=build,
         file=_file(table),
@@ -86,17 +92,16 @@ def _pull(table: TomlTable, *, builds: Sequence[str], received: Standard | None,
 def _file(table: TomlTable) -> str:
     text = table.text("file", example="pulls/a1.csv")
     example = "write the path below the session folder with forward slashes, as in 'pulls/a1.csv'"
-    if "\\" in text:
-        raise table.refusal("file", "a path here has no backslashes", remedy=example)
     path = PurePosixPath(text)
-    if path.is_absolute() or _DRIVE.match(text):
-        raise table.refusal("file", "an absolute path makes the session folder useless elsewhere", remedy=example)
-    if ".." in path.parts:
-        raise table.refusal(
-            "file", "the path leaves the session folder", remedy="copy the file into the session folder"
-        )
-    if not path.parts:
-        raise table.refusal("file", "this is a folder, not a file", remedy=example)
+    if "\\" in text:
+        table.take(table.refusal("file", "a path here has no backslashes", remedy=example))
+    elif path.is_absolute() or _DRIVE.match(text):
+        table.take(table.refusal("file", "an absolute path makes the session folder useless elsewhere", remedy=example))
+    elif ".." in path.parts:
+        table.take(table.refusal("file", "the path leaves the session folder",
+                                 remedy="copy the file into the session folder"))  # fmt: skip
+    elif not path.parts:
+        table.take(table.refusal("file", "this is a folder, not a file", remedy=example))
     return str(path)
 
 
@@ -107,46 +112,49 @@ def _time(table: TomlTable, day: date | None) -> datetime | None:
     value = table.raw("time")
     if isinstance(value, time) and day is not None:
         return datetime.combine(day, value)
-    if not isinstance(value, datetime):
-        raise table.refusal("time", "a date with time is needed",
-                            remedy="write for example time = 2026-05-04T09:12:00, without quotes")  # fmt: skip
-    return value
+    if isinstance(value, datetime):
+        return value
+    table.take(table.refusal("time", "a date with time is needed",
+                             remedy="write for example time = 2026-05-04T09:12:00, without quotes"))  # fmt: skip
+    return None
 
 
-def _demand_time(table: TomlTable, entry: PullEntry, *, before: PullEntry | None, day: date | None) -> None:
+def _demand_time(table: TomlTable, entry: PullEntry, before: Sequence[PullEntry], *, day: date | None) -> None:
     """Times stand at every pull or at none, all with or all without zone, and never run backwards."""
-    if before is None:
+    if not before:
         if entry.time is not None and day is not None and entry.time.date() != day:
-            raise table.refusal("time", f"the first pull is not on the day of the session, {day.isoformat()}",
-                                remedy="correct the time or the date in [session]")  # fmt: skip
-        return
-    if (entry.time is None) != (before.time is None):
-        raise UnfinishedError(
+            table.take(table.refusal("time", f"the first pull is not on the day of the session, {day.isoformat()}",
+                                     remedy="correct the time or the date in [session]"))  # fmt: skip
+    elif (entry.time is None) != (before[0].time is None):
+        table.take(UnfinishedError(
             "some pulls have a time and some have none", where=table.at("time"),
             remedy="write the time of every pull, or of none: the drift of the day is judged by it", elsewhere=True,
-        )  # fmt: skip
-    if entry.time is None or before.time is None:
-        return
-    if (entry.time.utcoffset() is None) != (before.time.utcoffset() is None):
-        raise table.refusal(
-            "time", "some times have a zone and some have none", remedy="write all of them the same way"
-        )
-    if entry.time < before.time:
-        raise table.refusal("time", f"this pull is earlier than the one before it, {before.time.isoformat()}",
-                            remedy="put the [[pull]] tables in run order, or correct the time")  # fmt: skip
+        ))  # fmt: skip
+    elif entry.time is not None and before[0].time is not None:
+        _demand_later(table, entry.time, [other.time for other in before if other.time is not None])
 
 
-def _demand_own_file(table: TomlTable, entry: PullEntry, before: Sequence[PullEntry]) -> None:
+def _demand_later(table: TomlTable, time: datetime, before: Sequence[datetime]) -> None:
+    like = [other for other in before if (other.utcoffset() is None) == (time.utcoffset() is None)]
+    if before[0] not in like:
+        table.take(table.refusal("time", "some times have a zone and some have none",
+                                 remedy="write all of them the same way"))  # fmt: skip
+    elif time < like[-1]:
+        table.take(table.refusal("time", f"this pull is earlier than the one before it, {like[-1].isoformat()}",
+                                 remedy="put the [[pull]] tables in run order, or correct the time"))  # fmt: skip
+
+
+def _demand_own_file(table: TomlTable, entry: PullEntry, before: Sequence[tuple[int, PullEntry]]) -> None:
     """One stretch of one file is one pull."""
-    same = [number for number, other in enumerate(before, start=1) if other.file == entry.file]
-    for number in same:
-        other = before[number - 1]
+    for number, other in before:
+        if other.file != entry.file:
+            continue
         if other.which == entry.which and entry.which:
-            raise table.refusal("which", f"pull[{number}] is the same pull of the same file",
-                                remedy="name each pull once")  # fmt: skip
+            table.take(table.refusal("which", f"pull[{number}] is the same pull of the same file",
+                                     remedy="name each pull once"))  # fmt: skip
         if not (other.which and entry.which):
-            raise table.refusal("file", f"pull[{number}] has the same file",
-                                remedy="write which = 1, which = 2 and so on in both, or correct the file")  # fmt: skip
+            remedy = "write which = 1, which = 2 and so on in both, or correct the file"
+            table.take(table.refusal("file", f"pull[{number}] has the same file", remedy=remedy))
 
 
 def _air(table: TomlTable) -> Air:
@@ -156,8 +164,8 @@ def _air(table: TomlTable) -> Air:
     }
     humidity = values["humidity"]
     if humidity is not None and 0.0 < humidity < _DRIEST:
-        raise OutOfRangeError(
+        table.take(OutOfRangeError(
             "no test was ever made in air that dry", where=table.at("humidity"), value=str(table.raw("humidity")),
             remedy="write for example '46 %' where 0.46 was meant as a fraction",
-        )  # fmt: skip
+        ))  # fmt: skip
     return Air(temperature=values["temperature"], pressure=values["pressure"], humidity=humidity)

@@ -38,6 +38,8 @@ def line_of(text: str, path: str) -> int:
     --------
     >>> line_of('[session]\ntitle = "x"\n[[pull]]\nfile = "a"\n[[pull]]\nfile = "b"', "pull[2].file")
     6
+    >>> line_of('[[pull]]\nfile = "a"\n[pull.air]\npressure = "99 kPa"', "pull[1].air.pressure")
+    4
     """
     wanted = path.split(".")
     best, depth = 0, 0
@@ -71,10 +73,12 @@ def _places(text: str) -> Iterator[tuple[int, list[str], bool]]:
             continue
         if header:
             table = [part.strip("\"'") for part in _PART.findall(header["path"])]
+            names = [".".join(table[:length]) for length in range(1, len(table) + 1)]
             if header["open"] == "[[":
-                name = ".".join(table)
-                counts[name] = counts.get(name, 0) + 1
-                table[-1] = f"{table[-1]}[{counts[name]}]"
+                counts[names[-1]] = counts.get(names[-1], 0) + 1
+            table = [
+                f"{part}[{counts[name]}]" if name in counts else part for part, name in zip(table, names, strict=True)
+            ]
             yield row, table, False
         elif key:
             yield row, [*table, *(part.strip("\"'") for part in _PART.findall(key["path"]))], True

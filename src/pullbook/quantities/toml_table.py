@@ -2,38 +2,32 @@
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 from dataclasses import dataclass
-from datetime import date, datetime, time
-from typing import TYPE_CHECKING, Final, TypeVar, cast
+from datetime import date
+from functools import wraps
+from typing import TYPE_CHECKING, Concatenate, Final, ParamSpec, TypeVar, cast
 
-from pullbook.errors import OutOfRangeError, SessionFileError, UnfinishedError
+from pullbook.errors import InputError, OutOfRangeError, SessionFileError, UnfinishedError, UnitError
 from pullbook.quantities.showing import show_range
+from pullbook.quantities.toml_faults import Faults
+from pullbook.quantities.toml_words import folded, is_control, kind_of, nearest, one_line, printable, written
 from pullbook.quantities.units import Dimension, parse_quantity, parse_range
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
-    from pullbook.errors import InputError
     from pullbook.quantities.showing import Shown
 
 __all__ = ["Bounds", "TomlTable", "nearest"]
 
 _T = TypeVar("_T")
-_SHOWN: Final = 60
+_P = ParamSpec("_P")
+_NO_DAY: Final = cast("date | None", None)
+_NO_SPAN: Final = (math.nan, math.nan)
+_NO_TEXTS: Final = cast("tuple[str, ...]", ())
 _NUMBERED: Final = re.compile(r"\[\d+\]")
-_KINDS: Final[tuple[tuple[type | tuple[type, ...], str], ...]] = (
-    (bool, "true or false"),
-    ((int, float), "a number"),
-    (str, "text"),
-    (list, "a list"),
-    (dict, "a table"),
-    (datetime, "a date with time"),
-    (date, "a date"),
-    (time, "a time of day"),
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,34 +47,25 @@ class Bounds:
     high: float
 
 
-def nearest(word: str, known: Sequence[str]) -> str:
-    """Remedy that names the nearest known word, or all of them where none is near.
+def _instead(
+    fallback: _T,
+) -> Callable[[Callable[Concatenate[TomlTable, _P], _T]], Callable[Concatenate[TomlTable, _P], _T]]:
+    """Make a method give a value that stands for nothing, where its error is collected and not raised."""
 
-    Examples
-    --------
-    >>> nearest("titel", ["title", "date"])
-    "perhaps 'title' is meant"
-    >>> nearest("xyz", ["title", "date"])
-    'known are title, date'
-    """
-    folded = {name.casefold(): name for name in known}
-    near = difflib.get_close_matches(word.casefold(), folded, n=1, cutoff=0.6)
-    return f"perhaps '{folded[near[0]]}' is meant" if near else f"known are {', '.join(known)}"
+    def going_on(
+        method: Callable[Concatenate[TomlTable, _P], _T],
+    ) -> Callable[Concatenate[TomlTable, _P], _T]:
+        @wraps(method)
+        def asked(table: TomlTable, /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
+            try:
+                return method(table, *args, **kwargs)
+            except InputError as error:
+                table.take(error)
+                return fallback
 
+        return asked
 
-def _kind(value: object) -> str:
-    return next((words for types, words in _KINDS if isinstance(value, types)), type(value).__name__)
-
-
-def _printable(text: str) -> str:
-    return "".join(character if character.isprintable() else " " for character in text)
-
-
-def _written(value: object) -> str:
-    """Value about as TOML writes it, short enough for a sentence."""
-    text = value if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)
-    text = " ".join(_printable(text).split())
-    return text if len(text) <= _SHOWN else text[: _SHOWN - 3] + "..."
+    return going_on
 
 
 class TomlTable:
@@ -90,8 +75,8 @@ class TomlTable:
 
     Parameters
     ----------
-    values : mapping of str to object
-        What `tomllib` made of it.
+    values : mapping of str to object or None
+        What `tomllib` made of it; None for something else than a table, which has been said and is said no more.
     file : str
         Name of the file.
     path : str
@@ -100,6 +85,9 @@ class TomlTable:
         Keys that it may have.
     error : subclass of InputError
         Error that is raised about the file.
+    faults : Faults or None
+        Takes what is wrong; the first error is raised where there is none. Where it goes on instead, a key that is
+        wrong gives a value that stands for nothing: empty text, not a number, an empty table that keeps silent.
 
     Raises
     ------
@@ -109,20 +97,22 @@ class TomlTable:
 
     def __init__(
         self,
-        values: Mapping[str, object],
+        values: Mapping[str, object] | None,
         *,
         file: str,
         path: str,
         known: Sequence[str],
         error: type[InputError] = SessionFileError,
+        faults: Faults | None = None,
     ) -> None:
         self._error = error
-        self._values = values
+        self._faults = Faults(going_on=values is None) if faults is None or values is None else faults
+        self._values = {} if values is None else values
         self._file = file
         self._path = path
-        for key in values:
+        for key in self._values:
             if key not in known:
-                raise self._error("this key is unknown", where=self.at(key), remedy=nearest(key, known))
+                self.take(self._error("this key is unknown", where=self.at(key), remedy=nearest(key, known)))
 
     def __contains__(self, key: str) -> bool:
         return key in self._values
@@ -134,7 +124,7 @@ class TomlTable:
 
     def at(self, key: str = "") -> str:
         """Place of a key, for a message."""
-        path = _printable(_below(self._path, key))
+        path = printable(_below(self._path, key))
         return f"{self._file}: {path}" if path else self._file
 
     def raw(self, key: str) -> object:
@@ -143,8 +133,16 @@ class TomlTable:
 
     def refusal(self, key: str, what: str, *, remedy: str) -> InputError:
         """Error about a key, with its value as written."""
-        value = _written(self._values[key]) if key in self._values else ""
+        value = written(self._values[key]) if key in self._values else ""
         return self._error(what, where=self.at(key), value=value, remedy=remedy)
+
+    def take(self, error: InputError) -> None:
+        """Raise an error about the file, or keep it where all of them are wanted."""
+        self._faults.take(error)
+
+    def failed(self, key: str) -> bool:
+        """Whether an error about a key, or about something below it, has been kept."""
+        return self._faults.failed(self.at(key))
 
     def _typed(self, key: str, kind: type[_T], needed: str, example: str) -> _T:
         remedy = f"write for example {key} = {example}"
@@ -153,9 +151,10 @@ class TomlTable:
             raise missing("this key is missing", where=self.at(key), remedy=remedy)
         value = self._values[key]
         if not isinstance(value, kind) or type(value) is not kind:  # True is an int and a datetime is a date
-            raise self.refusal(key, f"{needed} is needed, not {_kind(value)}", remedy=remedy)
+            raise self.refusal(key, f"{needed} is needed, not {kind_of(value)}", remedy=remedy)
         return value
 
+    @_instead("")
     def text(self, key: str, *, example: str, default: str | None = None, lines: bool = False) -> str:
         """Text that is not blank, without blanks at its ends; `default` where the key is absent.
 
@@ -167,24 +166,28 @@ class TomlTable:
         remedy = f'write for example {key} = "{example}"'
         if not text:
             raise self.refusal(key, "the text is empty", remedy=remedy)
-        if any(_is_control(character) and not (lines and character in "\n\t") for character in text):
+        if any(is_control(character) and not (lines and character in "\n\t") for character in text):
             raise self.refusal(key, "one line without control characters is needed", remedy=remedy)
         return text
 
+    @_instead(_NO_TEXTS)
     def texts(self, key: str, *, example: str) -> tuple[str, ...]:
         """List of texts, none of them blank."""
-        values = self._typed(key, list, "a list", example)
-        for number, value in enumerate(values, start=1):
-            if not isinstance(value, str) or not value.strip():
-                needed = "text is needed, not " + ("nothing" if isinstance(value, str) else _kind(value))
-                raise self._error(needed, where=self.at(f"{key}[{number}]"), value=_written(value),
-                                       remedy=f"write for example {key} = {example}")  # fmt: skip
-        return tuple(value.strip() for value in cast("list[str]", values))
+        texts: list[str] = []
+        for number, value in enumerate(self._typed(key, list, "a list", example), start=1):
+            texts.append(value.strip() if isinstance(value, str) else "")
+            if not texts[-1]:
+                needed = "text is needed, not " + ("nothing" if isinstance(value, str) else kind_of(value))
+                self.take(self._error(needed, where=self.at(f"{key}[{number}]"), value=written(value),
+                                      remedy=f"write for example {key} = {example}"))  # fmt: skip
+        return tuple(texts)
 
+    @_instead(False)  # noqa: FBT003 - the value that stands for nothing
     def flag(self, key: str) -> bool:
         """True or false; false where the key is absent."""
         return key in self._values and self._typed(key, bool, "true or false", "true")
 
+    @_instead(1)
     def count(self, key: str, *, default: int) -> int:
         """Whole number from 1."""
         if key not in self._values:
@@ -198,40 +201,49 @@ class TomlTable:
         """One of some words; case, blanks and dashes do not matter."""
         example = next(iter(words))
         text = self.text(key, example=example, default=default)
-        folded = {_folded(word): value for word, value in words.items()}
-        if _folded(text) not in folded:
-            raise self.refusal(key, "this is none of the known words", remedy=nearest(text, list(words)))
-        return folded[_folded(text)]
+        values = {folded(word): value for word, value in words.items()}
+        if folded(text) not in values:
+            self.take(self.refusal(key, "this is none of the known words", remedy=nearest(text, list(words))))
+            return words[example]
+        return values[folded(text)]
 
+    @_instead(_NO_DAY)
     def day(self, key: str) -> date | None:
         """A date, or None where the key is absent."""
         return self._typed(key, date, "a date", "2026-05-04, without quotes") if key in self._values else None
 
-    def quantity(self, key: str, dimension: Dimension, bounds: Bounds | None = None) -> float:
-        """Number with a unit. [SI unit of the dimension]."""
+    @_instead(math.nan)
+    def quantity(self, key: str, dimension: Dimension, bounds: Bounds | None = None, *, remedy: str = "") -> float:
+        """Number with a unit. [SI unit of the dimension]; `remedy` is that for a unit that is missing or wrong."""
         value = self._values.get(key)
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
             value = self._typed(key, str, f"a {dimension} with its unit", '"..."')
-        number = parse_quantity(_one_line(str(value), self.at(key), self._error), dimension, where=self.at(key))
+        try:
+            number = parse_quantity(one_line(str(value), self.at(key), self._error), dimension, where=self.at(key))
+        except UnitError as error:
+            error.remedy = remedy or error.remedy
+            raise
         if not math.isfinite(number):
             raise self.refusal(key, "the number is too large", remedy="check the exponent")
         if bounds is not None and not bounds.low <= number <= bounds.high:
             allowed = show_range(bounds.low, bounds.high, bounds.of)
-            raise OutOfRangeError(f"only {allowed} is possible", where=self.at(key), value=_written(value),
+            raise OutOfRangeError(f"only {allowed} is possible", where=self.at(key), value=written(value),
                                   remedy="check the number and its unit")  # fmt: skip
         return number
 
+    @_instead(_NO_SPAN)
     def span(self, key: str, dimension: Dimension, bounds: Bounds) -> tuple[float, float]:
         """Range with a unit, low end first. [SI unit of the dimension]."""
         text = self._typed(key, str, f"a range of {dimension}", '"10..20 ..."')
         return self.span_of(text, key, dimension, bounds)
 
+    @_instead(_NO_SPAN)
     def span_of(self, text: str, key: str, dimension: Dimension, bounds: Bounds) -> tuple[float, float]:
         """Range with a unit that stands in `text`; `key` is the place named in a message."""
-        low, high = parse_range(_one_line(text, self.at(key), self._error), dimension, where=self.at(key))
+        low, high = parse_range(one_line(text, self.at(key), self._error), dimension, where=self.at(key))
         if low < bounds.low or high > bounds.high:
             allowed = show_range(bounds.low, bounds.high, bounds.of)
-            raise OutOfRangeError(f"the range goes beyond {allowed}", where=self.at(key), value=_written(text),
+            raise OutOfRangeError(f"the range goes beyond {allowed}", where=self.at(key), value=written(text),
                                   remedy="check the numbers and their unit")  # fmt: skip
         return low, high
 
@@ -241,25 +253,26 @@ class TomlTable:
         if not isinstance(values, dict):
             double = isinstance(values, list) and all(isinstance(item, dict) for item in values)
             remedy = f"write [{key}] in single brackets" if double else f"write {key} = {{ ... }} or a table [{key}]"
-            raise self.refusal(key, f"one table is needed, not {_kind(values)}", remedy=remedy)
+            self.take(self.refusal(key, f"one table is needed, not {kind_of(values)}", remedy=remedy))
         path = _below(self._path, key)
-        return TomlTable(cast("dict[str, object]", values), file=self._file, path=path, known=known, error=self._error)
+        return TomlTable(_mapping(values), file=self._file, path=path, known=known, error=self._error,
+                         faults=self._faults)  # fmt: skip
 
     def tables(self, key: str, known: Sequence[str]) -> tuple[TomlTable, ...]:
         """Tables of a list, in the order of the file; none where the key is absent."""
         values = self._values.get(key, [])
         remedy = f"write [[{_NUMBERED.sub('', _below(self._path, key))}]] in double brackets, once for each"
         if not isinstance(values, list):
-            raise self.refusal(key, f"a list of tables is needed, not {_kind(values)}", remedy=remedy)
+            self.take(self.refusal(key, f"a list of tables is needed, not {kind_of(values)}", remedy=remedy))
+            return ()
         entries: list[TomlTable] = []
         for number, value in enumerate(values, start=1):
-            path = _below(self._path, f"{key}[{number}]")
             if not isinstance(value, dict):
-                raise self._error(f"a table is needed, not {_kind(value)}", where=f"{self._file}: {path}",
-                                       value=_written(value), remedy=remedy)  # fmt: skip
-            entries.append(
-                TomlTable(cast("dict[str, object]", value), file=self._file, path=path, known=known, error=self._error)
-            )
+                self.take(self._error(f"a table is needed, not {kind_of(value)}", where=self.at(f"{key}[{number}]"),
+                                      value=written(value), remedy=remedy))  # fmt: skip
+            path = _below(self._path, f"{key}[{number}]")
+            entries.append(TomlTable(_mapping(value), file=self._file, path=path, known=known, error=self._error,
+                                     faults=self._faults))  # fmt: skip
         return tuple(entries)
 
 
@@ -267,17 +280,5 @@ def _below(path: str, key: str) -> str:
     return f"{path}.{key}" if path and key else path or key
 
 
-def _one_line(text: str, place: str, error: type[InputError]) -> str:
-    text = "".join(" " if character.isspace() and not _is_control(character) else character for character in text)
-    if not text.isprintable():
-        raise error("one line without control characters is needed", where=place, value=_written(text),
-                               remedy="write a number and its unit")  # fmt: skip
-    return text
-
-
-def _is_control(character: str) -> bool:
-    return ord(character) < 0x20 or 0x7F <= ord(character) < 0xA0
-
-
-def _folded(word: str) -> str:
-    return "".join(character for character in word.casefold() if character.isalnum())
+def _mapping(values: object) -> Mapping[str, object] | None:
+    return cast("Mapping[str, object]", values) if isinstance(values, dict) else None
