@@ -84,7 +84,7 @@ def _card(name: str, read: tuple[Any, Job | None], entries: Sequence[Mapping[str
     card: dict[str, Any] = {
         "file": name, "words": name.removeprefix("pulls/"), "job": None, "refused": None, "questions": [],
         "channels": [], "pulls": [], "doubts": [], "not_used": [], "remarks": [], "already": {}, "state": "reading",
-        "order": 1, "stamp": "reading", "in_run": bool(used),
+        "order": 1, "stamp": "reading", "in_run": bool(used), "free": [], "units": [], "loose": 0,
     }  # fmt: skip
     if found is None:
         return card | _being_read(job)
@@ -92,13 +92,16 @@ def _card(name: str, read: tuple[Any, Job | None], entries: Sequence[Mapping[str
     for key in ("channels", "doubts", "not_used"):
         card[key] = [one for table in tables for one in table.get(key, [])]
     card |= {key: found.get(key) or card[key] for key in ("refused", "remarks", "already")}
-    card["questions"] = [_question(question) for question in found["questions"]]
+    questions = [_question(question) for question in found["questions"]]
+    card["questions"] = [question for question in questions if question["choices"]]
+    card["units"] = list(dict.fromkeys(unit for question in questions for unit in question["units"]))
+    card["free"] = [question for question in questions if question["others"]]
     card["pulls"] = [_pull(pull, used) for pull in found["pulls"]]
     card["stamp"] = stamp((found, used))
-    needed = any(question["needed"] for question in card["questions"])
+    needed = any(question["needed"] for question in questions)
     card["state"] = "asks" if needed else "refused" if card["refused"] else "read"
-    loose = any(not pull["build"] for pull in card["pulls"])
-    card["order"] = 0 if needed or card["refused"] else 1 if loose else _SETTLED
+    card["loose"] = sum(not pull["build"] for pull in card["pulls"])
+    card["order"] = 0 if needed or card["refused"] else 1 if card["loose"] else _SETTLED
     return card
 
 

@@ -9,6 +9,7 @@ from pullbook.capture.session_file_keys import LIMITED, OBSERVED
 from pullbook.records.declaration import Standard
 from pullbook.web.file_cards import file_cards
 from pullbook.web.staged import staged_context
+from pullbook.web.steps import next_steps
 from pullbook.web.templating import stamp
 
 if TYPE_CHECKING:
@@ -74,6 +75,7 @@ async def session_context(
         "meta": list(kept["meta"]) if kept else [],  # type: ignore[call-overload]
         "sections": sections,
         "problems": draft.problems,
+        "steps": next_steps(draft),
         "wrong_count": sum(not problem.unfinished for problem in draft.problems),
         "factors": _tables(values, "factor"),
         "builds": builds,

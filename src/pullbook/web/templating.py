@@ -49,7 +49,7 @@ def anchor(path: str) -> str:
     'pull-3-air-pressure'
     """
     plain = _NOT_PLAIN.sub("-", path).strip("-")
-    if plain.replace("-", "") == re.sub(r"[\\[\\].\\s/_-]", "", path):
+    if plain.replace("-", "") == re.sub(r"[\[\].\s/_-]", "", path):
         return plain
     return f"{plain}-{hashlib.sha256(path.encode('utf-8', 'surrogatepass')).hexdigest()[:6]}"
 

@@ -25,6 +25,7 @@ const idOf = (text) =>
 /**
  * Table of the file for a claim, out of its form.
  * @param {HTMLFormElement} form
+ * @returns {Record<string, any>}
  */
 export const claimOf = (form) => {
   const data = new FormData(form);

@@ -25,7 +25,8 @@ const missing = (form) => fieldsOf(form).find((field) => field.required && !fiel
  * @param {import("./api.js").Mistake} mistake
  */
 const blame = (form, mistake) => {
-  const last = mistake.where.split(/[.:\s]/).at(-1) ?? "";
+  const key = mistake.where.split(/[.:\s]/).at(-1) ?? "";
+  const last = ["at_least", "at_most", "within"].includes(key) ? "number" : key;
   const named = fieldsOf(form).find((field) => field.name === last || field.name.endsWith(`.${last}`));
   const field = named ?? fieldsOf(form).at(-1);
   if (field) { mark(field, mistake); field.focus(); }
@@ -46,13 +47,17 @@ const entryOf = (form) => {
     if (second === undefined) entry[first] = value;
     else entry[first] = { ...entry[first], [second]: value };
   }
-  if (form.dataset.firstBaseline === "yes") entry.baseline = true;
   return entry;
 };
 
 /** @param {HTMLFormElement} form */
 const add = async (form) => {
   const value = form.dataset.claim === undefined ? entryOf(form) : claimOf(form);
+  if (form.dataset.add === "build") {
+    // The first build is the baseline; the file says whether it is the first, not this page.
+    const now = await get(route(""));
+    if (now.ok && !(now.body.values.build ?? []).length) value.baseline = true;
+  }
   return sendEdits([{ do: "add", at: form.dataset.add ?? "", value }]);
 };
 
@@ -67,7 +72,8 @@ const set = (form) => sendEdits([{ do: "set", at: form.dataset.set ?? "", value:
 const chosenIn = (form) => {
   const other = /** @type {HTMLSelectElement | null} */ (form.querySelector("[name=other-column]"));
   const unit = /** @type {HTMLSelectElement | null} */ (form.querySelector("[name=other-unit]"));
-  if (other?.value) return { columns: { [form.dataset.channel ?? ""]: { column: other.value, unit: unit?.value ?? "" } } };
+  const channel = /** @type {HTMLSelectElement | null} */ (form.querySelector("[name=other-channel]"))?.value ?? form.dataset.channel ?? "";
+  if (other?.value) return { columns: { [channel]: { column: other.value, unit: unit?.value ?? "" } } };
   const box = /** @type {HTMLInputElement | null} */ (form.querySelector("input[type=radio]:checked"));
   return box ? JSON.parse(box.dataset.rule ?? "{}") : null;
 };
