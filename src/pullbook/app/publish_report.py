@@ -49,7 +49,7 @@ def publish_session(
     PullbookError
         As `compare_session`, or if the goal cannot be written to; nothing was written then.
     """
-    result = compare_session(folder, question, progress)
+    result = compare_session(folder, question, progress, with_windows=True)
     return result, write_report(result, goal, question, progress, quick=quick)
 
 

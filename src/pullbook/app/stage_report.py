@@ -81,7 +81,7 @@ def draw_up(folder: Path, question: Question, key: str, progress: Progress, *, q
     from pullbook.publish.files import publish_files
 
     read_session_text(folder)
-    result = compare_session(folder, question, progress)
+    result = compare_session(folder, question, progress, with_windows=True)
     made: list[tuple[str, int]] = []
     pulls = tuple(dict.fromkeys(entry.file for entry in result.session.pulls))
 

@@ -46,6 +46,6 @@ def run_demo(goal: Path, bench: DemoBench, question: Question, progress: Progres
     """
     files = bench.demo_session()
     write_folder(goal, files.items(), replace=True)
-    result = compare_session(goal, question, progress)
+    result = compare_session(goal, question, progress, with_windows=True)
     write_report(result, goal / "report", question, progress, quick=True)
     return result, goal / "report" / "report.html"

@@ -49,6 +49,7 @@ def page_context(pair: Both[Telling], drawn: Both[dict[str, Chart]] | None = Non
         "builds": build_keys(telling),
         "pairs": _pairs(telling),
         "windows": both(pair, windows_table),
+        "windowed": bool(result.windows_any),
         "peaks": both(pair, peaks_table),
         "claims": [_claim(one, other) for one, other in zip(claims.metric, claims.us, strict=True)],
         "left_out": both(pair, both_table),

@@ -58,10 +58,11 @@ const makeBar = ({ tables, choose, zoom }) => {
   const form = document.createElement("form");
   form.className = "window-fields";
   const fields = [rpmField("Lower", tables.ends), rpmField("Upper", tables.ends)];
-  const button = /** @type {HTMLButtonElement} */ (piece("button", "", "Zoom to it"));
+  const button = /** @type {HTMLButtonElement} */ (piece("button", "", "Zoom"));
   button.type = "button";
   form.append(piece("span", "window-name", "Window"), fields[0], piece("span", "", "to"), fields[1], piece("span", "", "rpm"), button);
   const list = piece("ul", "window-gains");
+  list.setAttribute("aria-label", "Mean gains of every pair");
   const status = piece("p", "window-status");
   status.setAttribute("role", "status");
   element.append(form, list, status);
@@ -112,6 +113,8 @@ export const drawBar = (tables, window, system, hidden, settled) => {
   const refused = "Not measured throughout: a pull has a gap in this window.";
   bar.list.replaceChildren(...(words ? words.map(pairItem) : [piece("li", "refused", refused)]));
   if (!settled) return;
+  if (bar.list.scrollWidth > bar.list.clientWidth) bar.list.tabIndex = 0; // whoever has no pointer scrolls it by keys
+  else bar.list.removeAttribute("tabindex");
   const said = words?.map(({ of, from, gains }) => `${of} minus ${from} ${gains.torque}`).join("; ") ?? refused;
   bar.status.textContent = `${windowWords(window)}: ${said}`;
 };

@@ -1,4 +1,5 @@
-// The chosen window in the tables of windows: a row for each pair, above those of the session.
+// The chosen window in the tables of windows: a row for each pair, above those of the session. Where it is one of the
+// session's own windows, its rows are there already and are marked.
 
 import { gainWords, windowWords } from "./window-words.js";
 
@@ -56,6 +57,19 @@ const fillRows = (table, rows) => {
 };
 
 /**
+ * Mark the session's own rows of a window.
+ * @param {HTMLTableElement} table
+ * @param {string} window in words
+ * @returns {boolean} whether there are any
+ */
+const markRows = (table, window) => {
+  const rows = [...table.querySelectorAll("tbody:not(.chosen) tr")];
+  const own = rows.filter((row) => row.querySelector("td")?.textContent === window);
+  for (const row of rows) row.classList.toggle("is-chosen", own.includes(row));
+  return own.length > 0;
+};
+
+/**
  * Write the rows of the chosen window.
  * @param {import("./window-tables.js").WindowTables} tables
  * @param {[low: number, high: number]} window
@@ -67,6 +81,8 @@ export const drawRows = (tables, window, system) => {
   for (const table of found) {
     const own = table.closest(".us") ? "us" : table.closest(".metric") ? "metric" : system;
     const words = gainWords(tables, window, own) ?? [];
-    fillRows(table, words.map((pair) => cellTexts(pair, `${windowWords(window)}, chosen`, tables.data.relative)));
+    const there = markRows(table, windowWords(window));
+    const rows = words.map((pair) => cellTexts(pair, `${windowWords(window)}, chosen`, tables.data.relative));
+    fillRows(table, there ? [] : rows);
   }
 };
