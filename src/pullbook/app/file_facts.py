@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from pullbook.app.captured_json import captured_as_json, error_as_json, pull_in_words, question_as_json
 from pullbook.app.read_pulls import only_pull
 from pullbook.app.thumbnail import thumbnail
+from pullbook.capture.stated_time import stated_time
 from pullbook.errors import PullbookError
 from pullbook.quantities.channels import Channel
 from pullbook.quantities.showing import UnitSystem
@@ -28,7 +29,7 @@ def refused_card(name: str, error: PullbookError) -> dict[str, Any]:
 def _empty(name: str) -> dict[str, Any]:
     return {
         "file": name, "sha256": "", "size": 0, "layout": "", "layout_id": "", "tables": [], "pulls": [],
-        "questions": [], "already": {}, "remarks": [], "air": {},
+        "questions": [], "already": {}, "remarks": [], "air": {}, "time": "",
     }  # fmt: skip
 
 
@@ -42,6 +43,7 @@ def as_card(captured: CapturedFile) -> dict[str, Any]:
     card["pulls"] = [_pull(which, pull) for which, pull in enumerate(captured.pulls, start=1)]
     card["questions"] = _asked(_questions(captured))
     card["air"] = _air(captured)
+    card["time"] = _time(captured)
     return card
 
 
@@ -91,3 +93,10 @@ def _air(captured: CapturedFile) -> dict[str, float]:
         return {}
     pairs = (("temperature", stated.temperature), ("pressure", stated.pressure), ("humidity", stated.humidity))
     return {key: value for key, value in pairs if value is not None}
+
+
+def _time(captured: CapturedFile) -> str:
+    """When the file says that it was recorded, in ISO 8601; empty where it does not or contradicts itself."""
+    notes = dict.fromkeys(note for table in captured.tables if table.log is not None for note in table.log.notes)
+    found = stated_time(tuple(notes))
+    return "" if found is None else found.isoformat()

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-__all__ = ["edits_for"]
+__all__ = ["edits_for", "edits_for_all", "times_fit"]
 
 
 def edits_for(
@@ -15,9 +15,8 @@ def edits_for(
     build: str,
     *,
     which: Sequence[int] = (),
-    received: str = "",
     columns: Mapping[str, Mapping[str, str]] | None = None,
-    air: Mapping[str, str] | None = None,
+    said: Mapping[str, object] | None = None,
 ) -> list[dict[str, Any]]:
     """Edits that add the pulls of a file to the end of the run order.
 
@@ -29,12 +28,10 @@ def edits_for(
         Build that was on the bench.
     which : sequence of int
         Pulls of the file that are meant, from 1; empty for all of them. [1]
-    received : str
-        What the numbers of the file were corrected to, where it is not what the session says for all.
     columns : mapping or None
         Choices of the tester for this file; they go before those that were remembered.
-    air : mapping or None
-        Weather as written down, each with its unit.
+    said : mapping or None
+        Other keys of each pull and what they say: ``received``, ``air``, ``time``.
 
     Returns
     -------
@@ -51,13 +48,74 @@ def edits_for(
     rules = _rules(card.get("already") or {}, columns or {})
     edits: list[dict[str, Any]] = []
     for number in which or there:
-        value: dict[str, Any] = {"build": build, "file": card["file"]}
-        if len(there) > 1:
-            value["which"] = number
-        said = {"air": dict(air or {}), "received": received, "columns": rules}
-        value |= {key: words for key, words in said.items() if words}
+        value: dict[str, Any] = {"build": build, "file": card["file"]} | ({"which": number} if len(there) > 1 else {})
+        value |= {key: words for key, words in (said or {}).items() if words}
+        value |= {"columns": rules} if rules else {}
         edits.append({"do": "add", "at": "pull", "value": value})
     return edits
+
+
+def edits_for_all(
+    cards: Sequence[Mapping[str, Any]],
+    build: str,
+    values: Mapping[str, Any],
+    *,
+    columns: Mapping[str, Mapping[str, str]] | None = None,
+    said: Mapping[str, object] | None = None,
+) -> list[dict[str, Any]]:
+    """Edits that add the pulls of several files, in the order in which they were made as far as that is known.
+
+    Parameters
+    ----------
+    cards : sequence of mapping
+        The files.
+    build : str
+        Build that was on the bench.
+    values : mapping
+        The session file, as plain data; it may be unfinished.
+    columns, said : mapping or None
+        As in `edits_for`, the same for all.
+
+    Returns
+    -------
+    list of dict
+        As `edits_for`. The times that the files state are written where `times_fit`.
+    """
+    told = all(card.get("time") for card in cards)
+    ordered = sorted(cards, key=lambda card: str(card["time"])) if told else list(cards)
+    timed = times_fit(ordered, values)
+    edits: list[dict[str, Any]] = []
+    for card in ordered:
+        time = {"time": card["time"]} if timed else {}
+        edits += edits_for(card, build, columns=columns, said={**time, **(said or {})})
+    return edits
+
+
+def times_fit(cards: Sequence[Mapping[str, Any]], values: Mapping[str, Any]) -> bool:
+    """Whether the times that files state can stand behind the pulls that a session has.
+
+    Parameters
+    ----------
+    cards : sequence of mapping
+        The files, in the order in which their pulls are to be added.
+    values : mapping
+        The session file, as plain data; it may be unfinished.
+
+    Returns
+    -------
+    bool
+        False where a file states none, a pull of the session has none, a time would run backwards, or the first
+        pull would not be on the day of the session.
+    """
+    times = [str(card.get("time") or "") for card in cards]
+    entries: list[Any] = values.get("pull") or []
+    before = [str(entry.get("time") or "") for entry in entries if isinstance(entry, dict)]
+    session: Any = values.get("session")
+    day = str(session.get("date") or "") if isinstance(session, dict) else ""
+    run = [*before[-1:], *times]
+    if not all(before) or not all(times) or run != sorted(run) or any(len(time) != len(run[0]) for time in run):
+        return False
+    return bool(before) or not day or times[:1] == [] or times[0].startswith(day)
 
 
 def _rules(

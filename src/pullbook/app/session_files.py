@@ -82,8 +82,8 @@ def file_card(
     dict
         As an entry of ``pullbook capture --json``, and beside it ``layout_id``; ``already``, rules that were
         remembered and applied; ``pulls``, each with ``which``, ``says``, ``curve`` and its doubts; ``questions``;
-        ``remarks``; ``air`` that the file states, in SI. ``refused`` says why the file cannot be compared; a file
-        of which nothing can be read has nothing else.
+        ``remarks``; ``air`` that the file states, in SI; ``time`` of the recording, where it states one. ``refused``
+        says why the file cannot be compared; a file of which nothing can be read has nothing else.
     """
     from pullbook.app.column_rules import column_rules
     from pullbook.app.file_facts import as_card, refused_card

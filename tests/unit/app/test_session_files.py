@@ -15,9 +15,7 @@ from session_folder import pull_text, write_session
 
 from pullbook.app.column_rules import column_rules, rules_for_file
 from pullbook.app.layouts import Memory, remember
-from pullbook.app.load_session import load_session
 from pullbook.app.ports import Silent
-from pullbook.app.pull_edits import edits_for
 from pullbook.app.session_files import cards, file_card, list_files
 from pullbook.app.thumbnail import POINTS, thumbnail
 from pullbook.errors import InputError, SessionFileError
@@ -69,6 +67,13 @@ def test_a_card_says_what_was_understood_and_shows_its_pull_as_a_curve(folder: P
     assert "refused" not in card
     assert (card["questions"], card["already"], card["remarks"]) == ([], {}, [])
     json.dumps(card, allow_nan=False)
+
+
+def test_a_card_has_the_weather_and_the_time_that_the_file_states(folder: Path) -> None:
+    head = "Date: 04.05.2026\nStart time: 09:12:30\nBaro: 99.2 kPa\nCalibrated 2020-01-01\n"
+    card = file_card(folder, _add(folder, "told.csv", head + pull_text(np.random.default_rng(1))))
+    assert (card["time"], card["air"]) == ("2026-05-04T09:12:30", {"pressure": 99200.0})
+    assert file_card(folder, "pulls/01-a.csv")["time"] == ""
 
 
 @pytest.mark.parametrize("count", [40, 400])
@@ -226,20 +231,6 @@ def test_a_wrong_rule_is_refused_in_the_card_of_its_file(folder: Path) -> None:
     assert card["questions"][0]["choices"][0]["columns"] == {"torque": {"column": "Torque", "unit": "N m"}}
 
 
-def test_the_pulls_of_a_file_become_lines_of_the_run_order() -> None:
-    card = {
-        "file": "pulls/a.csv", "pulls": [{"which": 1}, {"which": 2}],
-        "already": {"torque": {"column": "M", "unit": "lb ft"}, "speed": {"column": "N", "unit": ""}},
-    }  # fmt: skip
-    edits = edits_for(card, "B", columns={"load_signal": {"column": "M", "unit": "V"}}, received="SAE J1349")
-    rules = {"speed": {"column": "N"}, "load_signal": {"column": "M", "unit": "V"}}
-    assert [edit["value"] for edit in edits] == [
-        {"build": "B", "file": "pulls/a.csv", "which": n, "received": "SAE J1349", "columns": rules} for n in (1, 2)
-    ]
-    assert {(edit["do"], edit["at"]) for edit in edits} == {("add", "pull")}
-    assert [edit["value"]["which"] for edit in edits_for(card, "B", which=[2])] == [2]
-
-
 def test_the_modules_that_the_server_uses_import_nothing_heavy() -> None:
     program = (
         "import sys, pullbook.app.session_files, pullbook.app.layouts, pullbook.app.store_file\n"
@@ -280,17 +271,3 @@ def test_a_real_log_without_torque_is_settled_by_its_first_choice_and_its_pulls_
     curve = found["pulls/day-b-run-5.csv"]["pulls"][0]["curve"]
     assert curve["unit"] == ""
     assert max(abs(value) for value in curve["torque"]) == pytest.approx(1.0)
-
-
-def test_the_edits_of_a_card_make_a_session_that_loads_without_any_memory(folder: Path) -> None:
-    from pullbook.app.edit_session import apply_edits
-    from pullbook.capture.session_edit import Edit
-
-    name = _add(folder, "one.csv", TWO_TORQUES)
-    remember(file_card(folder, name)["layout_id"], {"torque": {"column": "Drehmoment", "unit": "lb ft"}})
-    (card,) = cards(folder, [name], Silent())
-    text = (folder / "session.toml").read_text().replace("time = ", "# time = ")
-    (folder / "session.toml").write_text(text)
-    apply_edits(folder, [Edit(**edit) for edit in edits_for(card, "A")])
-    pull = load_session(folder, Silent()).pulls[-1]
-    assert pull.channels[Channel.TORQUE][0] == pytest.approx(80 * 1.3558, rel=1e-3)
