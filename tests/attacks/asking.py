@@ -89,8 +89,7 @@ async def open_socket(app: ASGIApp, path: str, headers: dict[str, str]) -> int:
     async def send(message: Message) -> None:
         nonlocal status
         if not status:
-            known = {"websocket.accept": 101, "websocket.close": 403}
-            status = known.get(message["type"]) or int(message["status"])
+            status = {"websocket.accept": 101, "websocket.close": 403}[message["type"]]
 
     sent: Iterator[Message] = iter([{"type": "websocket.connect"}, {"type": "websocket.disconnect", "code": 1001}])
 
@@ -100,7 +99,6 @@ async def open_socket(app: ASGIApp, path: str, headers: dict[str, str]) -> int:
     scope = {
         "type": "websocket", "path": path, "query_string": b"", "headers": _raw(headers, b""), "scheme": "ws",
         "client": ("127.0.0.1", 50_000), "server": ("127.0.0.1", 8420), "subprotocols": [],
-        "extensions": {"websocket.http.response": {}},
     }  # fmt: skip
     await app(scope, receive, send)
     return status

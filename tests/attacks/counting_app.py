@@ -24,8 +24,9 @@ class CountingApp:
         Requests whose sender went away in the middle.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, large: int = 0) -> None:
         self.reached: list[str] = []
+        self._large = large
         self.taken = 0
         self.lost = 0
 
@@ -52,11 +53,22 @@ class CountingApp:
                 return
             count += len(message.get("body", b""))
             self.taken += len(message.get("body", b""))
+        if scope["path"] == "/large":
+            await _send_many(send, self._large)
+            return
         guest = bool(scope.get("pullbook.guest"))
         body = json.dumps({"path": scope["path"], "bytes": count, "guest": guest}).encode()
         headers = [(b"content-type", b"application/json"), (b"content-length", str(len(body)).encode())]
         await send({"type": "http.response.start", "status": 200, "headers": headers})
         await send({"type": "http.response.body", "body": body})
+
+
+async def _send_many(send: Send, size: int) -> None:
+    """Answer with many bytes, piece by piece."""
+    await send({"type": "http.response.start", "status": 200, "headers": []})
+    for _ in range(size // 100_000):
+        await send({"type": "http.response.body", "body": bytes(100_000), "more_body": True})
+    await send({"type": "http.response.body", "body": b""})
 
 
 async def _live(receive: Receive, send: Send) -> None:

@@ -84,7 +84,7 @@ def test_only_so_many_sockets_are_open_at_a_time() -> None:
         gate.set()
         return sorted(await asyncio.gather(*waiting))
 
-    assert asyncio.run(opened()) == [101, 101, 101, 503, 503]
+    assert asyncio.run(opened()) == [101, 101, 101, 403, 403]
 
 
 def test_requests_are_served_while_the_sockets_are_all_taken() -> None:

@@ -92,7 +92,7 @@ def test_nothing_is_read_or_changed_without_the_password() -> None:
     assert answers[0].form == {
         "what": "nobody is logged in here", "where": "", "value": "", "remedy": "log in at /login"
     }  # fmt: skip
-    assert asyncio.run(open_socket(app, "/api/live", {"origin": f"http://{HOST}"})) == 401
+    assert asyncio.run(open_socket(app, "/api/live", {"origin": f"http://{HOST}"})) == 403
     assert inner.reached == []
 
 

@@ -109,7 +109,7 @@ def test_a_socket_of_a_foreign_page_is_not_opened(origin: str) -> None:
 
 def test_a_socket_under_a_foreign_name_is_not_opened() -> None:
     headers = {"host": "evil.example:8420", "origin": "http://evil.example:8420"}
-    assert asyncio.run(open_socket(guarded(CountingApp(), settings()), "/api/live", headers)) == 421
+    assert asyncio.run(open_socket(guarded(CountingApp(), settings()), "/api/live", headers)) == 403
 
 
 def test_a_socket_of_an_own_page_is_opened() -> None:

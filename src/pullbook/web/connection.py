@@ -1,4 +1,4 @@
-"""One connection of the server, with an end to its patience.
+"""The server and its connections, with an end to their patience.
 
 The server hands a request on when its headers are complete, so a client that never completes them is seen here only;
 so is one that does not take what it is sent.
@@ -6,15 +6,56 @@ so is one that does not take what it is sent.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
+import logging
+import socket
+import struct
+import sys
+from asyncio import CancelledError
+from typing import TYPE_CHECKING, Final, cast
 
 import h11
+import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
 if TYPE_CHECKING:
     import asyncio
+    from collections.abc import Callable
 
-__all__ = ["Connection"]
+__all__ = ["Connection", "Server"]
+
+_AT_ONCE: Final = struct.pack("hh" if sys.platform == "win32" else "ii", 1, 0)
+
+
+class Server(uvicorn.Server):
+    """Server that says when it is ready, and ends without complaint about those who did not finish.
+
+    Parameters
+    ----------
+    config : uvicorn.Config
+        Application and bounds.
+    started : callable
+        Called when the first request can be answered.
+    """
+
+    def __init__(self, config: uvicorn.Config, started: Callable[[], None]) -> None:
+        super().__init__(config)
+        self._is_ready = started
+        logger = logging.getLogger("uvicorn.error")
+        # What a stranger sends is no news for the terminal; what goes wrong inside is.
+        logger.setLevel(logging.ERROR)
+        logger.addFilter(_is_news)
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Start the application, and say so."""
+        await super().startup(sockets)
+        if self.started:
+            self._is_ready()
+
+
+def _is_news(record: logging.LogRecord) -> bool:
+    """Whether a message is about a defect, and not about a request that the end of the server cut off."""
+    kind = record.exc_info[0] if record.exc_info else None
+    return not (kind and issubclass(kind, CancelledError)) and not str(record.msg).startswith("Cancel %s running")
 
 
 class Connection(H11Protocol):
@@ -41,7 +82,7 @@ class Connection(H11Protocol):
         """Begin to wait for a request."""
         super().connection_made(cast("asyncio.Transport", transport))
         if len(self.connections) > self.most:
-            self.transport.abort()
+            self._give_up()
         else:
             self._watch_headers()
 
@@ -66,7 +107,7 @@ class Connection(H11Protocol):
         """Wait for the client to take what fills the buffer."""
         super().pause_writing()
         if self._answer is None:
-            self._answer = self.loop.call_later(self.taken_within, self.transport.abort)
+            self._answer = self.loop.call_later(self.taken_within, self._give_up)
 
     def resume_writing(self) -> None:
         """Go on: the client has taken some of it."""
@@ -78,7 +119,14 @@ class Connection(H11Protocol):
         if self.conn.their_state is not h11.IDLE or self.transport.get_protocol() is not self:
             self._stop_headers()
         elif self._headers is None:
-            self._headers = self.loop.call_later(self.headers_within, self.transport.abort)
+            self._headers = self.loop.call_later(self.headers_within, self._give_up)
+
+    def _give_up(self) -> None:
+        """End the connection; what was not taken is forgotten by the system too."""
+        raw = self.transport.get_extra_info("socket")
+        if raw is not None:
+            raw.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, _AT_ONCE)
+        self.transport.abort()
 
     def _stop_headers(self) -> None:
         if self._headers is not None:

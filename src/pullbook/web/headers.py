@@ -56,12 +56,12 @@ class Headers:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
-        if scope["type"] == "lifespan":
+        if scope["type"] != "http":
             await self._app(scope, receive, send)
             return
 
         async def send_with_headers(message: Message) -> None:
-            if message["type"] in {"http.response.start", "websocket.http.response.start"}:
+            if message["type"] == "http.response.start":
                 given = [(key.lower(), value) for key, value in message.get("headers", ())]
                 message = {**message, "headers": _completed(given, scope, message["status"])}
             await send(message)

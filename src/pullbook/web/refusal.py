@@ -35,16 +35,16 @@ class Refusal:
 
 async def refuse(scope: Scope, send: Send, refusal: Refusal) -> None:
     """Answer a request, or the opening of a WebSocket, with a refusal."""
-    if scope["type"] == "websocket" and "websocket.http.response" not in scope.get("extensions", {}):
-        await send({"type": "websocket.close", "code": 4000 + refusal.status, "reason": refusal.error.what[:100]})
+    if scope["type"] == "websocket":
+        # A page learns no more of a socket that is not opened, whatever the answer says.
+        await send({"type": "websocket.close", "code": 1008})
         return
     kind, body = _words(scope, refusal.error)
     headers = [(b"content-type", kind), (b"content-length", str(len(body)).encode())]
     if refusal.wait:
         headers.append((b"retry-after", str(refusal.wait).encode()))
-    start = "http.response" if scope["type"] == "http" else "websocket.http.response"
-    await send({"type": f"{start}.start", "status": refusal.status, "headers": headers})
-    await send({"type": f"{start}.body", "body": b"" if scope.get("method") == "HEAD" else body})
+    await send({"type": "http.response.start", "status": refusal.status, "headers": headers})
+    await send({"type": "http.response.body", "body": b"" if scope["method"] == "HEAD" else body})
 
 
 def _words(scope: Scope, error: PullbookError) -> tuple[bytes, bytes]:

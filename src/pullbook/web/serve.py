@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Generator
     from types import FrameType
 
-    import uvicorn
     from starlette.types import ASGIApp
 
     from pullbook.web.settings import Settings
@@ -34,7 +33,6 @@ _UNREAD: Final = 60_000  # ms; how long a client may leave what it was sent
 _SPARE_FILES: Final = 300  # beside one for each connection
 _GRACE: Final = 3  # s; for answers that are under way when the server ends
 _LARGEST_MESSAGE: Final = 65_536  # byte; a page sends short words only
-_BLINK: Final = 0.005  # s
 _TAKEN: Final = frozenset({errno.EADDRINUSE, errno.EACCES})
 
 
@@ -133,36 +131,29 @@ def serve_app(app: ASGIApp, heard: socket.socket, started: Callable[[], None]) -
     FailureError
         If it does not start.
     """
-    import asyncio
-    import logging
-
     import uvicorn
     from uvicorn.protocols.websockets.websockets_sansio_impl import WebSocketsSansIOProtocol
 
-    from pullbook.web.connection import Connection
+    from pullbook.web.connection import Connection, Server
 
     _allow_files(Connection.most + _SPARE_FILES)
-    # What a stranger sends is no news for the terminal; what goes wrong inside is.
-    logging.getLogger("uvicorn").setLevel(logging.ERROR)
-    server = uvicorn.Server(
-        uvicorn.Config(
-            app,
-            loop="asyncio",
-            http=Connection,
-            ws=WebSocketsSansIOProtocol,
-            lifespan="on",
-            log_config=None,
-            access_log=False,
-            proxy_headers=False,
-            server_header=False,
-            backlog=_WAITING,
-            timeout_graceful_shutdown=_GRACE,
-            ws_max_size=_LARGEST_MESSAGE,
-        )
+    config = uvicorn.Config(
+        app,
+        loop="asyncio",
+        http=Connection,
+        ws=WebSocketsSansIOProtocol,
+        lifespan="on",
+        log_config=None,
+        access_log=False,
+        proxy_headers=False,
+        server_header=False,
+        backlog=_WAITING,
+        timeout_graceful_shutdown=_GRACE,
+        ws_max_size=_LARGEST_MESSAGE,
     )
     try:
         with _quiet_end():
-            asyncio.run(_serve(server, heard, started))
+            Server(config, started).run(sockets=[heard])
     except SystemExit as error:
         raise FailureError("the notebook did not start", remedy="see the lines above") from error
 
@@ -178,17 +169,6 @@ def _allow_files(wanted: int) -> None:
     if soft != resource.RLIM_INFINITY and soft < most:
         with suppress(OSError, ValueError):
             resource.setrlimit(resource.RLIMIT_NOFILE, (most, hard))
-
-
-async def _serve(server: uvicorn.Server, heard: socket.socket, started: Callable[[], None]) -> None:
-    import asyncio
-
-    serving = asyncio.create_task(server.serve(sockets=[heard]))
-    while not (server.started or serving.done()):  # noqa: ASYNC110 - the server tells of its start by an attribute alone
-        await asyncio.sleep(_BLINK)
-    if server.started:
-        started()
-    await serving
 
 
 @contextmanager
