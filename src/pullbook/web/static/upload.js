@@ -15,6 +15,11 @@ const LOOK = 700; // ms between two looks at the page while many files come in
 const queue = [];
 /** @type {Set<Item>} */
 const going = new Set();
+/**
+ * Those that are over and still have something to say.
+ * @type {Set<Item>}
+ */
+const told = new Set();
 let looked = 0;
 
 /** Element around the place where files are dropped: <pullbook-upload>. */
@@ -26,7 +31,7 @@ export class UploadElement extends HTMLElement {
     this.addEventListener("dragleave", () => this.#light(null));
     this.addEventListener("drop", (event) => this.#dropped(event));
     const list = this.querySelector(".queue");
-    for (const item of [...going, ...queue]) list?.append(item.line);
+    for (const item of [...told, ...going, ...queue]) list?.append(item.line);
   }
 
   #chosenBuild() { return /** @type {HTMLSelectElement | null} */ (this.querySelector("#pick-build"))?.value ?? ""; }
@@ -90,7 +95,7 @@ const lineOf = (file) => {
   stop.textContent = "Stop";
   stop.setAttribute("aria-label", `Stop sending ${file.name}`);
   stop.addEventListener("click", () => {
-    const item = [...going, ...queue].find((one) => one.line === line);
+    const item = [...told, ...going, ...queue].find((one) => one.line === line);
     if (item) stopped(item);
     else line.remove();
   });
@@ -104,6 +109,7 @@ const stopped = (item) => {
   if (at >= 0) queue.splice(at, 1);
   item.request?.abort();
   going.delete(item);
+  told.delete(item);
   item.line.remove();
   next();
 };
@@ -121,10 +127,12 @@ const next = () => {
  * @param {string} words
  * @param {boolean} wrong
  */
-const tell = ({ line }, words, wrong = false) => {
+const tell = (item, words, wrong = false) => {
+  const { line } = item;
   const said_ = line.querySelector(".doing");
   if (said_) { said_.textContent = words; said_.classList.toggle("wrong", wrong); }
   if (wrong) {
+    told.add(item);
     line.querySelector("progress")?.remove();
     const stop = line.querySelector("button");
     if (stop) stop.textContent = "Put away";
@@ -173,9 +181,10 @@ const arrived = async (item, stored) => {
     const answer = await post(route("/assign"), { file: stored.name, build: item.build, which: 0 });
     if (!answer.ok) { tell(item, said(answer.mistake), true); return; }
   }
-  if (stored.already) tell(item, `${stored.says}.`);
-  else item.line.remove();
-  if (stored.already) setTimeout(() => item.line.remove(), 8000);
+  if (!stored.already) { item.line.remove(); return; }
+  tell(item, `${stored.says}.`);
+  told.add(item);
+  setTimeout(() => { told.delete(item); item.line.remove(); }, 8000);
 };
 
 /** @param {boolean} last */
