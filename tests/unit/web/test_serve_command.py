@@ -57,15 +57,15 @@ def test_a_password_that_is_not_meant_changes_nothing(tmp_path: Path, typed: str
     assert not (tmp_path / "settings").exists()
 
 
-NO_PASSWORD = "run 'pullbook serve --set-password' first"
+REMEDY = "run 'pullbook serve --set-password' first"
 
 
 @pytest.mark.parametrize(
     ("options", "says"),
     [
         (("nowhere",), "FOLDER: there is no such folder ('nowhere'); name the folder that your sessions are in"),
-        (("--host", "192.0.2.1"), f"--host: others can reach the notebook there ('192.0.2.1'); {NO_PASSWORD}"),
-        (("--name", "a.example"), f"--name: others can reach the notebook there ('a.example'); {NO_PASSWORD}"),
+        (("--host", "192.0.2.1"), f"--host: others can reach the notebook there ('192.0.2.1'); {REMEDY}"),
+        (("--name", "a.example"), f"--name: others can reach the notebook there ('a.example'); {REMEDY}"),
     ],
 )
 def test_a_wrong_option_is_told_in_one_sentence(tmp_path: Path, options: tuple[str, ...], says: str) -> None:
