@@ -47,21 +47,24 @@ def window_tables(
     Returns
     -------
     tuple of WindowTable
-        In the order of `pairs`. [N m, W, %]
+        In the order of `pairs`; none where no two neighbouring speeds were measured. [N m, W, %]
 
     Notes
     -----
     For each window the same numbers as `pullbook.compare.differences.window_gains` gives for it.
     """
-    most = max(MOST_ENDS // len(curves.stretches), 2)
-    ends = [round_ends(curves.speed_rpm[stretch], most) for stretch in curves.stretches]
+    places = [stretch for stretch in curves.stretches if stretch.stop - stretch.start > 1]
+    if not places:
+        return ()
+    most = max(MOST_ENDS // len(places), 2)
+    ends = [round_ends(curves.speed_rpm[stretch], most) for stretch in places]
     checks = [_checks(comparison, one) for one in ends]
     found: list[WindowTable] = []
     for of, from_ in pairs:
         gain = gain_of(curves, {of: 1.0, from_: -1.0})
         parts = tuple(
             _stretch(curves, gain, place, one, check.of_pair(of, from_, curves.confidence))
-            for place, one, check in zip(curves.stretches, ends, checks, strict=True)
+            for place, one, check in zip(places, ends, checks, strict=True)
         )
         found.append(WindowTable(of=of, from_=from_, stretches=parts))
     return tuple(found)

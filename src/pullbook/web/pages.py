@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import mimetypes
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Final
 
 from fastapi import APIRouter, Depends, Request
@@ -60,7 +61,9 @@ async def session_page(request: Request, notebook: Shared, session: str, asked: 
 
 
 async def _answer(notebook: Notebook, place: SessionPlace, asked: Asked) -> tuple[str, Job]:
-    return await notebook.answer(place, asked)
+    # The page has the numbers of every window in it, so that the chosen one is no question of its own.
+    _ = asked.question
+    return await notebook.answer(place, replace(asked, window=""))
 
 
 @router.get("/s/{session}/{where}/{name:path}")

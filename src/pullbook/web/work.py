@@ -81,11 +81,12 @@ def page(progress: Progress, *, folder: str, **question: object) -> dict[str, by
     """
     from pullbook.app.compare_builds import compare_session
     from pullbook.publish.sections import render_sections
+    from pullbook.publish.window_data import window_data
     from pullbook.records.codec import findings_to_json
     from pullbook.web.overview import open_words
 
     what = _question(question)
-    result = compare_session(Path(folder), what, progress)
+    result = compare_session(Path(folder), what, progress, with_windows=True)
     progress.step("drawing the page", 0, 1)
     parts = render_sections(result, system=what.system).as_json()
     charts = parts.pop("charts")
@@ -97,6 +98,7 @@ def page(progress: Progress, *, folder: str, **question: object) -> dict[str, by
         "findings.json": json_bytes(findings_to_json(result)),
         "parts.json": _compact(parts),
         "summary.json": _compact({"headline": parts["headline"], "open": words, "tone": tone}),
+        "windows.json": window_data(result),
         **{f"chart-{key}.json": chart.encode() for key, chart in charts.items()},
     }
 

@@ -84,6 +84,15 @@ def test_no_window_lies_across_a_gap() -> None:
         assert np.isfinite(second.torque).all()
 
 
+def test_a_speed_that_stands_alone_between_gaps_makes_no_window() -> None:
+    reference = flat_reference()
+    reference[[30, 32]] = np.nan
+    for table in _tables(flat_comparison("AABBCC"), _joint(reference=reference)):
+        assert [float(one.speed_rpm[0]) for one in table.stretches] == [GRID_RPM[0], GRID_RPM[33]]
+    reference[1::2] = np.nan
+    assert _tables(flat_comparison("AABBCC"), _joint(reference=reference)) == ()
+
+
 def test_a_relative_session_has_its_gain_in_percent_of_the_baseline_and_nothing_else() -> None:
     comparison = replace(flat_comparison("AABBCC"), torque_kind=TorqueKind.RELATIVE)
     (stretch,) = _tables(comparison, _joint())[0].stretches

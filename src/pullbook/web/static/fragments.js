@@ -32,7 +32,7 @@ const isBusy = (part) => {
   if (types && part.contains(active) && typedIn(/** @type {HTMLElement} */ (active))) return true;
   /** @type {NodeListOf<HTMLElement>} */
   const fields = part.querySelectorAll("input, textarea");
-  return [...fields].some((field) => typedIn(field));
+  return [...fields].some((field) => !field.closest("form.range") && typedIn(field)); // that one sends nothing
 };
 
 /**

@@ -5,6 +5,7 @@ import { enliven, startCharts } from "../page/charts.js";
 import { watchSections } from "../page/contents.js";
 import { addressLoader } from "../page/loader.js";
 import { startPrint } from "../page/print.js";
+import { chosenWindow, layWindow, startWindow } from "../page/window.js";
 import { startFields } from "./fields.js";
 import { startForms } from "./forms.js";
 import { JobElement } from "./jobs.js";
@@ -20,15 +21,36 @@ startPrint();
 watchSections();
 connect();
 
-const library = document.querySelector("meta[name='pullbook-library']")?.getAttribute("content") ?? "";
+const loader = addressLoader(document.querySelector("meta[name='pullbook-library']")?.getAttribute("content") ?? "");
 /** The chart library is read when there is a chart and the pictures are on the screen. */
 const startLibrary = () => {
   if (!document.querySelector("figure[data-interactive]") || document.documentElement.classList.contains("live")) return;
-  requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => { void startCharts(addressLoader(library)); }, 0)));
+  requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => { void startCharts(loader); }, 0)));
 };
+/** The window that the reader chose stands in the address, so that a reload shows the same. */
+const keepWindow = () => {
+  const chosen = chosenWindow(), address = new URL(location.href);
+  if (!chosen) return;
+  address.searchParams.set("window", chosen.join("-"));
+  history.replaceState(history.state, "", address);
+};
+let windowChosen = false;
+document.addEventListener("pullbook:window", (event) => {
+  if (!/** @type {CustomEvent} */ (event).detail.settled) return;
+  windowChosen = true;
+  keepWindow();
+});
+
 addEventListener("load", startLibrary);
+void startWindow(loader);
 document.addEventListener("pullbook:changed", (event) => {
   const part = /** @type {HTMLElement} */ (event.target);
   if (document.documentElement.classList.contains("live")) enliven(part);
+  if (part.matches("[data-windows]")) void startWindow(loader);
+  else layWindow();
 });
-document.addEventListener("pullbook:refreshed", () => { watchSections(); startLibrary(); });
+document.addEventListener("pullbook:refreshed", () => {
+  watchSections();
+  startLibrary();
+  if (windowChosen) keepWindow();
+});

@@ -13,6 +13,7 @@ import { gainWords, windowWords } from "./window-words.js";
 
 /**
  * @typedef {object} WindowBar
+ * @property {BarHost} host
  * @property {HTMLElement} element
  * @property {HTMLInputElement[]} fields
  * @property {HTMLElement} list
@@ -51,7 +52,8 @@ const rpmField = (name, ends) => {
  * @param {BarHost} host
  * @returns {WindowBar}
  */
-const makeBar = ({ tables, choose, zoom }) => {
+const makeBar = (host) => {
+  const { tables, choose, zoom } = host;
   const element = piece("div", "window-bar");
   element.setAttribute("role", "region");
   element.setAttribute("aria-label", "Mean gains over the chosen window");
@@ -71,7 +73,7 @@ const makeBar = ({ tables, choose, zoom }) => {
   form.addEventListener("change", take);
   form.addEventListener("submit", (event) => { event.preventDefault(); take(); });
   button.addEventListener("click", () => { const [low, high] = typed(); zoom([low, high]); });
-  return { element, fields, list, status };
+  return { host, element, fields, list, status };
 };
 
 /**
@@ -81,7 +83,8 @@ const makeBar = ({ tables, choose, zoom }) => {
 export const layBar = (host) => {
   const section = [...document.querySelectorAll("figure[data-chart]")]
     .find((figure) => figure.querySelector("[data-rpm]"))?.closest("section");
-  if (bar?.element.isConnected) bar.element.remove();
+  if (bar?.element.isConnected && bar.host.tables === host.tables) return;
+  bar?.element.remove();
   bar = section ? makeBar(host) : null;
   if (bar) section?.append(bar.element);
 };
@@ -109,7 +112,7 @@ const pairItem = ({ of, from, sign, gains }) => {
 export const drawBar = (tables, window, system, hidden, settled) => {
   if (!bar) return;
   const words = gainWords(tables, window, system)?.filter(({ of, from }) => !hidden.has(of) && !hidden.has(from));
-  bar.fields.forEach((field, i) => { field.value = String(window[i]); });
+  bar.fields.forEach((field, i) => { field.value = field.defaultValue = String(window[i]); });
   const refused = "Not measured throughout: a pull has a gap in this window.";
   bar.list.replaceChildren(...(words ? words.map(pairItem) : [piece("li", "refused", refused)]));
   if (!settled) return;
