@@ -89,7 +89,7 @@ async def session_context(
         "baseline": next((str(build.get("name", "")) for build in builds if build.get("baseline")), ""),
         "session_standard": str(session.get("standard") or ""),
         "job": None if job is None or (job.state == "done" and sections) else job.as_json(),
-        "can_go_without_bands": not asked.without_bands,
+        "can_go_without_bands": bool(job and job.error and "--without-bands" in job.error["remedy"]),
         "setup_open": not sections and not pulls,
         "setup_words": _setup_words(names, _tables(values, "claim")),
         "lines": _lines(draft),
@@ -100,6 +100,7 @@ async def session_context(
         **await asyncio.to_thread(staged_context, notebook, place, key),
     }
     context["entries"] = _entries(pulls, kept, context["cards"])
+    context["without_air"] = sum(not entry["air"] for entry in context["entries"])
     context["run_stamp"] = stamp((draft.revision, context["entries"], asked.units))
     context["ask_stamp"] = stamp((asked, draft.revision, bool(sections), job is None))
     context["contents"] = _contents(context)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from jinja2 import Environment
 
-__all__ = ["anchor", "environment", "limit_key", "stamp", "written"]
+__all__ = ["anchor", "environment", "limit_key", "sentence", "stamp", "written"]
 
 _NOT_PLAIN: Final = re.compile(r"[^A-Za-z0-9]+")
 LIMITS: Final = ("at_least", "at_most", "within")
@@ -32,6 +32,7 @@ def environment() -> Environment:
     )
     made.filters |= {
         "typeset": marked, "anchor": anchor, "written": written, "stamp": stamp, "limit_key": limit_key,
+        "sentence": sentence,
     }  # fmt: skip
     return made
 
@@ -71,6 +72,17 @@ def written(value: object) -> str:
     if isinstance(value, dict):
         return json.dumps(value, ensure_ascii=False)
     return str(value)
+
+
+def sentence(text: str) -> str:
+    """Words that begin a sentence.
+
+    Examples
+    --------
+    >>> sentence("the unit is missing")
+    'The unit is missing'
+    """
+    return text[:1].upper() + text[1:]
 
 
 def stamp(value: object) -> str:

@@ -94,6 +94,21 @@ const settle = async (form) => {
 const assign = (form) =>
   post(route("/assign"), { file: form.dataset.assign, which: Number(form.dataset.which), build: fieldsOf(form)[0]?.value });
 
+/**
+ * Weather for every pull that has none.
+ * @param {HTMLFormElement} form
+ * @returns {Promise<import("./api.js").Answer>}
+ */
+const weather = async (form) => {
+  const words = fieldsOf(form).filter((field) => field.value.trim());
+  /** @type {NodeListOf<HTMLElement>} */
+  const lines = document.querySelectorAll("[data-entry][data-no-air]");
+  const edits = [...lines].flatMap((line) =>
+    words.map((field) => ({ do: "set", at: `${line.dataset.entry}.air.${field.name}`, value: field.value.trim() })));
+  if (edits.length) return sendEdits(edits);
+  return { ok: false, status: 422, mistake: { what: "nothing is filled in yet", where: "pressure", value: "", remedy: "write at least one of them" } };
+};
+
 /** @param {HTMLFormElement} form */
 const draw = (form) => {
   const full = /** @type {HTMLInputElement | null} */ (form.querySelector("[name=full]"))?.checked ?? false;
@@ -151,7 +166,7 @@ const demo = async () => {
 
 /** @type {[string, (form: HTMLFormElement) => Promise<import("./api.js").Answer>][]} */
 const WAYS = [
-  ["add", add], ["set", set], ["settle", settle], ["assign", assign], ["report", draw], ["text", whole],
+  ["add", add], ["set", set], ["settle", settle], ["assign", assign], ["report", draw], ["text", whole], ["air", weather],
   ["publish", () => post(route("/publish"), {})], ["newSession", newSession], ["demo", demo],
 ];
 
