@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, Final, cast
 
 from pullbook.capture.session_file_engine import parse_columns
 from pullbook.capture.session_file_keys import KEYS
+from pullbook.errors import InputError
 from pullbook.quantities.toml_table import TomlTable
 
 if TYPE_CHECKING:
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
 
     from pullbook.records.declaration import ColumnRule
 
-__all__ = ["column_rules", "is_in_run_order", "rules_for_file"]
+__all__ = ["column_rules", "is_in_run_order", "own_rules", "received_of_file", "rules_for_file"]
 
 _FILE: Final = "session.toml"
 
@@ -74,6 +75,24 @@ def rules_for_file(values: Mapping[str, Any], name: str) -> dict[str, object]:
 def is_in_run_order(values: Mapping[str, Any], name: str) -> bool:
     """Whether a pull of the session is of a file."""
     return bool(_entries(values, name))
+
+
+def own_rules(values: Mapping[str, Any], name: str) -> dict[str, dict[str, str]]:
+    """Rules that the pulls of a file have of their own, in one form; none where they cannot be understood."""
+    found: dict[str, object] = {}
+    for entry in _entries(values, name):
+        table = entry.get("columns")
+        found |= cast("dict[str, object]", table) if isinstance(table, dict) else {}
+    try:
+        return {rule.channel.value: {"column": rule.column, "unit": rule.unit} for rule in column_rules(found)}
+    except InputError:
+        return {}
+
+
+def received_of_file(values: Mapping[str, Any], name: str) -> str:
+    """What the pulls of a file say that its numbers were corrected to; empty where they do not all say the same."""
+    said = {str(entry.get("received") or "") for entry in _entries(values, name)}
+    return said.pop() if len(said) == 1 else ""
 
 
 def _entries(values: Mapping[str, Any], name: str) -> Sequence[dict[str, Any]]:

@@ -30,6 +30,7 @@ def _empty(name: str) -> dict[str, Any]:
     return {
         "file": name, "sha256": "", "size": 0, "layout": "", "layout_id": "", "tables": [], "pulls": [],
         "questions": [], "already": {}, "remarks": [], "air": {}, "time": "",
+        "columns": {}, "received": "",
     }  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final, cast
 
 from pullbook.app.user_folders import config_folder
 from pullbook.app.whole_file import only_writer, write_whole
+from pullbook.capture.session_file_keys import OBSERVED, STANDARDS
 from pullbook.errors import FailureError, InputError
 from pullbook.quantities.channels import Channel
 from pullbook.quantities.units import find_unit
@@ -42,11 +43,14 @@ class Memory:
     ----------
     layouts : mapping of str to Rules
         Rules of each layout, by its id; chosen last stands last.
+    received : mapping of str to str
+        Standard that the numbers of a layout were corrected to, by its id, as ``session.toml`` names it.
     damaged : str
         What is wrong with the file, as a sentence without full stop; empty where it is whole or not there.
     """
 
     layouts: Mapping[str, Rules] = field(default_factory=dict[str, Rules])
+    received: Mapping[str, str] = field(default_factory=dict[str, str])
     damaged: str = ""
 
 
@@ -88,7 +92,7 @@ def remembered(folder: Path | None = None) -> Memory:
     path = (folder or config_folder()) / _FILE
     try:
         content = path.read_bytes() if path.stat().st_size <= _LARGEST else b""
-        return Memory(layouts=_checked(json.loads(content)))
+        return _checked(json.loads(content))
     except FileNotFoundError:
         return Memory()
     except OSError as error:
@@ -102,7 +106,9 @@ def recall(layout: str, folder: Path | None = None) -> Rules:
     return remembered(folder).layouts.get(layout, {})
 
 
-def remember(layout: str, rules: Mapping[str, Mapping[str, str]], folder: Path | None = None) -> str:
+def remember(
+    layout: str, rules: Mapping[str, Mapping[str, str]], folder: Path | None = None, *, received: str = ""
+) -> str:
     """Keep what the tester chose, beside what was chosen for the layout before.
 
     Parameters
@@ -113,6 +119,8 @@ def remember(layout: str, rules: Mapping[str, Mapping[str, str]], folder: Path |
         Channel to column and unit; these win over what was kept before.
     folder : Path or None
         Where the memory lies; None for the user's settings.
+    received : str
+        Standard that the numbers were corrected to, or "observed"; empty to leave it as it was.
 
     Returns
     -------
@@ -122,22 +130,25 @@ def remember(layout: str, rules: Mapping[str, Mapping[str, str]], folder: Path |
     Raises
     ------
     InputError
-        If a rule names no channel, no column or an unknown unit.
+        If a rule names no channel, no column or an unknown unit, or the standard is unknown.
     FailureError
         If the memory cannot be written; it is as it was.
     """
     try:
         new = _rules_checked({channel: dict(rule) for channel, rule in rules.items()})
+        _received_checked(received)
     except _DamageError:
         raise InputError(
-            "a choice is a channel, a column of the file and a known unit", where="columns",
-            value=str(dict(rules))[:80], remedy="choose one of the proposals",
+            "a choice is a channel, a column of the file and a known unit, or a known standard", where="columns",
+            value=str(received or dict(rules))[:80], remedy="choose one of the proposals",
         ) from None  # fmt: skip
 
-    def change(layouts: dict[str, Rules]) -> None:
+    def change(layouts: dict[str, Rules], standards: dict[str, str]) -> None:
         kept = layouts.pop(layout, {})
         taken = {rule["column"] for rule in new.values()}
         layouts[layout] = {channel: rule for channel, rule in kept.items() if rule["column"] not in taken} | new
+        if received:
+            standards[layout] = received
 
     return _change(folder, change)
 
@@ -145,9 +156,10 @@ def remember(layout: str, rules: Mapping[str, Mapping[str, str]], folder: Path |
 def forget(layout: str = "", folder: Path | None = None) -> str:
     """Forget what was chosen for a layout, or all of it where none is named; returns and raises as `remember`."""
 
-    def change(layouts: dict[str, Rules]) -> None:
+    def change(layouts: dict[str, Rules], standards: dict[str, str]) -> None:
         for one in [layout] if layout else list(layouts):
             layouts.pop(one, None)
+            standards.pop(one, None)
 
     return _change(folder, change)
 
@@ -160,24 +172,31 @@ def memory_stamp(folder: Path | None = None) -> str:
         return ""
 
 
-def _change(folder: Path | None, change: Callable[[dict[str, Rules]], None]) -> str:
+def _change(folder: Path | None, change: Callable[[dict[str, Rules], dict[str, str]], None]) -> str:
     path = (folder or config_folder()) / _FILE
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         with only_writer(path):
             memory = remembered(path.parent)
             says = _put_aside(path) if memory.damaged else ""
-            layouts = dict(memory.layouts)
-            change(layouts)
-            kept = dict(list(layouts.items())[-_MOST:])
-            text = json.dumps({"schema": _SCHEMA, "layouts": kept}, indent=1, ensure_ascii=False)
-            write_whole(path, text.encode("utf-8", "surrogatepass") + b"\n")
+            layouts, standards = dict(memory.layouts), dict(memory.received)
+            change(layouts, standards)
+            write_whole(path, _written(layouts, standards))
             return says
     except OSError as error:
         raise FailureError(
             f"the choice cannot be remembered ({error.strerror})", where=str(path),
             remedy="check the permissions and the disk; it holds for this session all the same",
         ) from error  # fmt: skip
+
+
+def _written(layouts: Mapping[str, Rules], standards: Mapping[str, str]) -> bytes:
+    kept = {
+        layout: {"columns": rules} | ({"received": standards[layout]} if layout in standards else {})
+        for layout, rules in list(layouts.items())[-_MOST:]
+    }
+    text = json.dumps({"schema": _SCHEMA, "layouts": kept}, indent=1, ensure_ascii=False)
+    return text.encode("utf-8", "surrogatepass") + b"\n"
 
 
 def _put_aside(path: Path) -> str:
@@ -189,30 +208,40 @@ def _put_aside(path: Path) -> str:
     return f"{path} was damaged; it is kept as {aside.name}, and the memory begins anew"
 
 
-def _checked(plain: object) -> dict[str, Rules]:
+def _checked(plain: object) -> Memory:
     """What a memory file says, if it is one; another version or another form is taken for damage."""
+    words = _table(plain)
+    if words.get("schema") != _SCHEMA:
+        raise _DamageError
+    entries = {layout: _table(entry) for layout, entry in _table(words.get("layouts")).items()}
+    standards = {layout: _received_checked(entry.get("received", "")) for layout, entry in entries.items()}
+    return Memory(
+        layouts={layout: _rules_checked(entry.get("columns")) for layout, entry in entries.items()},
+        received={layout: standard for layout, standard in standards.items() if standard},
+    )
+
+
+def _table(plain: object) -> dict[str, object]:
     if not isinstance(plain, dict):
         raise _DamageError
-    words = cast("dict[str, object]", plain)
-    layouts = words.get("layouts")
-    if words.get("schema") != _SCHEMA or not isinstance(layouts, dict):
+    return cast("dict[str, object]", plain)
+
+
+def _received_checked(plain: object) -> str:
+    if not isinstance(plain, str) or (plain and plain not in (OBSERVED, *STANDARDS)):
         raise _DamageError
-    return {layout: _rules_checked(rules) for layout, rules in cast("dict[str, object]", layouts).items()}
+    return plain
 
 
 def _rules_checked(plain: object) -> Rules:
     """Rules that any file can be read by: known channels, one column each, known units."""
-    if not isinstance(plain, dict):
-        raise _DamageError
     rules: Rules = {}
-    for channel, rule in cast("dict[str, object]", plain).items():
-        if channel not in _CHANNELS or not isinstance(rule, dict):
-            raise _DamageError
-        words = cast("dict[str, object]", rule)
+    for channel, rule in _table(plain).items():
+        words = _table(rule)
         column, unit = words.get("column"), words.get("unit", "")
-        if not isinstance(column, str) or not isinstance(unit, str) or not 0 < len(column) <= _LONGEST:
+        if channel not in _CHANNELS or not isinstance(column, str) or not isinstance(unit, str):
             raise _DamageError
-        if unit and find_unit(unit) is None:
+        if not 0 < len(column) <= _LONGEST or (unit and find_unit(unit) is None):
             raise _DamageError
         rules[channel] = {"column": column, "unit": unit}
     return rules

@@ -41,15 +41,16 @@ def edits_for(
 
     Examples
     --------
-    >>> edits_for({"file": "pulls/a1.csv", "pulls": [{"which": 1}], "already": {}}, "A")
+    >>> edits_for({"file": "pulls/a1.csv", "pulls": [{"which": 1}], "columns": {}}, "A")
     [{'do': 'add', 'at': 'pull', 'value': {'build': 'A', 'file': 'pulls/a1.csv'}}]
     """
     there = [int(pull["which"]) for pull in card["pulls"]]
-    rules = _rules(card.get("already") or {}, columns or {})
+    rules = _rules(card.get("columns") or {}, columns or {})
     edits: list[dict[str, Any]] = []
     for number in which or there:
         value: dict[str, Any] = {"build": build, "file": card["file"]} | ({"which": number} if len(there) > 1 else {})
-        value |= {key: words for key, words in (said or {}).items() if words}
+        told = {"received": card.get("received", ""), **(said or {})}
+        value |= {key: words for key, words in told.items() if words}
         value |= {"columns": rules} if rules else {}
         edits.append({"do": "add", "at": "pull", "value": value})
     return edits

@@ -81,9 +81,11 @@ def file_card(
     -------
     dict
         As an entry of ``pullbook capture --json``, and beside it ``layout_id``; ``already``, rules that were
-        remembered and applied; ``pulls``, each with ``which``, ``says``, ``curve`` and its doubts; ``questions``;
-        ``remarks``; ``air`` that the file states, in SI; ``time`` of the recording, where it states one. ``refused``
-        says why the file cannot be compared; a file of which nothing can be read has nothing else.
+        remembered and applied; ``columns``, these and the rules that pulls of the file have already, which its next
+        pull needs too; ``received``, the standard that is remembered or written likewise, else empty; ``pulls``, each
+        with ``which``, ``says``, ``curve`` and its doubts; ``questions``; ``remarks``; ``air`` that the file states,
+        in SI; ``time`` of the recording, where it states one. ``refused`` says why the file cannot be compared; a
+        file of which nothing can be read has nothing else.
     """
     from pullbook.app.column_rules import column_rules
     from pullbook.app.file_facts import as_card, refused_card
@@ -96,12 +98,19 @@ def file_card(
         already, again = _with_memory(path, captured, cast("Sequence[ColumnRule]", own), memory)
     except PullbookError as error:
         return refused_card(name, error)
-    card = as_card(again)
-    card["layout_id"] = _layout(captured)
-    card["already"] = already
-    if memory is not None and memory.damaged:
-        card["remarks"].append(memory.damaged)
+    layout = _layout(captured)
+    card: dict[str, Any] = {**as_card(again), "layout_id": layout, "already": already, "columns": already}
+    if memory is not None:
+        card["remarks"] += [memory.damaged] if memory.damaged else []
+        card["received"] = memory.received.get(layout, "")
+    if card["received"]:
+        _settle_received(card)
     return card
+
+
+def _settle_received(card: dict[str, Any]) -> None:
+    """Ask no more what the numbers were corrected to."""
+    card["questions"] = [question for question in card["questions"] if question["channel"] != "received"]
 
 
 def _layout(captured: CapturedFile) -> str:
@@ -154,10 +163,15 @@ def cards(folder: Path, names: Sequence[str], progress: Progress, *, use_memory:
 
 
 def _card_in(folder: Path, name: str, values: dict[str, Any], memory: Memory | None) -> dict[str, Any]:
-    from pullbook.app.column_rules import is_in_run_order, rules_for_file
+    from pullbook.app.column_rules import is_in_run_order, own_rules, received_of_file, rules_for_file
 
     in_run = is_in_run_order(values, name)
-    return file_card(folder, name, rules_for_file(values, name), memory=None if in_run else memory)
+    card = file_card(folder, name, rules_for_file(values, name), memory=None if in_run else memory)
+    card["columns"] = own_rules(values, name) | card["already"]
+    card["received"] = card["received"] or received_of_file(values, name)
+    if card["received"]:
+        _settle_received(card)
+    return card
 
 
 def _values(folder: Path) -> dict[str, Any]:

@@ -40,7 +40,8 @@ def card_task(place: SessionPlace, values: Mapping[str, object], name: str) -> T
         The file, as in "pulls/a1.csv".
     """
     own = [entry for entry in _pulls(values) if entry.get("file") == name]
-    rules = json.dumps([values.get("columns"), *(entry.get("columns") for entry in own)], sort_keys=True, default=str)
+    said = [values.get("columns"), *([entry.get("columns"), entry.get("received")] for entry in own)]
+    rules = json.dumps(said, sort_keys=True, default=str)
     parts = ("card", rules, "in the run order" if own else memory_stamp())
     key = file_key(place.folder, name, parts)
     return Task(kind="read", arguments={"folder": str(place.folder), "name": name}, key=key, session=place.id)

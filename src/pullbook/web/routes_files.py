@@ -86,8 +86,8 @@ async def settle(notebook: Shared, session: str, body: SettleRequest) -> JSONRes
     edits = list(_settling(draft.values, body, columns))
     if edits:
         draft = await asyncio.to_thread(apply_edits, place.folder, edits)
-    if columns and (body.remember or not edits):
-        await asyncio.to_thread(remember, str(card["layout_id"]), columns)
+    if (columns or body.received) and (body.remember or not edits):
+        await asyncio.to_thread(remember, str(card["layout_id"]), columns, received=body.received)
     return json_reply(draft_json(draft))
 
 

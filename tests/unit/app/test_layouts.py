@@ -37,6 +37,16 @@ def test_a_later_choice_is_added_and_wins_and_a_column_has_one_channel(tmp_path:
     }
 
 
+def test_the_standard_of_a_layout_is_remembered_beside_its_columns(tmp_path: Path) -> None:
+    remember("a", {}, tmp_path, received="SAE J1349")
+    remember("a", TORQUE, tmp_path)
+    assert (recall("a", tmp_path), remembered(tmp_path).received) == (TORQUE, {"a": "SAE J1349"})
+    with pytest.raises(InputError, match="known standard"):
+        remember("a", {}, tmp_path, received="the best")
+    forget("a", tmp_path)
+    assert remembered(tmp_path).received == {}
+
+
 def test_a_layout_or_all_of_them_can_be_forgotten(tmp_path: Path) -> None:
     for layout in "abc":
         remember(layout, TORQUE, tmp_path)
@@ -73,9 +83,12 @@ def test_it_lies_in_the_settings_of_the_user_where_nothing_else_is_said(
         "[" * 100_000,
         '{"schema": "pullbook.layouts/2", "layouts": {}}',
         '{"schema": "pullbook.layouts/1", "layouts": []}',
-        '{"schema": "pullbook.layouts/1", "layouts": {"a": {"colour": {"column": "x", "unit": ""}}}}',
-        '{"schema": "pullbook.layouts/1", "layouts": {"a": {"torque": {"column": 3, "unit": ""}}}}',
-        '{"schema": "pullbook.layouts/1", "layouts": {"a": {"torque": {"column": "x", "unit": "parsec"}}}}',
+        '{"schema": "pullbook.layouts/1", "layouts": {"a": {"columns": {"colour": {"column": "x", "unit": ""}}}}}',
+        '{"schema": "pullbook.layouts/1", "layouts": {"a": {"columns": {"torque": {"column": 3, "unit": ""}}}}}',
+        '{"schema": "pullbook.layouts/1", "layouts": {"a": {"columns": {"torque": {"column": "x", "unit": "pc"}}}}}',
+        '{"schema": "pullbook.layouts/1", "layouts": {"a": {"columns": {}, "received": "the best"}}}',
+        '{"schema": "pullbook.layouts/1", "layouts": {"a": {"columns": {}, "received": 1}}}',
+        '{"schema": "pullbook.layouts/1", "layouts": {"a": []}}',
     ],
 )
 def test_a_damaged_memory_is_told_of_and_kept_aside_when_the_next_choice_is_made(content: str, tmp_path: Path) -> None:

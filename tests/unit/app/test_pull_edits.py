@@ -32,13 +32,13 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def _card(name: str, time: str = "", pulls: int = 1) -> dict[str, Any]:
-    return {"file": name, "time": time, "already": {}, "pulls": [{"which": n} for n in range(1, pulls + 1)]}
+    return {"file": name, "time": time, "columns": {}, "pulls": [{"which": n} for n in range(1, pulls + 1)]}
 
 
 def test_the_pulls_of_a_file_become_lines_of_the_run_order() -> None:
     card: dict[str, Any] = {
         "file": "pulls/a.csv", "pulls": [{"which": 1}, {"which": 2}],
-        "already": {"torque": {"column": "M", "unit": "lb ft"}, "speed": {"column": "N", "unit": ""}},
+        "columns": {"torque": {"column": "M", "unit": "lb ft"}, "speed": {"column": "N", "unit": ""}},
     }  # fmt: skip
     edits = edits_for(
         card, "B", columns={"load_signal": {"column": "M", "unit": "V"}}, said={"received": "SAE J1349", "air": {}}
@@ -49,6 +49,12 @@ def test_the_pulls_of_a_file_become_lines_of_the_run_order() -> None:
     ]
     assert {(edit["do"], edit["at"]) for edit in edits} == {("add", "pull")}
     assert [edit["value"]["which"] for edit in edits_for(card, "B", which=[2])] == [2]
+
+
+def test_a_remembered_standard_is_written_out_unless_another_is_said() -> None:
+    card = _card("a.csv") | {"received": "SAE J1349"}
+    said = [edits_for(card, "A", said=words)[0]["value"]["received"] for words in ({}, {"received": "observed"})]
+    assert said == ["SAE J1349", "observed"]
 
 
 def test_files_that_state_their_times_are_added_in_that_order_with_them() -> None:
@@ -105,3 +111,21 @@ def test_files_with_times_make_a_run_order_with_times(folder: Path) -> None:
     assert [entry.file for entry in load_session(folder, Silent()).session.pulls][-2:] == [
         "pulls/late 2.csv", "pulls/late 1.csv",
     ]  # fmt: skip
+
+
+def test_the_next_pull_of_a_file_gets_the_rules_of_the_first(folder: Path) -> None:
+    speeds = (*range(2000, 6000, 10), *range(6000, 2000, -10))  # a pull up and a pull down
+    rows = "".join(f"{n},{100 + n / 100:.2f},{60 + n / 100:.2f}\n" for n in speeds)
+    name = "pulls/twice.csv"
+    (folder / name).write_text(TWO_TORQUES.partition("\n")[0] + "\n" + rows)
+    text = (folder / "session.toml").read_text().replace("time = ", "# time = ")
+    (folder / "session.toml").write_text(text)
+    chosen = {"torque": {"column": "Drehmoment", "unit": "lb ft"}}
+    remember(file_card(folder, name)["layout_id"], chosen)
+    for which in (1, 2):
+        (card,) = cards(folder, [name], Silent())
+        assert len(card["pulls"]) == 2
+        apply_edits(folder, [Edit(**edit) for edit in edits_for(card, "A", which=[which])])
+    assert [entry.columns[0].column for entry in load_session(folder, Silent()).session.pulls[-2:]] == 2 * [
+        "Drehmoment"
+    ]

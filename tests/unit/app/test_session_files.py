@@ -135,6 +135,19 @@ def test_a_remembered_choice_yields_to_one_that_the_session_makes(folder: Path) 
     assert ruled["pulls"][0]["curve"]["torque"][0] == pytest.approx(80 * 1.3558, rel=1e-3)
 
 
+def test_a_standard_is_asked_for_once_for_each_layout(folder: Path) -> None:
+    name = _add(folder, "corrected.csv", TWO_TORQUES.replace("Torque", "Torque corrected").replace("Drehmoment", "xyz"))
+    (card,) = cards(folder, [name], Silent())
+    assert [question["channel"] for question in card["questions"]] == ["received"]
+    remember(card["layout_id"], {}, received="SAE J1349")
+    (card,) = cards(folder, [name], Silent())
+    assert (card["questions"], card["received"]) == ([], "SAE J1349")
+    text = (folder / "session.toml").read_text()
+    (folder / "session.toml").write_text(text + f'\n[[pull]]\nbuild = "A"\nfile = "{name}"\nreceived = "observed"\n')
+    (card,) = cards(folder, [name], Silent())
+    assert (card["questions"], card["received"]) == ([], "observed")
+
+
 def test_a_file_in_the_run_order_is_read_by_the_session_alone(folder: Path) -> None:
     name = _add(folder, "one.csv", TWO_TORQUES)
     remember(file_card(folder, name)["layout_id"], {"torque": {"column": "Torque", "unit": "N m"}})

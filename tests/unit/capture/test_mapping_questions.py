@@ -147,10 +147,13 @@ def test_power_that_contradicts_torque_is_a_choice_of_the_units_that_agree_or_of
     assert any("torque times speed over power" in doubt for doubt in left.doubts), "the doubt stays"
 
 
-def test_torque_and_power_that_are_both_in_other_units_are_settled_by_one_choice() -> None:
+def test_every_answer_about_torque_and_power_makes_the_file_readable() -> None:
     table = make_table({RPM: SPEED, ("Torque", "kgf m"): TORQUE, ("Power", "W"): POWER / HP})
-    for choice in _asked(table).choices:
-        understand(SOURCE, table, _rules(choice))
+    question = _asked(table)
+    for choice in question.choices:
+        log = understand(SOURCE, table, _rules(choice))
+        found = {(one.channel.value, one.column, one.unit) for one in log.choices}
+        assert set(choice.columns) <= found
 
 
 def test_a_rule_for_a_column_that_is_not_there_offers_those_of_a_like_name_and_of_a_fitting_unit() -> None:
