@@ -187,7 +187,7 @@ const submitted = async (event) => {
   const answer = await way(form);
   form.removeAttribute("aria-busy");
   if (!answer.ok) { blame(form, answer.mistake); return; }
-  if (form.dataset.add !== undefined || form.dataset.set !== undefined) form.reset();
+  if (form.dataset.text === undefined) form.reset(); // what was sent is no longer something that is being typed
   await refresh();
 };
 

@@ -45,9 +45,14 @@ const carryOver = (old, fresh) => {
     const same = matching(fresh, details);
     if (same instanceof HTMLDetailsElement) same.open = details.open;
   }
-  const select = /** @type {HTMLSelectElement | null} */ (old.querySelector("#pick-build"));
-  const again = /** @type {HTMLSelectElement | null} */ (fresh.querySelector("#pick-build"));
-  if (select && again && [...again.options].some((option) => option.value === select.value)) again.value = select.value;
+  for (const select of /** @type {NodeListOf<HTMLSelectElement>} */ (old.querySelectorAll("select[id]:not([data-at])"))) {
+    const same = matching(fresh, select);
+    if (same instanceof HTMLSelectElement && [...same.options].some((one) => one.value === select.value)) same.value = select.value;
+  }
+  for (const box of /** @type {NodeListOf<HTMLInputElement>} */ (old.querySelectorAll("input[type=radio][data-rule]:checked"))) {
+    const same = matching(fresh, box);
+    if (same instanceof HTMLInputElement && same.dataset.rule === box.dataset.rule) same.checked = true;
+  }
 };
 
 /**
@@ -57,8 +62,9 @@ const carryOver = (old, fresh) => {
  */
 const matching = (fresh, element) => {
   if (element.id) return fresh.querySelector(`#${CSS.escape(element.id)}`);
-  const entry = /** @type {HTMLElement | null} */ (element.closest("[data-entry]"));
-  const within = entry ? fresh.querySelector(`[data-entry="${CSS.escape(entry.dataset.entry ?? "")}"]`) : fresh;
+  const entry = /** @type {HTMLElement | null} */ (element.closest("[data-entry], [data-file]"));
+  const [key, name] = entry?.dataset.entry === undefined ? ["file", entry?.dataset.file] : ["entry", entry.dataset.entry];
+  const within = entry ? fresh.querySelector(`[data-${key}="${CSS.escape(name ?? "")}"]`) : fresh;
   const own = [...(entry ?? /** @type {HTMLElement} */ (element.closest("[data-part]"))).querySelectorAll(element.tagName)];
   return within?.querySelectorAll(element.tagName)[own.indexOf(element)] ?? null;
 };
@@ -118,7 +124,7 @@ const patch = (fresh) => {
     }
     before = there;
     if (there.dataset.version === part.dataset.version) continue;
-    if (isBusy(there)) { patchFields(there, part); continue; }
+    if (isBusy(there)) { patchFields(there, part); there.dataset.stale = ""; continue; }
     const added = document.importNode(part, true);
     carryOver(there, added);
     there.replaceWith(added);
@@ -161,6 +167,14 @@ export const refresh = async () => {
     if (wanted) { wanted = false; void refresh(); }
   }
 };
+
+/** A part that somebody was typing in is brought up to date when they are done. */
+export const startParts = () => document.addEventListener("focusout", () => {
+  setTimeout(() => {
+    const stale = /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-stale]"));
+    if ([...stale].some((part) => !isBusy(part))) void refresh();
+  }, 0);
+});
 
 /**
  * Show another address without leaving the page.
