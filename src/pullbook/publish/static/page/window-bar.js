@@ -60,7 +60,7 @@ const makeBar = (host) => {
   const form = document.createElement("form");
   form.className = "window-fields";
   const fields = [rpmField("Lower", tables.ends), rpmField("Upper", tables.ends)];
-  const button = /** @type {HTMLButtonElement} */ (piece("button", "", "Zoom"));
+  const button = /** @type {HTMLButtonElement} */ (piece("button", "live-only", "Zoom"));
   button.type = "button";
   form.append(piece("span", "window-name", "Window"), fields[0], piece("span", "", "to"), fields[1], piece("span", "", "rpm"), button);
   const list = piece("ul", "window-gains");

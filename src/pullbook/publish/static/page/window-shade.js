@@ -1,5 +1,5 @@
-// The chosen window on the charts of engine speed: shaded, with two handles, moved by dragging or by keys. It lies over
-// the drawing, which stays as it is.
+// The chosen window on the charts of engine speed: shaded, with two handles, moved by dragging or by keys. The shade
+// lies under the drawing and the handles over it; the drawing stays as it is.
 
 /** @typedef {[low: number, high: number]} RpmWindow */
 
@@ -22,7 +22,8 @@
 /**
  * @typedef {object} Shade
  * @property {HTMLElement} figure
- * @property {HTMLElement} layer
+ * @property {HTMLElement} under holds the areas
+ * @property {HTMLElement} over holds the handles
  * @property {HTMLElement[]} areas one for each panel
  * @property {HTMLElement[]} handles of the lower and the upper end
  * @property {Place | null} place
@@ -103,12 +104,12 @@ export const movedBy = (ends, [low, high], which, by) => {
 
 /** @param {Shade} shade */
 const drawShade = (shade) => {
-  const { place, layer, areas, handles } = shade;
-  layer.hidden = !host || !place;
+  const { place, under, over, areas, handles } = shade;
+  under.hidden = over.hidden = !host || !place;
   if (!host || !place) return;
   const window = host.chosen();
   const [left, right] = window.map((rpm) => acrossAt(place, rpm));
-  while (areas.length < place.panels.length) areas.push(addPart(layer, "window-area"));
+  while (areas.length < place.panels.length) areas.push(addPart(under, "window-area"));
   areas.forEach((area, i) => {
     area.hidden = i >= place.panels.length || right <= left;
     if (area.hidden) return;
@@ -140,11 +141,11 @@ const addPart = (parent, name) => {
 const KEY_STEPS = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageDown: -5, PageUp: 5, Home: -1e4, End: 1e4 };
 
 /**
- * @param {HTMLElement} layer
+ * @param {HTMLElement} over
  * @param {"low" | "high"} which
  */
-const addHandle = (layer, which) => {
-  const handle = addPart(layer, `window-handle ${which}`);
+const addHandle = (over, which) => {
+  const handle = addPart(over, `window-handle ${which}`);
   handle.dataset.which = which;
   const about = {
     role: "slider", tabindex: "0", "aria-label": `${which === "low" ? "Lower" : "Upper"} end of the window`,
@@ -229,10 +230,10 @@ const placeAgain = (figure) => {
 
 /** @param {HTMLElement} figure */
 const addShade = (figure) => {
-  const layer = addPart(figure, "window-layer");
-  const handles = [addHandle(layer, "low"), addHandle(layer, "high")];
+  const under = addPart(figure, "window-layer under"), over = addPart(figure, "window-layer over");
+  const handles = [addHandle(over, "low"), addHandle(over, "high")];
   /** @type {Shade} */
-  const shade = { figure, layer, areas: [], handles, place: placeOf(figure) };
+  const shade = { figure, under, over, areas: [], handles, place: placeOf(figure) };
   shades.set(figure, shade);
   figure.classList.add("is-windowed");
   figure.addEventListener("pointerdown", (event) => beginDrag(shade, event), true);
@@ -261,8 +262,8 @@ export const layShades = (whom) => {
   [...figures].filter((figure) => figure.querySelector("[data-rpm]")).forEach((figure, i) => {
     if (!shades.has(figure)) addShade(figure);
     const shade = /** @type {Shade} */ (shades.get(figure));
-    if (i > 0) shade.layer.setAttribute("aria-hidden", "true");
-    else shade.layer.removeAttribute("aria-hidden");
+    if (i > 0) shade.over.setAttribute("aria-hidden", "true");
+    else shade.over.removeAttribute("aria-hidden");
     for (const handle of shade.handles) handle.tabIndex = i > 0 ? -1 : 0;
   });
   drawShades();
