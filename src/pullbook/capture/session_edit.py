@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import copy
 import tomllib
 from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING, Final, cast
 
 from pullbook.capture.session_edit_lists import insert_entry, move_entry, remove_entry
-from pullbook.capture.session_edit_names import renamed
+from pullbook.capture.session_edit_names import factor_names, renamed, without_levels
 from pullbook.capture.session_edit_pairs import set_value, unset_value
-from pullbook.capture.session_edit_places import demand_known, place_text, plain_value, read_place
+from pullbook.capture.session_edit_places import LISTS, demand_known, ordered, place_text, plain_value, read_place
 from pullbook.capture.session_edit_plain import (
     insert_plain,
     move_plain,
@@ -21,17 +20,18 @@ from pullbook.capture.session_edit_plain import (
     value_at,
 )
 from pullbook.capture.session_edit_values import value_text
+from pullbook.capture.session_new import new_session
 from pullbook.capture.session_plain import json_value
-from pullbook.errors import ConflictError, InputError, SessionFileError
+from pullbook.errors import ConflictError, InputError
 from pullbook.quantities.toml_table import nearest
 from pullbook.quantities.toml_text import load_toml
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from pullbook.capture.session_edit_lines import Path
+    from pullbook.quantities.toml_statements import Path
 
-__all__ = ["ABSENT", "Absent", "Edit", "edit_session"]
+__all__ = ["ABSENT", "Absent", "Edit", "edit_session", "new_session"]
 
 
 class Absent(Enum):
@@ -51,9 +51,10 @@ class Edit:
     Attributes
     ----------
     do : str
-        ``set`` a key to a value; ``unset`` a key; ``add`` an entry to a list (``build``), or before one (``build[2]``);
-        ``remove`` an entry; ``move`` an entry, `value` being its new number; ``rename`` a factor, level, build or
-        claim with everything that refers to it, `value` being its new name.
+        ``set`` a key to a value, of a table only what differs; ``unset`` a key; ``add`` an entry to a list (``build``),
+        or before one (``build[2]``); ``remove`` an entry, a factor with the levels that builds name under it; ``move``
+        an entry, `value` being its new number; ``rename`` a factor, level, build or claim with everything that refers
+        to it, `value` being its new name.
     at : str
         Key path with entries counted from 1, as in ``pull[3].air.pressure``.
     value : object
@@ -103,89 +104,113 @@ def edit_session(text: str, edits: Iterable[Edit]) -> str:
     date = 2026-05-04
     <BLANKLINE>
     """
+    mark = "\ufeff" if text.startswith("\ufeff") else ""
+    text = text.removeprefix(mark)
     values = load_toml(text, where="session.toml")
     for edit in edits:
         path = read_place(edit.at)
-        _demand_unchanged(values, path, edit)
-        text, values = _edited(text, values, path, edit)
-    said = _read(text)
-    if said is None or not same_values(said, values):
+        if edit.was is not ABSENT:
+            _demand_unchanged(values, path, edit)
+        text = _edited(text, values, path, edit)
+    if not _says(text, values):
         raise InputError("the file is written in a form that cannot be edited piece by piece", where="session.toml",
                          remedy="edit the text of the file")  # fmt: skip
-    return text
+    return mark + text
 
 
-def _read(text: str) -> dict[str, object] | None:
+def _says(text: str, values: dict[str, object]) -> bool:
+    """Whether a text says what it should: the proof of every edit."""
     try:
-        return tomllib.loads(text.removeprefix("\ufeff"))
+        return same_values(tomllib.loads(text), values)
     except tomllib.TOMLDecodeError:
-        return None
+        return False
 
 
 def _demand_unchanged(values: dict[str, object], path: Path, edit: Edit) -> None:
-    if edit.was is ABSENT:
-        return
     there = value_at(values, path)
     if json_value(there) != json_value(edit.was):
+        theirs = "" if there is None else value_text(there)
         raise ConflictError(
-            "somebody else has changed this meanwhile", where=place_text(path),
-            value="" if there is None else value_text(there),
+            "somebody else has changed this meanwhile", where=f"session.toml: {place_text(path)}", value=theirs,
             remedy="look at what stands there now, and change it again if it has to be",
-            yours="" if edit.value is None else value_text(plain_value(path, edit.value)),
-            theirs="" if there is None else value_text(there),
+            yours="" if edit.value is None else value_text(plain_value(path, edit.value)), theirs=theirs,
         )  # fmt: skip
 
 
-def _edited(text: str, values: dict[str, object], path: Path, edit: Edit) -> tuple[str, dict[str, object]]:
-    """File and its values after one edit."""
-    factors = [str(table.get("name")) for table in _tables(values, "factor")]
-    values = copy.deepcopy(values)
-    if edit.do == "unset" or (edit.do == "set" and edit.value is None):
-        remove_plain(values, path)
-        return unset_value(text, path), values
-    if edit.do == "remove":
-        remove_plain(values, path)
-        return remove_entry(text, path), values
-    if edit.do == "move":
-        to = _number(edit)
-        move_plain(values, path, to)
-        return move_entry(text, path, to), values
-    if edit.do == "rename":
-        return renamed(text, values, path, _name(edit))
-    return _put(text, values, path, edit, factors)
+def _edited(text: str, values: dict[str, object], path: Path, edit: Edit) -> str:
+    """File after one edit; its values change with it."""
+    match edit.do:
+        case "set" | "unset":
+            value = None if edit.do == "unset" else plain_value(path, edit.value)
+            return _put(text, values, path, value)
+        case "add":
+            value = plain_value(path, edit.value)
+            factors = factor_names(values)
+            demand_known(path, value, factors)
+            insert_plain(values, path, value)
+            entry = path if isinstance(path[-1], int) else (*path, 1)
+            return insert_entry(text, path, ordered(entry, value, factors), factors)
+        case "remove":
+            text = without_levels(text, values, path)
+            remove_plain(values, path)
+            return remove_entry(text, path)
+        case "move":
+            to = _number(edit)
+            move_plain(values, path, to)
+            return move_entry(text, path, to)
+        case "rename":
+            return renamed(text, values, path, _name(edit))
+        case _:
+            raise InputError("there is no such edit", value=edit.do, remedy=nearest(edit.do, _DOING))
 
 
-def _put(
-    text: str, values: dict[str, object], path: Path, edit: Edit, factors: list[str]
-) -> tuple[str, dict[str, object]]:
-    value = plain_value(path, edit.value)
+def _put(text: str, values: dict[str, object], path: Path, value: object) -> str:
+    """File with a value set, or taken out where it is None; of a table only what differs."""
+    there = value_at(values, path)
+    if value is None and there is None:
+        return text
+    if len(path) == 1 or isinstance(path[-1], int):
+        _demand_kind(path, value, there)
+    if isinstance(value, dict) and isinstance(there, dict) and value and there:
+        new, old = cast("dict[str, object]", value), cast("dict[str, object]", there)
+        for key in [*(key for key in old if key not in new), *new]:
+            text = _put(text, values, (*path, key), new.get(key))
+        return text
+    if value is None:
+        remove_plain(values, path)
+        return unset_value(text, path)
+    factors = factor_names(values)
     demand_known(path, value, factors)
-    if edit.do == "set":
-        set_plain(values, path, value)
-        return set_value(text, path, value, factors), values
-    if edit.do == "add":
-        insert_plain(values, path, value)
-        return insert_entry(text, path, value, factors), values
-    raise SessionFileError("there is no such edit", value=edit.do, remedy=nearest(edit.do, _DOING))
+    if there is not None and same_values([there], [value]):
+        return text
+    set_plain(values, path, value)
+    return set_value(text, path, ordered(path, value, factors), factors)
 
 
-def _tables(values: dict[str, object], key: str) -> list[dict[str, object]]:
-    entries = values.get(key)
-    return (
-        [cast("dict[str, object]", one) for one in entries if isinstance(one, dict)]
-        if isinstance(entries, list)
-        else []
-    )
+def _demand_kind(path: Path, value: object, there: object) -> None:
+    """Refuse a value in place of a table, and one table in place of a list of them."""
+    where = f"session.toml: {place_text(path)}"
+    if path[-1] in LISTS:
+        raise InputError("this is a list of tables", where=where, remedy="add, remove and move its entries")
+    table = len(path) == 1 or (len(path) == 2 and path[0] in LISTS)
+    if table and value is None and len(path) == 2:
+        raise InputError("this is an entry of a list", where=where, remedy="remove it")
+    if table and value is not None and not isinstance(value, dict):
+        raise InputError("a table is needed here, not a value", where=where, remedy="give its keys")
+    if isinstance(path[-1], int) and there is None:
+        raise InputError("there is no such entry", where=where, remedy="read the file again: it may have changed")
 
 
 def _number(edit: Edit) -> int:
     if isinstance(edit.value, bool) or not isinstance(edit.value, int):
-        raise InputError("a place in the order is a whole number", where=edit.at, value=str(edit.value),
-                         remedy="count from 1")  # fmt: skip
+        raise InputError("a place in the order is a whole number", where=f"session.toml: {edit.at}",
+                         value=str(edit.value), remedy="count from 1")  # fmt: skip
     return edit.value
 
 
 def _name(edit: Edit) -> str:
-    if not isinstance(edit.value, str) or not edit.value.strip():
-        raise InputError("the new name is missing", where=edit.at, remedy="write a name")
-    return edit.value.strip()
+    name = plain_value((), edit.value)
+    if not isinstance(name, str) or not name or not name.isprintable():
+        raise InputError("a name is needed, of one line", where=f"session.toml: {edit.at}", value=str(edit.value),
+                         remedy="write a name")  # fmt: skip
+    return name

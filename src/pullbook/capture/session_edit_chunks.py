@@ -11,15 +11,15 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from pullbook.capture.session_edit_lines import Kind, cut
 from pullbook.capture.session_edit_places import place_text
 from pullbook.capture.session_file_keys import KEYS, TOP
 from pullbook.errors import InputError
+from pullbook.quantities.toml_statements import Kind, cut
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from pullbook.capture.session_edit_lines import Path, Statement
+    from pullbook.quantities.toml_statements import Path, Statement
 
 __all__ = ["Cut", "end_of_line", "insert_chunk", "move_chunk", "remove_chunk", "table_end"]
 
@@ -166,7 +166,9 @@ def _ends_blank(gap: str) -> bool:
 
 def _find(parts: Cut, path: Path) -> int:
     if path not in parts.paths:
-        raise InputError("there is no such entry", where=place_text(path), remedy="read the file again")
+        raise InputError(
+            "there is no such entry", where=f"session.toml: {place_text(path)}", remedy="read the file again"
+        )
     return parts.paths.index(path)
 
 
@@ -228,8 +230,8 @@ def move_chunk(text: str, path: Path, to: int) -> str:
     slots = [at for at, other in enumerate(parts.paths) if other[0] == path[0]]
     moved = [parts.pieces[at] for at in slots]
     if not 1 <= to <= len(moved):
-        raise InputError("there is no such place in the order", where=place_text(path), value=str(to),
-                         remedy=f"choose one from 1 to {len(moved)}")  # fmt: skip
+        raise InputError("there is no such place in the order", where=f"session.toml: {place_text(path)}",
+                         value=str(to), remedy=f"choose one from 1 to {len(moved)}")  # fmt: skip
     moved.insert(to - 1, moved.pop(slots.index(_find(parts, path))))
     for at, piece in zip(slots, moved, strict=True):
         parts.pieces[at] = piece if piece.endswith("\n") else piece + parts.eol

@@ -5,18 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from pullbook.capture.session_edit_chunks import insert_chunk, move_chunk, remove_chunk
-from pullbook.capture.session_edit_lines import cut
+from pullbook.capture.session_edit_inline import insert_inside, remove_inside
 from pullbook.capture.session_edit_pairs import covering, set_value, unset_value, with_value
-from pullbook.capture.session_edit_places import LISTS, keys_below, place_text
+from pullbook.capture.session_edit_places import LISTS, place_text
 from pullbook.capture.session_edit_plain import insert_plain, move_plain, remove_plain, value_at
-from pullbook.capture.session_edit_values import insert_inside, key_text, remove_inside, value_text
+from pullbook.capture.session_edit_values import key_text, value_text
 from pullbook.errors import InputError
+from pullbook.quantities.toml_statements import cut
 from pullbook.quantities.toml_text import load_toml
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from pullbook.capture.session_edit_lines import Path
+    from pullbook.quantities.toml_statements import Path
 
 __all__ = ["insert_entry", "move_entry", "remove_entry"]
 
@@ -53,19 +54,17 @@ def insert_entry(text: str, path: Path, value: object, factors: Sequence[str]) -
     kind, *number = path
     if kind in LISTS and len(number) <= 1:
         there = path in {one.path for one in statements}
-        return insert_chunk(text, str(kind), _entry(path, value, factors), before=int(number[0]) if there else 0)
+        return insert_chunk(text, str(kind), _entry(path, value), before=int(number[0]) if there else 0)
     return _anew(text, path, factors, lambda values: insert_plain(values, path, value))
 
 
-def _entry(path: Path, value: object, factors: Sequence[str]) -> str:
-    """Entry as a table in double brackets, its keys in their usual order."""
+def _entry(path: Path, value: object) -> str:
+    """Entry as a table in double brackets."""
     if not isinstance(value, dict):
-        raise InputError("a table is needed here, not a value", where=place_text(path), value=str(value),
-                         remedy="give its keys")  # fmt: skip
-    table = cast("dict[str, object]", value)
-    order = keys_below(path[:1], factors) or ()
-    keys = sorted(table, key=lambda key: order.index(key) if key in order else len(order))
-    return "\n".join([f"[[{path[0]}]]", *(f"{key_text(key)} = {value_text(table[key])}" for key in keys), ""])
+        raise InputError("a table is needed here, not a value", where=f"session.toml: {place_text(path)}",
+                         value=str(value), remedy="give its keys")  # fmt: skip
+    pairs = cast("dict[str, object]", value).items()
+    return "\n".join([f"[[{path[0]}]]", *(f"{key_text(key)} = {value_text(below)}" for key, below in pairs), ""])
 
 
 def remove_entry(text: str, path: Path) -> str:

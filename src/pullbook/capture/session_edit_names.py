@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
-import copy
 from typing import TYPE_CHECKING
 
-from pullbook.capture.session_edit_lines import cut
-from pullbook.capture.session_edit_pairs import covering, set_value, with_key, with_value
+from pullbook.capture.session_edit_inline import rename_inside
+from pullbook.capture.session_edit_pairs import covering, set_value, unset_value, with_key, with_value
 from pullbook.capture.session_edit_places import place_text
-from pullbook.capture.session_edit_plain import set_plain, value_at
-from pullbook.capture.session_edit_values import rename_inside
+from pullbook.capture.session_edit_plain import remove_plain, set_plain, value_at
 from pullbook.errors import InputError
+from pullbook.quantities.toml_statements import cut
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from pullbook.capture.session_edit_lines import Path
+    from pullbook.quantities.toml_statements import Path
 
-__all__ = ["renamed"]
+__all__ = ["factor_names", "renamed", "without_levels"]
 
 
-def renamed(text: str, values: dict[str, object], path: Path, name: str) -> tuple[str, dict[str, object]]:
-    """File and values with another name for something that others refer to.
+def factor_names(values: dict[str, object]) -> list[str]:
+    """Names of the factors of a file, in its order."""
+    names = (value_at(values, ("factor", number, "name")) for number in _numbers(values, "factor"))
+    return [name for name in names if isinstance(name, str)]
+
+
+def renamed(text: str, values: dict[str, object], path: Path, name: str) -> str:
+    """File with another name for something that others refer to; its values change with it.
 
     Parameters
     ----------
@@ -36,8 +41,8 @@ def renamed(text: str, values: dict[str, object], path: Path, name: str) -> tupl
 
     Returns
     -------
-    tuple of (str, dict)
-        Both anew.
+    str
+        The file anew.
 
     Raises
     ------
@@ -46,17 +51,43 @@ def renamed(text: str, values: dict[str, object], path: Path, name: str) -> tupl
     """
     place = _named(path)
     old = value_at(values, place)
-    if not isinstance(old, str):
-        raise InputError("nothing with a name stands at this place", where=place_text(path),
+    if not isinstance(old, str) or place[0] not in {"build", "factor", "claim"}:
+        raise InputError("nothing with a name stands at this place", where=f"session.toml: {place_text(path)}",
                          remedy="name a build, a factor, a level or a claim")  # fmt: skip
     if place[0] == "factor" and place[2:] == ("name",):
-        text, values = _with_key(text, values, old, name)
-    places = [place, *(one for one in _referring(values, place) if value_at(values, one) == old)]
-    values = copy.deepcopy(values)
-    for one in places:
+        text = _with_key(text, values, old, name)
+    for one in [place, *(one for one in _referring(values, place) if value_at(values, one) == old)]:
         text = set_value(text, one, name, ())
         set_plain(values, one, name)
-    return text, values
+    return text
+
+
+def without_levels(text: str, values: dict[str, object], path: Path) -> str:
+    """File in which no build names a level of a factor that is to be removed; as it was for any other place.
+
+    Parameters
+    ----------
+    text : str
+        The file.
+    values : dict of str to object
+        What it says; changes with it.
+    path : tuple of (str or int)
+        What is to be removed.
+
+    Returns
+    -------
+    str
+        The file anew.
+    """
+    if len(path) != 2 or path[0] != "factor":
+        return text
+    name = value_at(values, (*path, "name"))
+    for number in _numbers(values, "build"):
+        place: Path = ("build", number, "levels", str(name))
+        if value_at(values, place) is not None:
+            remove_plain(values, place)
+            text = unset_value(text, place)
+    return text
 
 
 def _named(path: Path) -> Path:
@@ -80,25 +111,22 @@ def _referring(values: dict[str, object], place: Path) -> Iterator[Path]:
             yield ("build", number, "levels", str(factor))
 
 
-def _with_key(text: str, values: dict[str, object], old: str, name: str) -> tuple[str, dict[str, object]]:
-    """File and values in which the builds name their level of a factor under another key."""
-    values = copy.deepcopy(values)
+def _with_key(text: str, values: dict[str, object], old: str, name: str) -> str:
+    """File in which the builds name their level of a factor under another key."""
     for number in _numbers(values, "build"):
         place: Path = ("build", number, "levels", old)
         levels = value_at(values, place[:-1])
         if not isinstance(levels, dict) or old not in levels:
             continue
-        level = levels.pop(old)
-        levels[name] = level
+        set_plain(values, (*place[:-1], name), remove_plain(values, place))
         statements = cut(text)
         at = covering(statements, place)
-        pair = statements[at]
-        inner = place[len(pair.path) :]
+        inner = place[len(statements[at].path) :]
         if inner:
-            text = with_value(statements, at, rename_inside(pair.value, inner, name))
+            text = with_value(statements, at, rename_inside(statements[at].value, inner, name))
         else:
             text = with_key(statements, at, name)
-    return text, values
+    return text
 
 
 def _numbers(values: dict[str, object], key: str) -> range:

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_edit_chunks import end_of_line, insert_chunk, remove_chunk, table_end
-from pullbook.capture.session_edit_lines import Kind, cut
+from pullbook.capture.session_edit_inline import remove_inside, set_inside
 from pullbook.capture.session_edit_places import LISTS, keys_below, place_text
-from pullbook.capture.session_edit_values import key_text, remove_inside, set_inside, value_text
+from pullbook.capture.session_edit_values import key_text, value_text
 from pullbook.errors import InputError
+from pullbook.quantities.toml_statements import Kind, cut
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from pullbook.capture.session_edit_lines import Path, Statement
+    from pullbook.quantities.toml_statements import Path, Statement
+
+_SPACES: Final = 2
 
 __all__ = ["covering", "set_value", "unset_value", "with_key", "with_value"]
 
@@ -30,22 +33,27 @@ def with_value(statements: Sequence[Statement], at: int, written: str) -> str:
     """File with another value in one pair."""
     pair = statements[at]
     eol = end_of_line(statements)
-    text = pair.text[: pair.begin] + written.replace("\n", eol) + pair.text[pair.end :]
+    written = written.replace("\r\n", "\n").replace("\n", eol)
+    text = pair.text[: pair.begin] + written + _behind(pair, written)
     return _joined([*statements[:at], replace(pair, text=text), *statements[at + 1 :]])
+
+
+def _behind(pair: Statement, written: str) -> str:
+    """What stands behind a value; a remark that was set in a column stays in it."""
+    rest = pair.text[pair.end :]
+    remark = rest.lstrip(" ")
+    room = len(rest) - len(remark)
+    if remark.startswith("#") and room > _SPACES and "\n" not in pair.value + written:
+        return " " * max(_SPACES, room + len(pair.value) - len(written)) + remark
+    return rest
 
 
 def with_key(statements: Sequence[Statement], at: int, key: str) -> str:
     """File with another last key in one pair."""
     pair = statements[at]
-    before, equals = pair.text[: pair.begin].rstrip("= \t"), pair.text[: pair.begin]
-    old = next(written for written in _spellings(str(pair.path[-1])) if before.endswith(written))
-    head = before[: -len(old)] + key_text(key) + equals[len(before) :]
-    return _joined([*statements[:at], replace(pair, text=head + pair.text[pair.begin :]), *statements[at + 1 :]])
-
-
-def _spellings(key: str) -> tuple[str, ...]:
-    """Ways in which a key may be written."""
-    return key_text(key), f'"{key}"', f"'{key}'", key
+    begin, end = pair.keys[-1]
+    text = pair.text[:begin] + key_text(key) + pair.text[end:]
+    return _joined([*statements[:at], replace(pair, text=text), *statements[at + 1 :]])
 
 
 def set_value(text: str, path: Path, value: object, factors: Sequence[str]) -> str:
@@ -86,25 +94,23 @@ def set_value(text: str, path: Path, value: object, factors: Sequence[str]) -> s
 def _insert(text: str, statements: Sequence[Statement], path: Path, value: object, factors: Sequence[str]) -> str:
     parent, key = path[:-1], path[-1]
     if isinstance(key, int):
-        raise InputError("there is no such entry", where=place_text(path), remedy="read the file again")
+        raise InputError(
+            "there is no such entry", where=f"session.toml: {place_text(path)}", remedy="read the file again"
+        )
     after = _place_in_table(statements, parent, key, keys_below(parent, factors) or ())
     if after >= 0:
         before = statements[after].text
-        dotted = "".join(f"{key_text(str(step))}." for step in _prefix(statements[after], parent))
+        dotted = "".join(f"{before[begin:end]}." for begin, end in statements[after].keys[:-1])
         indent = before[: len(before) - len(before.lstrip(" \t"))]
         return _with_line(statements, after, f"{indent}{dotted}{key_text(key)} = {value_text(value)}")
     if len(path) > 1:
         return _insert(text, statements, parent, {key: value}, factors)
     if key in LISTS or not isinstance(value, dict):
-        raise InputError("this is a table, not a value", where=place_text(path), remedy="name a key below it")
+        raise InputError(
+            "this is a table, not a value", where=f"session.toml: {place_text(path)}", remedy="name a key below it"
+        )
     lines = [f"[{key}]", *(f"{key_text(str(name))} = {value_text(below)}" for name, below in value.items())]
     return insert_chunk(text, key, "\n".join(lines) + "\n")
-
-
-def _prefix(statement: Statement, parent: Path) -> Path:
-    """Keys that stand before the last one where a table is written by dotted keys."""
-    written = statement.text[: statement.begin].count(".") if statement.kind is Kind.PAIR else 0
-    return parent[len(statement.path) - 1 - written :] if written else ()
 
 
 def _place_in_table(statements: Sequence[Statement], parent: Path, key: str, order: Sequence[str]) -> int:

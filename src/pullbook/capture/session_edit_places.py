@@ -13,14 +13,17 @@ from pullbook.quantities.toml_table import nearest
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from pullbook.capture.session_edit_lines import Path
+    from pullbook.quantities.toml_statements import Path
 
-__all__ = ["LISTS", "demand_known", "keys_below", "place_text", "plain_value", "read_place"]
+__all__ = ["LISTS", "demand_known", "keys_below", "ordered", "place_text", "plain_value", "read_place"]
 
 LISTS: Final = ("factor", "build", "pull", "claim")
 """Tables in double brackets."""
 _STEP: Final = re.compile(r'(?:"(?P<quoted>(?:[^"\\]|\\.)*)"|(?P<bare>[^.\[\]"]+))(?P<numbers>(?:\[\d{1,9}\])*)')
 _NUMBER: Final = re.compile(r"\d+")
+_BROKEN: Final = re.compile("[\ud800-\udfff]")
+_DEEPEST: Final = 8
+_FILE: Final = "session.toml: "
 _LEVELS: Final = re.compile(r"(build\[\d{1,9}\]\.levels)\.([^\"].*)", re.DOTALL)
 
 
@@ -128,7 +131,7 @@ def demand_known(path: Path, value: object, factors: Sequence[str]) -> None:
         known = keys_below(path[:length], factors)
         if isinstance(step, str) and (known is None or step not in known):
             remedy = nearest(step, known) if known else f"{place_text(path[:length])} has no keys below it"
-            raise SessionFileError("this key is unknown", where=place_text(path[: length + 1]), remedy=remedy)
+            raise SessionFileError("this key is unknown", where=_FILE + place_text(path[: length + 1]), remedy=remedy)
     if isinstance(value, dict):
         for key, below in value.items():
             demand_known((*path, str(key)), below, factors)
@@ -147,12 +150,23 @@ def plain_value(path: Path, value: object) -> object:
     value : object
         As the page sends it.
 
+    Raises
+    ------
+    InputError
+        If it is nested too deeply, or holds half a character.
+
     Examples
     --------
     >>> plain_value(("pull", 1), {"build": " A ", "time": "2026-05-04T09:12", "left_out": None})
     {'build': 'A', 'time': datetime.datetime(2026, 5, 4, 9, 12)}
     """
+    if len(path) > _DEEPEST:
+        raise InputError("no value of a session file is nested that deeply", where=_FILE + place_text(path[:2]),
+                         remedy="send the tables as the reference of the session file has them")  # fmt: skip
     if isinstance(value, str):
+        if not value.isascii() and _BROKEN.search(value):
+            raise InputError("this text has half a character in it", where=_FILE + place_text(path),
+                             remedy="type it again")  # fmt: skip
         return _dated(path, value.replace("\r\n", "\n").strip())
     if isinstance(value, dict):
         table = cast("Mapping[object, object]", value)
@@ -161,6 +175,34 @@ def plain_value(path: Path, value: object) -> object:
         entries = cast("Sequence[object]", value)
         return [plain_value((*path, number), below) for number, below in enumerate(entries, start=1)]
     return value
+
+
+def ordered(path: Path, value: object, factors: Sequence[str]) -> object:
+    """Value with the keys of its tables in their usual order.
+
+    Parameters
+    ----------
+    path : tuple of (str or int)
+        Where it is to stand.
+    value : object
+        The value.
+    factors : sequence of str
+        Names of the factors, for the order of levels.
+
+    Examples
+    --------
+    >>> ordered(("pull", 1), {"file": "pulls/a1.csv", "build": "A"}, [])
+    {'build': 'A', 'file': 'pulls/a1.csv'}
+    """
+    if isinstance(value, list):
+        entries = cast("Sequence[object]", value)
+        return [ordered((*path, number), below, factors) for number, below in enumerate(entries, start=1)]
+    if not isinstance(value, dict):
+        return value
+    table = cast("Mapping[str, object]", value)
+    order = keys_below(path, factors) or ()
+    keys = sorted(table, key=lambda key: order.index(key) if key in order else len(order))
+    return {key: ordered((*path, key), table[key], factors) for key in keys}
 
 
 def _dated(path: Path, text: str) -> object:

@@ -9,7 +9,7 @@ from pullbook.capture.session_edit_places import place_text
 from pullbook.errors import InputError
 
 if TYPE_CHECKING:
-    from pullbook.capture.session_edit_lines import Path
+    from pullbook.quantities.toml_statements import Path
 
 __all__ = ["insert_plain", "move_plain", "remove_plain", "same_values", "set_plain", "value_at"]
 
@@ -73,8 +73,8 @@ def move_plain(values: dict[str, object], path: Path, to: int) -> None:
     if not isinstance(entries, list) or not isinstance(path[-1], int):
         raise _nothing(path)
     if not 1 <= to <= len(entries):
-        raise InputError("there is no such place in the order", where=place_text(path), value=str(to),
-                         remedy=f"choose one from 1 to {len(entries)}")  # fmt: skip
+        raise InputError("there is no such place in the order", where=f"session.toml: {place_text(path)}",
+                         value=str(to), remedy=f"choose one from 1 to {len(entries)}")  # fmt: skip
     entries.insert(to - 1, remove_plain(values, path))
 
 
@@ -84,7 +84,7 @@ def same_values(one: object, other: object) -> bool:
 
 
 def _told(value: object) -> str:
-    return json.dumps(_pruned(value), sort_keys=True, default=repr)
+    return json.dumps(_pruned(value), sort_keys=True, default=lambda day: f"{type(day).__name__} {day}")
 
 
 def _pruned(value: object) -> object:
@@ -97,5 +97,5 @@ def _pruned(value: object) -> object:
 
 
 def _nothing(path: Path) -> InputError:
-    return InputError("nothing stands at this place", where=place_text(path),
+    return InputError("nothing stands at this place", where=f"session.toml: {place_text(path)}",
                       remedy="read the file again: it may have changed")  # fmt: skip

@@ -121,4 +121,5 @@ def _demand_dimension(unit: str, *, channel: Channel, place: str) -> None:
             "volts are no torque until they are calibrated", where=place, value=unit,
             remedy="declare the column as load_signal; it is then compared in per cent",
         )  # fmt: skip
-    parse_unit(unit, where=place, dimension=CHANNELS[channel].dimension)
+    # Only ratios of a load signal are used, so that it may be in any unit: volts, newtons, kilograms.
+    parse_unit(unit, where=place, dimension=None if channel is Channel.LOAD_SIGNAL else CHANNELS[channel].dimension)

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import re
+import tomllib
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Final
+from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from pullbook.errors import InputError
+from pullbook.quantities.toml_statements import cut
 
 if TYPE_CHECKING:
-    from collections.abc import Generator, Iterator
+    from collections.abc import Generator
+
+    from pullbook.quantities.toml_statements import Path
 
 __all__ = ["line_of", "lines_named"]
-
-_HEADER: Final = re.compile(r"\s*(?P<open>\[\[?)(?P<path>[^\[\]]+)\]")
-_KEY: Final = re.compile(r"""\s*(?P<path>(?:[\w-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[\w-]+|"[^"]*"|'[^']*'))*)\s*=""")
-_PART: Final = re.compile(r"""[\w-]+|"[^"]*"|'[^']*'""")
-_LONG: Final = re.compile(r'"""|\'\'\'')
 
 
 def line_of(text: str, path: str) -> int:
@@ -41,47 +40,36 @@ def line_of(text: str, path: str) -> int:
     >>> line_of('[[pull]]\nfile = "a"\n[pull.air]\npressure = "99 kPa"', "pull[1].air.pressure")
     4
     """
-    wanted = path.split(".")
-    best, depth = 0, 0
-    for row, place, plain in _places(text):
-        matched = _matched(place, wanted, plain=plain)
-        if matched == len(place) and matched > depth:
-            best, depth = row, matched
-    return best
+    rows = _rows(text.removeprefix("\ufeff"))
+    while path:
+        if path in rows:
+            return rows[path]
+        path = path[: max(path.rfind("."), path.rfind("["), 0)]
+    return 0
 
 
-def _matched(place: list[str], wanted: list[str], *, plain: bool) -> int:
-    """How many parts agree; the last part of a key stands for its entries too, as in ``windows`` for ``windows[2]``."""
-    count = 0
-    for at, (part, want) in enumerate(zip(place, wanted, strict=False)):
-        last = plain and at == len(place) - 1
-        if part != (want.partition("[")[0] if last else want):
-            break
-        count += 1
-    return count
+@lru_cache(maxsize=2)
+def _rows(text: str) -> dict[str, int]:
+    """Line of every table and key; of a list of tables that of the first one."""
+    rows: dict[str, int] = {}
+    try:
+        statements = cut(text)
+    except tomllib.TOMLDecodeError:  # the message is about that
+        return rows
+    row = 1
+    for statement in statements:
+        place = _place(statement.path)
+        for name in (place, place.removesuffix("[1]")):
+            rows.setdefault(name, row)
+        row += statement.text.count("\n")
+    return rows
 
 
-def _places(text: str) -> Iterator[tuple[int, list[str], bool]]:
-    """Row, path and whether it is a key, of every header and key of a file; text over several lines is passed over."""
-    counts: dict[str, int] = {}
-    table: list[str] = []
-    inside = False
-    for row, line in enumerate(text.splitlines(), start=1):
-        was, inside = inside, inside != (len(_LONG.findall(line)) % 2 == 1)
-        header, key = _HEADER.match(line), _KEY.match(line)
-        if was:
-            continue
-        if header:
-            table = [part.strip("\"'") for part in _PART.findall(header["path"])]
-            names = [".".join(table[:length]) for length in range(1, len(table) + 1)]
-            if header["open"] == "[[":
-                counts[names[-1]] = counts.get(names[-1], 0) + 1
-            table = [
-                f"{part}[{counts[name]}]" if name in counts else part for part, name in zip(table, names, strict=True)
-            ]
-            yield row, table, False
-        elif key:
-            yield row, [*table, *(part.strip("\"'") for part in _PART.findall(key["path"]))], True
+def _place(path: Path) -> str:
+    text = ""
+    for step in path:
+        text += f"[{step}]" if isinstance(step, int) else f".{step}" if text else step
+    return text
 
 
 @contextmanager

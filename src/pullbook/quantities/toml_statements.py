@@ -1,4 +1,4 @@
-"""A session file cut into its statements: headers, keys with their values, comments and blank lines, byte for byte."""
+"""A TOML file cut into its statements: headers, keys with their values, comments and blank lines, byte for byte."""
 
 from __future__ import annotations
 
@@ -6,21 +6,23 @@ import re
 import tomllib
 from dataclasses import dataclass
 from enum import Enum
+from functools import lru_cache
 from typing import Final, cast
 
-__all__ = ["Kind", "Path", "Statement", "cut"]
+__all__ = ["KEY", "TOKEN", "Kind", "Path", "Statement", "cut", "keys_of"]
 
 Path = tuple[str | int, ...]
 """Keys from the top; entries of a list are numbers from 1."""
 
-_TOKEN: Final = re.compile(
+TOKEN: Final = re.compile(
     r'"""(?:[^"\\]|\\.|"(?!""))*"{3,5}'
     r"|'''(?:[^']|'(?!''))*'{3,5}"
     r'|"(?:[^"\\\n]|\\.)*"'
     r"|'[^'\n]*'"
-    r"|\#[^\n]*|[\[\]{}\n=]|[^\"'\#\[\]{}\n=]+|.",
+    r"|\#[^\n]*|[\[\]{}\n=,]|[^\"'\#\[\]{}\n=,]+|.",
     re.DOTALL,
 )
+KEY: Final = re.compile(r"""[A-Za-z0-9_-]+|"(?:[^"\\\n]|\\.)*"|'[^'\n]*'""")
 _BARE: Final = re.compile(r"\s*([A-Za-z0-9_-]+)\s*")
 
 
@@ -49,6 +51,8 @@ class Statement:
         A header in double brackets.
     begin, end : int
         Where in `text` the value of a pair begins and ends. [1]
+    keys : tuple of (int, int)
+        Where in `text` each key of a pair begins and ends; several where it is written with dots.
     """
 
     kind: Kind
@@ -57,6 +61,7 @@ class Statement:
     listed: bool = False
     begin: int = 0
     end: int = 0
+    keys: tuple[tuple[int, int], ...] = ()
 
     @property
     def value(self) -> str:
@@ -69,7 +74,8 @@ class Statement:
         return self.path[:-1]
 
 
-def cut(text: str) -> list[Statement]:
+@lru_cache(maxsize=4)
+def cut(text: str) -> tuple[Statement, ...]:
     r"""Statements of a file that is sound TOML.
 
     Parameters
@@ -79,7 +85,7 @@ def cut(text: str) -> list[Statement]:
 
     Returns
     -------
-    list of Statement
+    tuple of Statement
         In the order of the file; their texts joined are the file.
 
     Examples
@@ -96,14 +102,14 @@ def cut(text: str) -> list[Statement]:
         if statement.kind is Kind.HEADER:
             table = statement.path
         statements.append(statement)
-    return statements
+    return tuple(statements)
 
 
 def _next(text: str, at: int, table: Path, counts: dict[Path, int]) -> tuple[Statement, int]:
     """Statement that begins at a place, and where the next one begins."""
     line_end = text.find("\n", at) + 1 or len(text)
     line = text[at:line_end]
-    plain = line.strip().removeprefix("\ufeff").lstrip()
+    plain = line.strip()
     if not plain:
         return Statement(kind=Kind.BLANK, text=line), line_end
     if plain.startswith("#"):
@@ -143,7 +149,7 @@ def _keys(values: dict[str, object]) -> list[str]:
 
 def _pair(text: str, at: int, table: Path) -> tuple[Statement, int]:
     equals, end, depth, tail = -1, at, 0, at
-    for token in _TOKEN.finditer(text, at):
+    for token in TOKEN.finditer(text, at):
         said = token.group()
         if said == "\n" and depth == 0 and equals >= 0:
             end = token.end()
@@ -157,11 +163,13 @@ def _pair(text: str, at: int, table: Path) -> tuple[Statement, int]:
     begin = equals + 1
     while begin < tail and text[begin] in " \t":
         begin += 1
-    path = (*table, *_key(text[at:equals]))
-    found = Statement(kind=Kind.PAIR, text=text[at:end], path=path, begin=begin - at, end=tail - at)
+    keys = tuple(key.span() for key in KEY.finditer(text[at:equals]))
+    path = (*table, *keys_of(text[at:equals]))
+    found = Statement(kind=Kind.PAIR, text=text[at:end], path=path, begin=begin - at, end=tail - at, keys=keys)
     return found, end
 
 
-def _key(written: str) -> list[str]:
+def keys_of(written: str) -> list[str]:
+    """Keys of a pair, of which several may be joined by dots."""
     bare = _BARE.fullmatch(written)
-    return [bare[1]] if bare else _keys(tomllib.loads(f"{written.strip().removeprefix(chr(0xFEFF))} = 1"))
+    return [bare[1]] if bare else _keys(tomllib.loads(f"{written.strip()} = 1"))
