@@ -107,9 +107,11 @@ def refuse_without_speed(
         If engine speed is missing, stated once, or zero in every row.
     """
     if Channel.SPEED in channels:
-        if not np.nanmax(np.abs(channels[Channel.SPEED])) > 0.0:
+        if not (np.abs(channels[Channel.SPEED]) > 0.0).any():
+            blank = np.isnan(channels[Channel.SPEED]).all()
+            says = "has no value in any of the" if blank else "is zero in all"
             raise FileRefusedError(
-                f"engine speed is zero in all {channels[Channel.SPEED].size} rows: the engine was not running",
+                f"engine speed {says} {channels[Channel.SPEED].size} rows: the engine was not running",
                 where=where, remedy="give a file that was recorded during a pull",
             )  # fmt: skip
         return

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from pullbook.capture.session_file_keys import OBSERVED, STANDARDS
 from pullbook.errors import Choice, Question
 from pullbook.quantities.channels import CHANNELS, Channel
-from pullbook.quantities.units import UNITS, Dimension
+from pullbook.quantities.units import UNITS, Dimension, find_unit
 from pullbook.records.declaration import Standard
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from pullbook.capture.mapping_proposals import Proposal
     from pullbook.records.table import RawTable
 
-__all__ = ["ask", "ask_received", "ask_unit", "choice_of", "rule_line", "title_of", "usual_units"]
+__all__ = ["ask", "ask_received", "ask_unit", "choice_of", "rule_line", "same_unit", "title_of", "usual_units"]
 
 _USUAL: Final[dict[Channel, tuple[str, ...]]] = {
     Channel.TORQUE: ("N m", "lb ft"),
@@ -48,6 +48,18 @@ def title_of(channel: Channel) -> str:
 def usual_units(channel: Channel) -> tuple[str, ...]:
     """Units that benches write a channel in, the one to propose first."""
     return _USUAL.get(channel, (CHANNELS[channel].symbol_metric,))
+
+
+def same_unit(one: str, other: str) -> bool:
+    """Whether two texts stand for one unit, however they are spelt."""
+    found = find_unit(one)
+    return found is not None and found == find_unit(other)
+
+
+def _can_be_named(table: RawTable, column: str, unit: str) -> bool:
+    """Whether a name, or where several columns have it the name and the unit, mean one column."""
+    named = [written for name, written in zip(table.names, table.units, strict=True) if name == column]
+    return len(named) == 1 or sum(same_unit(written, unit) for written in named) == 1
 
 
 def _units_of(channel: Channel) -> tuple[str, ...]:
@@ -90,8 +102,10 @@ def ask(channel: Channel, says: str, proposals: Sequence[Proposal], table: RawTa
         choice_of(channel, p.column, unit)
         for p in proposals
         for unit in ((p.unit.symbol,) if p.unit is not None else usual_units(channel))
+        if _can_be_named(table, p.column, unit)
     ]
-    others = tuple((name, unit) for name, unit in zip(table.names, table.units, strict=True) if name)
+    columns = zip(table.names, table.units, strict=True)
+    others = tuple((name, unit) for name, unit in columns if name and table.names.count(name) == 1)
     return Question(
         about=channel.value, says=says, choices=tuple(choices), others=others, units=_units_of(channel)
     )  # fmt: skip

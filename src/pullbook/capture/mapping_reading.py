@@ -174,7 +174,7 @@ def convert_all(reading: Reading) -> None:
 def _speed_must_be_sensible(reading: Reading) -> None:
     """Refuse an engine speed whose numbers cannot be in its unit: thousands written as rpm, rpm written as rad/s."""
     speed = reading.channels.get(Channel.SPEED)
-    if speed is None:
+    if speed is None or not np.isfinite(speed).any():
         return
     top = float(np.nanmax(np.abs(speed)))
     if top == 0.0 or _SLOWEST_TOP <= top <= _FASTEST_TOP or reading.chosen[Channel.SPEED][0].ruled:

@@ -6,7 +6,7 @@ import difflib
 from typing import TYPE_CHECKING
 
 from pullbook.capture.mapping_proposals import Proposal, in_fitting_units, read_unit
-from pullbook.capture.mapping_questions import ask, ask_unit, rule_line, title_of
+from pullbook.capture.mapping_questions import ask, ask_unit, rule_line, same_unit, title_of
 from pullbook.errors import MappingError, UnitError
 from pullbook.quantities.channels import CHANNELS, Channel
 from pullbook.quantities.name_matching import Treatment, match_name
@@ -59,10 +59,15 @@ def _apply(table: RawTable, rule: ColumnRule, where: str) -> Proposal:
 
 
 def _find(table: RawTable, rule: ColumnRule, where: str) -> int:
-    """Position of the column of a rule: by its exact name, else without case and blanks if that is unique."""
+    """Position of the column of a rule.
+
+    It is found by its exact name, else without case and blanks; of several with the name, by its unit.
+    """
     exact = [i for i, name in enumerate(table.names) if name == rule.column]
     loose = [i for i, name in enumerate(table.names) if _loose(name) == _loose(rule.column)]
     found = exact or loose
+    if len(found) > 1 and rule.unit:
+        found = [i for i in found if same_unit(table.units[i], rule.unit)] or found
     if len(found) == 1:
         return found[0]
     key = f"{where}: [columns] {rule.channel.value}"

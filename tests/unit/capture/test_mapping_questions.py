@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from builders_tables import SOURCE, TORQUE, curve_speed, make_table, rule
 
+from pullbook.app.column_rules import column_rules
 from pullbook.capture.mapping import understand
 from pullbook.capture.session_file_pulls import RECEIVED
 from pullbook.errors import InputError, MappingError, PullbookError, UnitError
@@ -16,6 +17,7 @@ from pullbook.records.declaration import ColumnRule
 
 if TYPE_CHECKING:
     from pullbook.errors import Choice, Question
+    from pullbook.quantities.arrays import FloatArray
     from pullbook.records.pull import Log
     from pullbook.records.table import RawTable
 
@@ -202,6 +204,35 @@ def test_a_corrected_column_asks_for_the_standard_in_words_that_the_session_file
     assert {"SAE J1349", "observed"} <= {choice.received for choice in question.choices}
 
 
-def test_a_name_that_two_columns_have_cannot_be_settled_by_a_choice() -> None:
-    table = make_table({RPM: SPEED, ("Torque", "Nm"): TORQUE, ("Torque", "N m"): TORQUE})
-    assert _refusal(table, (rule(Channel.TORQUE, "Torque"),)).questions == ()
+def test_of_two_columns_of_one_name_the_unit_says_which() -> None:
+    table = make_table({RPM: SPEED, ("Torque", "Nm"): TORQUE, ("Torque", "lb-ft"): 0.9 * TORQUE / LB_FT})
+    question = _asked(table)
+    assert _says(question) == ["'Torque' in N m", "'Torque' in lb ft"]
+    assert question.others == (("RPM", "rpm"),), "in another unit the name alone would not say which"
+    assert _answered(table, 0).channels[Channel.TORQUE] == pytest.approx(TORQUE)
+    assert _answered(table, 1).channels[Channel.TORQUE] == pytest.approx(0.9 * TORQUE)
+
+
+def test_of_two_columns_of_one_name_and_one_unit_no_choice_says_which() -> None:
+    table = make_table({RPM: SPEED, ("Torque", "Nm"): TORQUE, ("Torque", "N m"): 0.9 * TORQUE})
+    assert _asked(table).choices == ()
+    refused = _refusal(table, (rule(Channel.TORQUE, "Torque"),))
+    assert refused.questions == ()
+    assert refused.remedy == "give the columns different names in the file"
+
+
+def test_a_load_cell_in_a_unit_of_force_or_mass_is_settled_by_its_choice_in_a_session_file_too() -> None:
+    table = make_table({RPM: SPEED, ("Load", "kg"): TORQUE / 2.0})
+    question = _asked(table)
+    assert (question.about, _says(question)) == ("load_signal", ["'Load' in kg"])
+    (channel, column, unit) = question.choices[0].columns[0]
+    rules = column_rules({channel: {"column": column, "unit": unit}})
+    assert understand(SOURCE, table, rules).channels[Channel.LOAD_SIGNAL] == pytest.approx(TORQUE / 2.0)
+
+
+@pytest.mark.parametrize(("values", "says"), [(SPEED * 0, "zero in all"), (SPEED * np.nan, "no value in any")])
+def test_an_engine_speed_that_is_never_there_is_refused_without_a_question(values: FloatArray, says: str) -> None:
+    table = make_table({RPM: values, ("Torque", "Nm"): TORQUE})
+    error = _refusal(table, (rule(Channel.SPEED, "RPM", "rpm"),))
+    assert says in error.what
+    assert error.questions == ()
