@@ -5,9 +5,13 @@ from __future__ import annotations
 import errno
 import hashlib
 import os
+import subprocess
+import sys
 import threading
+import time
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pytest
 
 from pullbook.app import store_file, upload_scratch
@@ -204,3 +208,33 @@ def test_a_long_or_hostile_name_is_short_and_plain_in_what_is_said(tmp_path: Pat
         _store(tmp_path, "a/" + "<b>\n" * 100 + ".csv", b"")
     assert "\n" not in str(caught.value)
     assert len(caught.value.where) <= 80
+
+
+@pytest.mark.slow
+def test_a_program_that_is_killed_at_any_moment_leaves_whole_files_only(tmp_path: Path) -> None:
+    program = (
+        "import hashlib, sys; from pathlib import Path; from pullbook.app.store_file import Upload\n"
+        "for number in range(10**6):\n"
+        "    body = f'{sys.argv[2]} {number} '.encode() * 5000\n"
+        "    with Upload.open(Path(sys.argv[1]), 'run.csv') as upload:\n"
+        "        for at in range(0, len(body), 4096): upload.write(body[at:at + 4096])\n"
+        "        upload.write(hashlib.sha256(body).hexdigest().encode()); upload.finish()\n"
+        "    print(flush=True)"
+    )
+    rng = np.random.default_rng(4)
+    for run in range(12):
+        with subprocess.Popen(
+            [sys.executable, "-c", program, str(tmp_path), f"{run}"], stdout=subprocess.PIPE
+        ) as process:
+            assert process.stdout is not None
+            process.stdout.readline()
+            time.sleep(float(rng.uniform(0.0, 0.05)))
+            process.kill()
+    stored = [path.read_bytes() for path in (tmp_path / "pulls").iterdir()]
+    assert len(stored) >= 12
+    assert all(hashlib.sha256(content[:-64]).hexdigest().encode() == content[-64:] for content in stored)
+    parts = tmp_path / ".pullbook/uploads"
+    for path in parts.iterdir():
+        os.utime(path, (1e9, 1e9))
+    sweep_uploads(tmp_path)
+    assert list(parts.iterdir()) == []
