@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pullbook.engine.parts import EngineSpec
     from pullbook.records.simulation import RunPoint, SimulatedCurve
 
-__all__ = ["SimulateQuestion", "first_words", "read_engine", "simulate_engines", "write_waves"]
+__all__ = ["SimulateQuestion", "first_words", "picture_waves", "read_engine", "simulate_engines", "write_waves"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +87,9 @@ def first_words(path: Path) -> str:
     from pullbook.gas.compiled import is_compiled
     from pullbook.gas.engine_cycle import run_cycle
 
-    return f"running {path.name}" if is_compiled(run_cycle) else "compiling the kernels, once after an installation"
+    if is_compiled(run_cycle):
+        return f"running {path.name}"
+    return "compiling the kernels, once after an installation (half a minute)"
 
 
 def simulate_engines(
@@ -160,20 +162,59 @@ def write_waves(path: Path, question: SimulateQuestion, goal: Path) -> RunPoint:
     SimulationError
         If the run went wrong.
     """
-    from pullbook.engine.layouts import build_network
-    from pullbook.engine.simulate import CELL_SIZE, FINE_CELL_SIZE, RunPlan, simulate_speed
-
     kind = goal.suffix.lower().removeprefix(".")
     if kind not in {"npz", "png", "svg", "pdf"}:
         raise InputError(
             "waves cannot be written to such a file", where="--waves", value=goal.name,
             remedy="end the name in .npz (all arrays), .png, .svg or .pdf (a picture)",
         )  # fmt: skip
-    spec = read_engine(path)
-    plan = RunPlan(cell_size=FINE_CELL_SIZE if question.fine else CELL_SIZE, estimate_grid_error=False, threads=1)
-    point, settled = simulate_speed(spec, build_network(spec), question.speeds_rpm[0], plan, waves=True)
-    write_folder(goal.parent, [(goal.name, _waves(settled, spec.block.name, kind))], replace=True)
+    name, point, settled = _run_waves(path, question)
+    write_folder(goal.parent, [(goal.name, _waves(settled, name, kind))], replace=True)
     return point
+
+
+def picture_waves(path: Path, question: SimulateQuestion) -> tuple[RunPoint, dict[str, bytes]]:
+    """Maps of the pressure in the pipes of the first cylinder, for light paper and for dark.
+
+    Parameters
+    ----------
+    path : Path
+        An engine file.
+    question : SimulateQuestion
+        One speed.
+
+    Returns
+    -------
+    point : RunPoint
+        Numbers of the point.
+    pictures : dict of str to bytes
+        PNG files, by the name of their appearance.
+
+    Raises
+    ------
+    SimulationError
+        If the run went wrong.
+    """
+    from pullbook.publish.stills import APPEARANCES
+    from pullbook.publish.wave_map import wave_map
+
+    name, point, settled = _run_waves(path, question)
+    drawn = [one for one in APPEARANCES if not one.transparent]
+    return point, {one.name: wave_map(settled, name or "Engine", one) for one in drawn}
+
+
+def _run_waves(path: Path, question: SimulateQuestion) -> tuple[str, RunPoint, Settled]:
+    """Name of an engine, and one speed of it with all cells written down."""
+    from pullbook.engine.layouts import build_network
+    from pullbook.engine.simulate import CELL_SIZE, FINE_CELL_SIZE, RunPlan, simulate_speed
+
+    spec = read_engine(path)
+    plan = RunPlan(
+        cell_size=FINE_CELL_SIZE if question.fine else CELL_SIZE, estimate_grid_error=False, threads=1,
+        reflections=question.reflections,
+    )  # fmt: skip
+    network = build_network(spec, where=str(path))
+    return spec.block.name, *simulate_speed(spec, network, question.speeds_rpm[0], plan, waves=True)
 
 
 def _waves(settled: Settled, name: str, kind: str) -> bytes:

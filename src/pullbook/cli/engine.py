@@ -56,7 +56,7 @@ def check(
         if picture is not None:
             print(f"\nPicture: {picture}")
     else:
+        from pullbook.app.engine_json import engine_as_json
         from pullbook.cli.json_output import write_json
-        from pullbook.cli.show_engine import engine_as_json
 
         write_json(engine_as_json(checked), json_to)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path  # noqa: TC003 - typer reads the annotations
 from typing import Annotated, Final
 
@@ -14,29 +13,7 @@ from pullbook.quantities.showing import UnitSystem
 
 __all__ = ["simulate"]
 
-_RANGE: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*:\s*(\d+(?:\.\d+)?)\s*:\s*(\d+(?:\.\d+)?)\s*")
-_MOST_POINTS: Final = 400
 _METRIC: Final = UnitSystem.METRIC
-
-
-def _speeds(text: str) -> tuple[float, ...]:
-    """Engine speeds of a range like 2000:6500:250, or a list like 2000,3500. [rpm]."""
-    found = _RANGE.fullmatch(text)
-    remedy = "write for example 2000:6500:250 (from, to, step), or 2000,3500,5000"
-    if found is None:
-        try:
-            return tuple(sorted({float(part) for part in text.split(",")}))
-        except ValueError:
-            raise InputError("this is no list of engine speeds", where="--rpm", value=text, remedy=remedy) from None
-    low, high, step = (float(part) for part in found.groups())
-    if not (low <= high and step > 0.0):
-        raise InputError("this range of engine speeds is empty", where="--rpm", value=text, remedy=remedy)
-    count = int((high - low) / step + 1e-9) + 1
-    if count > _MOST_POINTS:
-        raise InputError(
-            f"these are {count} speeds", where="--rpm", value=text, remedy=f"ask for at most {_MOST_POINTS}"
-        )
-    return tuple(low + number * step for number in range(count))
 
 
 def _refuse(engines: int, at: float | None, *, waves: bool, reflections: bool, difference: bool) -> None:
@@ -80,12 +57,13 @@ def simulate(
 
     Ctrl-C keeps the points that are done.
     """
+    from pullbook.app.engine_speeds import speeds_of
     from pullbook.app.simulate_engine import SimulateQuestion, first_words, simulate_engines, write_waves
     from pullbook.cli.show_reflections import print_reflections
     from pullbook.cli.show_simulated import print_curves, print_difference
     from pullbook.cli.watch import Bar
 
-    wanted = (at,) if at is not None else _speeds(rpm)
+    wanted = (at,) if at is not None else speeds_of(rpm, "--rpm")
     question = SimulateQuestion(
         speeds_rpm=wanted, fine=fine, grid_error=grid_error, threads=threads, reflections=reflections
     )
