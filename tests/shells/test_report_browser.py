@@ -147,3 +147,90 @@ def test_on_a_touch_screen_a_chart_does_not_trap_the_finger(open_report: Callabl
     page = open_report("plain", 360, has_touch=True, is_mobile=True).live()
     assert page.evaluate("document.querySelector('#chart-torque .plot').layout.dragmode") is False
     assert page.locator(".fine-only:visible").count() == 0
+
+
+def test_a_number_opens_what_stands_behind_it_by_pointer_and_by_keyboard(open_report: Callable[..., Opened]) -> None:
+    page = open_report().live()
+    link = page.locator("#findings .comparison").first.locator("a.q").first
+    said = link.inner_text()
+    link.focus()
+    page.keyboard.press("Enter")
+    dialog = page.locator("dialog#origin")
+    assert dialog.get_by_role("heading").first.inner_text() == said
+    assert page.evaluate("document.activeElement.id") == "origin-title"
+    told = dialog.inner_text()
+    for pull in ("pulls/a1.csv", "pulls/b1.csv", "pulls/b3.csv"):  # the first comparison is B with A; b3 was left out
+        assert pull in told
+    assert "pulls/c1.csv" not in told
+    assert "2 to 768" in told  # rows of the file: 767 samples of builders.make_pull from row 2
+    assert "SAE J1349" in told
+    dialog.get_by_text("assumed").click()
+    assert page.locator("#method #assumptions + ul li").first.inner_text() in dialog.inner_text()
+    page.keyboard.press("Escape")
+    assert not dialog.is_visible()
+    assert page.evaluate("document.activeElement.textContent") == said
+
+
+def test_any_number_of_a_statement_can_be_clicked(open_report: Callable[..., Opened]) -> None:
+    page = open_report().live()
+    row = page.locator("table.windows:visible tbody:not(.chosen) tr").first
+    number = row.locator("span.q").last
+    said = number.inner_text()
+    number.click()
+    dialog = page.locator("dialog#origin")
+    assert dialog.get_by_role("heading").first.inner_text() == said
+    dialog.get_by_role("button", name="Close").click()
+    assert not dialog.is_visible()
+
+
+def test_without_scripts_a_number_leads_to_its_origin(open_report: Callable[..., Opened]) -> None:
+    page = open_report(scripts=False).page
+    page.locator("#claims a.q:visible").first.click()
+    assert page.locator("#provenance .origin:target").is_visible()
+
+
+def test_a_pull_in_the_dialog_leads_to_its_recipe(open_report: Callable[..., Opened]) -> None:
+    page = open_report().live()
+    page.locator("#effects a.q:visible").first.click()
+    page.locator("dialog#origin").get_by_role("link", name="pulls/b1.csv").click()
+    assert not page.locator("dialog#origin").is_visible()
+    page.wait_for_selector("details.source[open]:has(.file:text('pulls/b1.csv')) .steps")
+
+
+def test_charts_say_where_their_axis_lies_and_tell_when_they_are_drawn(open_report: Callable[..., Opened]) -> None:
+    page = open_report().live()
+    plot = page.locator("#chart-torque .plot")
+    assert plot.get_attribute("data-rpm") == "2000 6500"
+    left, right = (float(end) for end in str(plot.get_attribute("data-area")).split())
+    frame = page.evaluate(
+        """() => { const plot = document.querySelector('#chart-torque .plot').getBoundingClientRect();
+        const box = document.querySelector('#chart-torque .plot .nsewdrag, #chart-torque .plot .bglayer .bg')
+          .getBoundingClientRect();
+        return [box.left - plot.left, box.right - plot.left]; }"""
+    )
+    assert [left, right] == pytest.approx(frame, abs=1.5)
+    page.evaluate(
+        "addEventListener('pullbook:drawn', ({ detail }) => { if (detail.key === 'torque') window.told = detail.rpm; })"
+    )
+    page.locator(".range .from").fill("4000")
+    page.keyboard.press("Enter")
+    page.wait_for_function("window.told && window.told[0] === 4000")
+    assert plot.get_attribute("data-rpm") == "4000 6500"
+
+
+def test_pictures_say_where_their_axis_lies(open_report: Callable[..., Opened]) -> None:
+    page = open_report("plain pictures", scripts=False).page
+    faults = page.evaluate(
+        """() => [...document.querySelectorAll('svg.picture[data-rpm]')].filter((svg) => {
+          if (!svg.getBoundingClientRect().width) return false;
+          const boxes = [...svg.querySelectorAll('rect.box')];
+          const panels = svg.dataset.panels.split(' ').map(Number), area = svg.dataset.area.split(' ').map(Number);
+          return !boxes.length || boxes.some((box, i) => {
+            const { x, y, width, height } = box.getBBox();
+            return Math.max(Math.abs(x - area[0]), Math.abs(x + width - area[1]), Math.abs(y - panels[2 * i]),
+              Math.abs(y + height - panels[2 * i + 1])) > 0.2;
+          });
+        }).map((svg) => svg.id)"""
+    )
+    assert faults == []
+    assert page.locator("#chart-torque svg.picture[data-rpm='2000 6500']").count() == 6  # three sizes, two unit systems

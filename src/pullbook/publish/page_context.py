@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pullbook.publish.method import standard_words
+from pullbook.publish.origins import origins
 from pullbook.publish.parts import Both, both, charts_of, figure_of
 from pullbook.publish.provenance import pull_cards
 from pullbook.publish.tables import both_table, claim_rows, peaks_table, windows_table
@@ -42,6 +43,7 @@ def page_context(pair: Both[Telling], drawn: Both[dict[str, Chart]] | None = Non
     return {
         "session": result.session,
         "findings": result.findings,
+        "relative": telling.relative,
         "story": _story(pair),
         "figures": {key: figure_of(key, metric[key], us[key]) for key in metric},
         "ends": tuple(round(end) for end in telling.ends_rpm),
@@ -54,6 +56,7 @@ def page_context(pair: Both[Telling], drawn: Both[dict[str, Chart]] | None = Non
         "claims": [_claim(one, other) for one, other in zip(claims.metric, claims.us, strict=True)],
         "left_out": both(pair, both_table),
         "pulls": pull_cards(pair),
+        "origins": origins(telling),
     }
 
 

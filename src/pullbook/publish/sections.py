@@ -15,6 +15,7 @@ from pullbook.publish.packing import packed
 from pullbook.publish.page_context import page_context
 from pullbook.publish.parts import Both, charts_of
 from pullbook.publish.scripts import resource
+from pullbook.publish.stated import stated
 from pullbook.publish.telling import Telling
 from pullbook.publish.typeset import marked
 from pullbook.quantities.showing import UnitSystem
@@ -172,6 +173,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["typeset"] = marked
+    made.filters["stated"] = stated
     return made
 
 

@@ -9,7 +9,10 @@ from pullbook.publish.scripts import resource
 
 __all__ = ["STYLE_SHEETS", "page_styles", "theme_rules"]
 
-STYLE_SHEETS: Final = ("report.css", "picture.css", "window.css")
+STYLE_SHEETS: Final = (
+    "tokens.css", "page.css", "prose.css", "charts.css", "picture.css", "tables.css", "window.css", "origin.css",
+    "print.css",
+)  # fmt: skip
 """Sheets of the page in their order; a page of the server links them, the report carries them."""
 
 

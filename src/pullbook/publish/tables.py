@@ -35,11 +35,14 @@ class Table(NamedTuple):
         Column headings; the first column of every row is its heading.
     rows : tuple of tuple of str
         Cells.
+    about : tuple of str
+        What each row is about, a pair as "B-A" or a build; empty where nobody asks.
     """
 
     caption: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    about: tuple[str, ...] = ()
 
 
 def _verdict(gain: Interval) -> str:
@@ -52,8 +55,9 @@ def _verdict(gain: Interval) -> str:
 
 def windows_table(telling: Telling) -> Table | None:
     """Mean gains over the windows; None where no window was asked for."""
-    rows = []
+    rows, about = [], []
     for difference in telling.findings.differences:
+        about += [telling.pair(difference)] * len(difference.windows)
         pair = f"{difference.of} minus {difference.from_}"
         for window in difference.windows:
             power = telling.power.stated(window.power, signed=True) if window.power else ""
@@ -69,7 +73,9 @@ def windows_table(telling: Telling) -> Table | None:
         return None
     shares = () if telling.relative else ("in per cent", "mean power gain")
     head = ("comparison", "window", "mean torque gain", *shares, "", "check (t interval)")
-    return Table(caption="Mean gains over the windows, with 95 % intervals", head=head, rows=tuple(rows))
+    return Table(
+        caption="Mean gains over the windows, with 95 % intervals", head=head, rows=tuple(rows), about=tuple(about)
+    )
 
 
 def _peak(measure: Measure, peak: Peak | None) -> tuple[str, str]:
@@ -93,7 +99,12 @@ def peaks_table(telling: Telling) -> Table | None:
         ) for build in builds
     )  # fmt: skip
     head = ("build", "peak torque", "somewhere in", "peak power", "somewhere in", "pulls", "fittings")
-    return Table(caption="Peaks, and the range of speed each can lie in", head=head, rows=rows)
+    return Table(
+        caption="Peaks, and the range of speed each can lie in",
+        head=head,
+        rows=rows,
+        about=tuple(build.name for build in builds),
+    )
 
 
 def claim_rows(telling: Telling) -> tuple[dict[str, str], ...]:
@@ -102,6 +113,7 @@ def claim_rows(telling: Telling) -> tuple[dict[str, str], ...]:
     return tuple(
         {
             "id": finding.id,
+            "pair": f"{claims[finding.id].of}-{claims[finding.id].from_}",
             "says": claims[finding.id].says,
             "limit": f"{claim_limit(telling, claims[finding.id], finding)[0]} {claim_place(claims[finding.id])}, "
                      f"{claims[finding.id].of} against {claims[finding.id].from_}",
@@ -115,6 +127,7 @@ def claim_rows(telling: Telling) -> tuple[dict[str, str], ...]:
 
 def both_table(telling: Telling) -> Table | None:
     """Mean gains without and with the pulls left out; None where there is nothing to compare."""
+    about = tuple(telling.pair(difference) for difference, *_ in both_results(telling))
     rows = tuple(
         (
             f"{difference.of} minus {difference.from_}", rpm_range(without.from_rpm, without.to_rpm),
@@ -124,7 +137,7 @@ def both_table(telling: Telling) -> Table | None:
     if not rows:
         return None
     head = ("comparison", "window", "as found", "with every pull kept")
-    return Table(caption="Mean torque gains, both ways", head=head, rows=rows)
+    return Table(caption="Mean torque gains, both ways", head=head, rows=rows, about=about)
 
 
 def chart_table(chart: Chart) -> Table:

@@ -67,13 +67,15 @@ export const leaveDragging = () => {
  */
 const tell = ({ key, figure, plot }) => {
   const full = plot._fullLayout;
+  const tenth = (/** @type {number} */ value) => Math.round(value * 10) / 10;
   if (!full?.xaxis) return;
   const rpm = /** @type {[number, number]} */ ([...full.xaxis.range]);
-  const area = /** @type {[number, number]} */ ([full.xaxis._offset, full.xaxis._offset + full.xaxis._length]);
+  const area = /** @type {[number, number]} */ (
+    [full.xaxis._offset, full.xaxis._offset + full.xaxis._length].map(tenth));
   /** @type {{ key: string, top: number, bottom: number }[]} */
   const panels = JSON.parse(plot.dataset.keys ?? "[]").flatMap((/** @type {string} */ name, /** @type {number} */ i) => {
     const axis = full[i === 0 ? "yaxis" : `yaxis${i + 1}`];
-    return axis?.visible ? [{ key: name, top: axis._offset, bottom: axis._offset + axis._length }] : [];
+    return axis?.visible ? [{ key: name, top: tenth(axis._offset), bottom: tenth(axis._offset + axis._length) }] : [];
   });
   plot.dataset.rpm = rpm.join(" ");
   plot.dataset.area = area.join(" ");

@@ -15,6 +15,7 @@ import { spread, valueAt } from "./labels.js";
 const NARROW = 620;
 const LABEL_GAP = 17;
 const LABEL_EDGE = 7;
+const LETTER = 7.5; // mean width of a letter of a marker's label, on the safe side
 
 /** @param {number} index */
 const axisName = (index) => (index === 0 ? "yaxis" : `yaxis${index + 1}`);
@@ -66,14 +67,45 @@ const stacked = (figure, view) => {
 };
 
 /**
+ * Hide what belongs to hidden builds, and the labels of markers that have no room: a sentence says them too.
  * @param {PlotlyPart} figure
  * @param {View} view
  */
 const showTraces = (figure, view) => {
+  /** @type {Record<string, [number, number][]>} */
+  const taken = {};
   for (const trace of figure.data) {
-    trace.visible = !trace.meta.builds.some((/** @type {string} */ name) => view.hidden.has(name));
-    if (view.width < NARROW && trace.meta.part === "marker") trace.mode = "markers"; // a sentence says it too
+    const { meta } = trace;
+    trace.visible = !meta.builds.some((/** @type {string} */ name) => view.hidden.has(name));
+    if (meta.part !== "marker" || !trace.visible || trace.mode === "markers") continue;
+    taken[meta.panel] ??= [];
+    const place = view.width < NARROW ? null : markerLabelPlace(trace, figure.layout, view, taken[meta.panel]);
+    if (!place) trace.mode = "markers";
+    else trace.textposition = place;
   }
+};
+
+/**
+ * The side of a marker where its label lies inside the panel and on no other label, which it then takes.
+ * @param {PlotlyPart} trace
+ * @param {PlotlyPart} layout
+ * @param {View} view
+ * @param {[number, number][]} taken
+ * @returns {string | null}
+ */
+const markerLabelPlace = (trace, layout, view, taken) => {
+  const { margin, xaxis } = layout;
+  const across = view.width - margin.l - margin.r;
+  const at = ((trace.x[0] - xaxis.range[0]) / (xaxis.range[1] - xaxis.range[0])) * across;
+  const wide = trace.text[0].length * LETTER + LABEL_EDGE;
+  const sides = trace.textposition === "top left" ? ["top left", "top right"] : ["top right", "top left"];
+  for (const side of sides) {
+    const [left, right] = side === "top left" ? [at - wide, at] : [at, at + wide];
+    if (left < 0 || right > across || taken.some(([from, to]) => left < to && from < right)) continue;
+    taken.push([left, right]);
+    return side;
+  }
+  return null;
 };
 
 /**
