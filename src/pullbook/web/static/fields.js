@@ -64,7 +64,7 @@ const showBoth = (field, theirs, keepMine) => {
   if (!answer) return;
   const words = document.createElement("p");
   words.className = "wrong";
-  words.textContent = `The file was changed meanwhile. It holds "${theirs}" now; you typed "${textOf(field)}".`;
+  words.textContent = `The file was changed meanwhile. It holds ${theirs || "nothing"} now; you typed "${textOf(field)}".`;
   const mine = document.createElement("button");
   const other = document.createElement("button");
   for (const button of [mine, other]) { button.type = "button"; button.className = "small"; }
@@ -72,11 +72,10 @@ const showBoth = (field, theirs, keepMine) => {
   other.textContent = "Keep that of the file";
   mine.addEventListener("click", keepMine);
   other.addEventListener("click", () => {
-    if (field instanceof HTMLInputElement && field.type === "checkbox") field.checked = theirs === "true";
-    else field.value = theirs;
-    field.dataset.was = theirs;
+    if (field instanceof HTMLInputElement && field.type === "checkbox") field.checked = field.dataset.was === "true";
+    else field.value = field.dataset.was ?? "";
     mark(field, null);
-    void refresh();
+    void refresh(); // nothing is typed any more, so that the part is put in as the file has it
   });
   const both = document.createElement("p");
   both.className = "acts";
