@@ -4,11 +4,13 @@
 import { enliven, startCharts } from "../page/charts.js";
 import { watchSections } from "../page/contents.js";
 import { addressLoader } from "../page/loader.js";
+import { startOrigins } from "../page/origin.js";
 import { startPrint } from "../page/print.js";
 import { chosenWindow, layWindow, startWindow } from "../page/window.js";
 import { startFields } from "./fields.js";
 import { startForms } from "./forms.js";
 import { JobElement } from "./jobs.js";
+import { startParts } from "./fragments.js";
 import { connect } from "./live.js";
 import { startDrops, UploadElement } from "./upload.js";
 
@@ -17,7 +19,9 @@ customElements.define("pullbook-upload", UploadElement);
 startFields();
 startForms();
 startDrops();
+startParts();
 startPrint();
+startOrigins();
 watchSections();
 connect();
 
