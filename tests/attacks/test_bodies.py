@@ -100,8 +100,10 @@ def test_a_body_that_stops_coming_is_given_up() -> None:
         yield b"y"
 
     app = CountingApp()
+    began = time.monotonic()
     answer = ask(patient(app), UPLOAD, "POST", body=stalls())
     assert (answer.status, app.lost) == (408, 1)
+    assert time.monotonic() - began < 4.0
     assert answer.form["what"] == "this came in too slowly"
 
 
