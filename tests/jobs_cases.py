@@ -42,6 +42,7 @@ def steps(progress: Progress, *, count: int, pause: float, mark: str = "") -> di
 
 def deaf(progress: Progress, *, seconds: float, mark: str = "") -> dict[str, bytes]:
     """Work that never asks whether it may go on."""
+    progress.step("beginning", 0, 1)
     progress.step("not listening", 0, 1)
     if mark:
         Path(mark).write_text(str(os.getpid()), encoding="utf-8")

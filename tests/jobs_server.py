@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import signal
 import sys
 from pathlib import Path
 
@@ -31,4 +32,7 @@ def say(line: dict[str, object]) -> None:
 
 
 if __name__ == "__main__":
+    # What a shell starts in the background is told to pass these over.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)
     asyncio.run(serve(Path(sys.argv[1]), sys.argv[2], json.loads(sys.argv[3])))

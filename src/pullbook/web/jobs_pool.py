@@ -1,7 +1,7 @@
 """Places for workers: in each lives one process at a time, and another one as soon as it has gone.
 
 A worker is a fresh interpreter with a pipe to it and a pipe from it, in a process group of its own. When the server
-is gone, however that came, the pipe ends and the worker with it; nothing has to be cleaned up by anybody.
+is gone, however that came, the pipes end and the worker with them; nothing has to be cleaned up by anybody.
 """
 
 from __future__ import annotations
@@ -132,10 +132,7 @@ class Place:
     async def _one_life(self) -> str:
         """Start a worker and hear it until it has gone; how it went, in words."""
         self._begun_anything = False
-        process = await asyncio.create_subprocess_exec(
-            *self._command, stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE, limit=_BUFFER,
-            env=_ONE_THREAD | os.environ, start_new_session=True,
-        )  # fmt: skip
+        process, life_line = await _started(self._command)
         try:
             if process.stdout is not None:
                 while (frame := await read_frame(process.stdout)) is not None:
@@ -143,6 +140,8 @@ class Place:
         finally:
             self._process = None
             await _farewell(process)
+            if life_line is not None:
+                os.close(life_line)
         return death_in_words(process.returncode or 0)
 
     def _heard(self, process: asyncio.subprocess.Process, head: Head, body: bytes) -> None:
@@ -187,6 +186,24 @@ def death_in_words(status: int) -> str:
     if name:
         return f"the worker process crashed ({name})"
     return f"the worker process ended by itself (status {status})"
+
+
+async def _started(command: Sequence[str]) -> tuple[asyncio.subprocess.Process, int | None]:
+    """Process of a worker, and the end of a pipe that the worker does not survive."""
+    pipe = () if sys.platform == "win32" else os.pipe()
+    try:
+        process = await asyncio.create_subprocess_exec(
+            *command, *map(str, pipe[:1]), stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE,
+            limit=_BUFFER, env=_ONE_THREAD | os.environ, start_new_session=True, pass_fds=pipe[:1],
+        )  # fmt: skip
+    except BaseException:
+        for end in pipe[1:]:
+            os.close(end)
+        raise
+    finally:
+        for end in pipe[:1]:
+            os.close(end)
+    return process, next(iter(pipe[1:]), None)
 
 
 def _kill(process: asyncio.subprocess.Process) -> None:

@@ -1,7 +1,7 @@
 """A worker: a process of its own that does one piece of long work after the other, and ends when the server has gone.
 
-It is started by `pullbook.web.jobs_pool` as ``python -m pullbook.web.worker MODULE CACHE``, reads frames from its
-standard input and answers on what was its standard output. It holds nothing that could be lost: a result is kept
+It is started by `pullbook.web.jobs_pool` as ``python -m pullbook.web.worker MODULE CACHE [PIPE]``, reads frames from
+its standard input and answers on what was its standard output. It holds nothing that could be lost: a result is kept
 whole or not at all.
 """
 
@@ -187,16 +187,19 @@ def _is_swollen() -> bool:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit > _MOST_MEMORY
 
 
-def _die_with_the_server() -> None:
-    """Have the system end this process when the server goes, for work that lets no other thread hear of it.
+def _end_with(life_line: int) -> None:
+    """Have the system end this process, and all that it has started, when the other end of a pipe is closed.
 
-    Linux alone can do this; elsewhere the end of the pipe has to do.
+    That is for work which lets no other thread of the process run, so that nobody here could notice. Nothing is ever
+    written into that pipe; the signal of its end, SIGIO, ends every process of the group that does not catch it.
     """
-    if sys.platform == "linux":
-        import ctypes
+    if sys.platform != "win32" and os.getpgrp() == os.getpid():
+        import fcntl
 
-        with suppress(OSError, AttributeError):
-            ctypes.CDLL(None).prctl(1, int(signal.SIGKILL))  # PR_SET_PDEATHSIG, prctl(2)
+        os.set_inheritable(life_line, False)  # noqa: FBT003 - as the standard library has it
+        with suppress(OSError):  # a system that cannot do this leaves the end of the input
+            fcntl.fcntl(life_line, fcntl.F_SETOWN, -os.getpgrp())
+            fcntl.fcntl(life_line, fcntl.F_SETFL, fcntl.fcntl(life_line, fcntl.F_GETFL) | os.O_ASYNC)
 
 
 def _end() -> None:
@@ -209,14 +212,15 @@ def _end() -> None:
 def main() -> None:
     """Run a worker on the pipes that the server made."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then ends its workers
-    _die_with_the_server()
     source = os.fdopen(os.dup(0), "rb", buffering=0)
     goal = os.fdopen(os.dup(1), "wb", buffering=0)
     # What a library prints must not get between the frames, and what it reads must not take them.
     with Path(os.devnull).open("rb") as nothing:
         os.dup2(nothing.fileno(), 0)
     os.dup2(2, 1)
-    module, cache = sys.argv[1:]
+    module, cache, *life_line = sys.argv[1:]
+    for number in life_line:
+        _end_with(int(number))
     work = import_module(module)
     Worker(work.KINDS, Cache(Path(cache)), source=source, goal=goal).serve(work.WARM)
 
