@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 @contextmanager
 def opened(asking: Asking, session: str) -> Iterator[WebSocketTestSession]:
-    """The line of a page; the client of the tests cancels the other end when it leaves, where a browser says goodbye."""
+    """The line of a page; this client cancels the other end when it leaves, where a browser says goodbye."""
     address = f"ws://127.0.0.1:8420/api/live?session={session}"
     with (
         suppress(CancelledError),

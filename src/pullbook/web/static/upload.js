@@ -38,8 +38,8 @@ export class UploadElement extends HTMLElement {
 
   /** @param {Element | null} place */
   #light(place) {
-    for (const lit of this.querySelectorAll(".over")) lit.classList.remove("over");
-    place?.classList.add("over");
+    for (const lit of this.querySelectorAll(".is-over")) lit.classList.remove("is-over");
+    place?.classList.add("is-over");
   }
 
   /** @param {DragEvent} event */
