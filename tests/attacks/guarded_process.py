@@ -27,16 +27,21 @@ LARGE: Final = 50_000_000  # byte of the answer at /large
 class GuardedProcess:
     """The process, used as a context.
 
+    Parameters
+    ----------
+    headers_within : float
+        How long its clients have for their headers. [s]
+
     Attributes
     ----------
     port : int
         Where it listens.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, headers_within: float = HEADERS_WITHIN) -> None:
         folder = str(Path(__file__).resolve().parents[1])
         self._process = subprocess.Popen(
-            [sys.executable, __file__], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+            [sys.executable, __file__, str(headers_within)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
             env={**os.environ, "PYTHONPATH": folder},
         )  # fmt: skip
         assert self._process.stdout is not None
@@ -83,7 +88,7 @@ def _serve() -> None:
     from pullbook.web.serve import listen, serve_app
     from pullbook.web.settings import Settings
 
-    Connection.headers_within, Connection.taken_within = HEADERS_WITHIN, TAKEN_WITHIN
+    Connection.headers_within, Connection.taken_within = float(sys.argv[1]), TAKEN_WITHIN
     heard = listen("127.0.0.1", None)
     port = heard.getsockname()[1]
     settings = Settings(root=Path(), port=port, token=TOKEN, most_upload=MOST_UPLOAD)

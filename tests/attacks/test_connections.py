@@ -172,20 +172,25 @@ def _many_files() -> Iterator[None]:
 
 
 @pytest.mark.usefixtures("_many_files")
-def test_a_thousand_requests_in_parallel_are_served_or_turned_away_in_bounded_memory(server: GuardedProcess) -> None:
-    before = server.memory()
-    statuses = asyncio.run(statuses_of(server, 1_000))
-    assert set(statuses) <= {200, 503}
-    assert statuses.count(200) > 500
-    assert server.most_memory() - before < 100 * MB
-    assert works(server)
+def test_a_thousand_requests_in_parallel_are_served_or_turned_away_in_bounded_memory() -> None:
+    with GuardedProcess(headers_within=60.0) as server:  # the client too is slow with so many
+        before = server.memory()
+        statuses = asyncio.run(statuses_of(server, 1_000))
+        assert set(statuses) <= {200, 503}
+        assert statuses.count(200) > 500
+        assert server.most_memory() - before < 100 * MB
+        assert works(server)
+        assert server.end(signal.SIGINT) == (0, "")
 
 
 @pytest.mark.usefixtures("_many_files")
 def test_connections_beyond_what_is_held_are_closed_and_those_after_them_are_served(server: GuardedProcess) -> None:
     async def open_many() -> int:
         async def one() -> bool:
-            reader, writer = await asyncio.open_connection("127.0.0.1", server.port)
+            try:
+                reader, writer = await asyncio.open_connection("127.0.0.1", server.port)
+            except ConnectionResetError:
+                return True
             try:
                 return await reader.read(1) == b""
             except ConnectionResetError:

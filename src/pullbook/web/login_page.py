@@ -25,4 +25,4 @@ def _rendered(name: str, **words: object) -> str:
     from pullbook.web.templating import environment
 
     sheets = [address(sheet) for sheet in (COLOURS, "login.css")]
-    return environment().get_template(name).render(sheets=sheets, **words)
+    return environment().get_template(name).render(sheets=sheets, icon=address("icon.svg"), **words)
