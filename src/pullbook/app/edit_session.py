@@ -10,7 +10,8 @@ from pullbook.app.folder import read_session_bytes, session_text
 from pullbook.app.write_session import former_text, keep_text, one_writer, write_session_text
 from pullbook.capture.session_draft import read_draft
 from pullbook.capture.session_edit import edit_session
-from pullbook.capture.session_edit_places import place_text
+from pullbook.capture.session_edit_names import lost_build
+from pullbook.capture.session_edit_places import demand_whole, place_text
 from pullbook.capture.session_edit_stale import demand_same
 from pullbook.capture.session_edit_track import edited_places
 from pullbook.errors import ConflictError, InputError
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from pullbook.capture.session_edit import Edit
-    from pullbook.capture.session_edit_lines import Path as Place
+    from pullbook.quantities.toml_statements import Path as Place
     from pullbook.records.draft import Draft, Problem
 
 __all__ = ["apply_edits", "open_draft", "replace_text"]
@@ -97,14 +98,24 @@ def _values(text: str | None) -> Mapping[str, object] | None:
 
 def _demand_sound(before: Draft, after: Draft, edits: Sequence[Edit]) -> None:
     touched = edited_places(before.values, edits)
-    known = Counter(_told(problem) for problem in before.problems)
     for problem in after.problems:
         if any(_stops(problem, place, added=added) for place, added in touched):
             raise _refusal(problem)
-        new = known[_told(problem)] <= 0
+    new = _new_problems(before, after)
+    if new:
+        lost = lost_build(before.values, after.values)
+        raise _refusal(new[0]) if lost is None else lost
+
+
+def _new_problems(before: Draft, after: Draft) -> list[Problem]:
+    """What is wrong now and was not before; what is only not there yet does not count."""
+    known = Counter(_told(problem) for problem in before.problems)
+    new: list[Problem] = []
+    for problem in after.problems:
+        if not problem.unfinished and known[_told(problem)] <= 0:
+            new.append(problem)
         known[_told(problem)] -= 1
-        if new and not problem.unfinished:
-            raise _refusal(problem)
+    return new
 
 
 def _stops(problem: Problem, place: Place, *, added: bool) -> bool:
@@ -126,7 +137,9 @@ def _refusal(problem: Problem) -> InputError:
 
 
 def replace_text(folder: Path, text: str, *, revision: str) -> Draft:
-    """Put a whole text in place of the session file of a folder, sound or not.
+    """Put a whole text in place of the session file of a folder.
+
+    As with edits, a text is refused that makes something wrong which was not; what was wrong before may stay so.
 
     Parameters
     ----------
@@ -144,12 +157,15 @@ def replace_text(folder: Path, text: str, *, revision: str) -> Draft:
 
     Raises
     ------
+    InputError
+        If something is newly wrong in the text; the file is as it was.
     ConflictError
         If the file has changed meanwhile. It is as it was, and the text is kept in the folder under a name that the
         message says.
     FailureError
         If the file cannot be written; it is as it was.
     """
+    demand_whole(text)
     with one_writer(folder):
         before = open_draft(folder)
         text = _lines_like(before.text, text)
@@ -159,9 +175,13 @@ def replace_text(folder: Path, text: str, *, revision: str) -> Draft:
                 f"somebody else has changed this file meanwhile; your text is kept in {kept}", where=_FILE,
                 remedy="look at both and write what is to stand", yours=text, theirs=before.text,
             )  # fmt: skip
+        after = read_draft(text)
+        new = _new_problems(before, after) if before.values or not before.text.strip() else []
+        if new:
+            raise _refusal(new[0])
         if text != before.text:
             write_session_text(folder, text, before=before.text)
-        return read_draft(text)
+        return after
 
 
 def _lines_like(before: str, text: str) -> str:

@@ -33,6 +33,7 @@ __all__ = [
 MAX_BYTES: Final = 2_000_000_000
 _SESSION_FILE: Final = "session.toml"
 _MAP_FROM: Final = 1_000_000
+_MOST_TEXT: Final = 10_000_000
 
 
 def read_bytes(path: Path, name: str) -> bytes | memoryview:
@@ -131,6 +132,11 @@ def read_session_bytes(folder: Path) -> bytes:
             remedy="write one; 'pullbook demo --to demo' makes an example to start from",
         )  # fmt: skip
     try:
+        if path.stat().st_size > _MOST_TEXT:
+            raise SessionFileError(
+                f"the file has {path.stat().st_size / 1e6:.0f} MB, which is no session file", where=_SESSION_FILE,
+                remedy="write one; 'pullbook demo --to demo' makes an example to start from",
+            )  # fmt: skip
         return path.read_bytes()
     except OSError as error:
         raise SessionFileError(

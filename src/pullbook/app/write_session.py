@@ -69,8 +69,9 @@ def write_session_text(folder: Path, text: str, *, before: str) -> None:
     goal = Path(os.path.realpath(inside(folder_of(folder), _FILE)))
     with _said(goal):
         _sweep(goal.parent)
-        _keep(_own(folder) / "history", before, most=_KEPT)
-        _replace(goal, text)
+        mode = stat.S_IMODE(goal.stat().st_mode)
+        _keep(_own(folder) / "history", before, mode=mode, most=_KEPT)
+        _replace(goal, text, mode)
 
 
 def keep_text(folder: Path, text: str) -> str:
@@ -83,7 +84,8 @@ def keep_text(folder: Path, text: str) -> str:
     """
     own = _own(folder)
     with _said(own):
-        return f"{_OWN}/kept/{_keep(own / 'kept', text, most=0).name}"
+        mode = stat.S_IMODE(inside(folder_of(folder), _FILE).stat().st_mode)
+        return f"{_OWN}/kept/{_keep(own / 'kept', text, mode=mode, most=0).name}"
 
 
 def former_text(folder: Path, revision: str) -> str | None:
@@ -110,14 +112,15 @@ def _said(place: Path) -> Generator[None]:
         ) from error  # fmt: skip
 
 
-def _keep(folder: Path, text: str, *, most: int) -> Path:
+def _keep(folder: Path, text: str, *, mode: int, most: int) -> Path:
     """Put a text aside under the next number; of more than `most` the oldest go."""
     folder.mkdir(parents=True, exist_ok=True)
+    _sweep(folder)
     there = _numbered(folder)
     number = int(there[-1].stem.split("-")[1]) + 1 if there else 1
     path = folder / f"session-{number:06d}-{revision_of(text)}.toml"
-    _replace(path, text)
-    for old in there[: len(there) + 1 - most] if most else []:
+    _replace(path, text, mode)
+    for old in there[: max(0, len(there) + 1 - most)] if most else []:
         old.unlink(missing_ok=True)
     return path
 
@@ -126,7 +129,7 @@ def _numbered(folder: Path) -> list[Path]:
     return sorted(folder.glob("session-[0-9][0-9][0-9][0-9][0-9][0-9]-*.toml"))
 
 
-def _replace(goal: Path, text: str) -> None:
+def _replace(goal: Path, text: str, mode: int) -> None:
     """Write beside the goal, wait until the disk has it, then put it in place."""
     handle, name = tempfile.mkstemp(prefix=_BEGUN, suffix=".begun", dir=goal.parent)
     begun = Path(name)
@@ -135,21 +138,12 @@ def _replace(goal: Path, text: str) -> None:
             stream.write(text.encode("utf-8"))
             stream.flush()
             os.fsync(stream.fileno())
-        begun.chmod(_mode(goal))
+        begun.chmod(mode)
         _rename(begun, goal)
     except BaseException:
         begun.unlink(missing_ok=True)
         raise
     _settle(goal.parent)
-
-
-def _mode(goal: Path) -> int:
-    """Permissions of the file that is there, else those that a new file gets."""
-    if goal.exists():
-        return stat.S_IMODE(goal.stat().st_mode)
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
 
 
 def _rename(begun: Path, goal: Path) -> None:

@@ -12,11 +12,11 @@ from pullbook.errors import InputError
 from pullbook.quantities.toml_statements import cut
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from pullbook.quantities.toml_statements import Path
 
-__all__ = ["factor_names", "renamed", "without_levels"]
+__all__ = ["factor_names", "lost_build", "renamed", "without_levels"]
 
 
 def factor_names(values: dict[str, object]) -> list[str]:
@@ -62,6 +62,28 @@ def renamed(text: str, values: dict[str, object], path: Path, name: str) -> str:
     return text
 
 
+def lost_build(before: Mapping[str, object], after: Mapping[str, object]) -> InputError | None:
+    """Refusal of a build that is gone while pulls or claims are still about it; None where there is none.
+
+    Parameters
+    ----------
+    before, after : mapping of str to object
+        What the file said, and what it would say.
+    """
+    there = [value_at(after, ("build", number, "name")) for number in _numbers(after, "build")]
+    for number in _numbers(before, "build"):
+        name = value_at(before, ("build", number, "name"))
+        of_it = {one[:2] for one in _referring(after, ("build", number, "name")) if value_at(after, one) == name}
+        if name not in there and of_it:
+            kinds = [str(kind) for kind, _ in of_it]
+            counts = [f"{n} {kind}{'s' * (n > 1)}" for kind in ("pull", "claim") if (n := kinds.count(kind))]
+            return InputError(
+                f"this build is still named by {' and '.join(counts)}", where=f"session.toml: build[{number}]",
+                value=str(name), remedy="take those out first, or give them another build",
+            )  # fmt: skip
+    return None
+
+
 def without_levels(text: str, values: dict[str, object], path: Path) -> str:
     """File in which no build names a level of a factor that is to be removed; as it was for any other place.
 
@@ -96,7 +118,7 @@ def _named(path: Path) -> Path:
     return path
 
 
-def _referring(values: dict[str, object], place: Path) -> Iterator[Path]:
+def _referring(values: Mapping[str, object], place: Path) -> Iterator[Path]:
     """Places that may hold the name."""
     if place[0] == "build" and place[2:] == ("name",):
         for number in _numbers(values, "pull"):
@@ -129,6 +151,6 @@ def _with_key(text: str, values: dict[str, object], old: str, name: str) -> str:
     return text
 
 
-def _numbers(values: dict[str, object], key: str) -> range:
+def _numbers(values: Mapping[str, object], key: str) -> range:
     entries = values.get(key)
     return range(1, len(entries) + 1) if isinstance(entries, list) else range(0)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from pullbook.quantities.toml_statements import Path
 
-__all__ = ["LISTS", "demand_known", "keys_below", "ordered", "place_text", "plain_value", "read_place"]
+__all__ = ["LISTS", "demand_known", "demand_whole", "keys_below", "ordered", "place_text", "plain_value", "read_place"]
 
 LISTS: Final = ("factor", "build", "pull", "claim")
 """Tables in double brackets."""
@@ -164,9 +164,7 @@ def plain_value(path: Path, value: object) -> object:
         raise InputError("no value of a session file is nested that deeply", where=_FILE + place_text(path[:2]),
                          remedy="send the tables as the reference of the session file has them")  # fmt: skip
     if isinstance(value, str):
-        if not value.isascii() and _BROKEN.search(value):
-            raise InputError("this text has half a character in it", where=_FILE + place_text(path),
-                             remedy="type it again")  # fmt: skip
+        demand_whole(value, where=_FILE + place_text(path))
         return _dated(path, value.replace("\r\n", "\n").strip())
     if isinstance(value, dict):
         table = cast("Mapping[object, object]", value)
@@ -175,6 +173,18 @@ def plain_value(path: Path, value: object) -> object:
         entries = cast("Sequence[object]", value)
         return [plain_value((*path, number), below) for number, below in enumerate(entries, start=1)]
     return value
+
+
+def demand_whole(text: str, *, where: str = "session.toml") -> None:
+    """Refuse text with half a character in it, which no file can hold.
+
+    Raises
+    ------
+    InputError
+        If there is one.
+    """
+    if not text.isascii() and _BROKEN.search(text):
+        raise InputError("this text has half a character in it", where=where, remedy="type it again")
 
 
 def ordered(path: Path, value: object, factors: Sequence[str]) -> object:
