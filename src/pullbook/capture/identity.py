@@ -97,7 +97,7 @@ def _question(finding: IdentityFinding, choices: Sequence[ColumnChoice]) -> Ques
         (Channel.POWER.value, names[Channel.POWER], finding.stated.power),
     )
     kept = f"the units are right: {finding.stated.torque} and {finding.stated.power}; one of the two is scaled alone"
-    return Question(about="torque", says=finding.says, choices=(*answers, Choice(says=kept, columns=stated)))
+    return Question(about="torque", says="which of these is it?", choices=(*answers, Choice(says=kept, columns=stated)))
 
 
 def _units(units: UnitSet) -> tuple[tuple[Channel, str], ...]:

@@ -10,7 +10,7 @@ import numpy as np
 from pullbook.capture.mapping_choice import lines_for
 from pullbook.capture.mapping_notes import stated_speed
 from pullbook.capture.mapping_proposals import in_fitting_units
-from pullbook.capture.mapping_questions import ask
+from pullbook.capture.mapping_questions import ask, which_is
 from pullbook.errors import FileRefusedError, MappingError
 from pullbook.quantities.channels import Channel
 from pullbook.records.pull import ColumnChoice, TorqueKind
@@ -120,7 +120,7 @@ def refuse_without_speed(
         raise MappingError(
             f"there is no engine speed; {listed} could stand for it, but the name does not say so", where=where,
             remedy=f"if it does, put under [columns] in session.toml {lines_for(turning)}",
-            questions=(ask(Channel.SPEED, f"is engine speed {listed}?", turning, table),),
+            questions=(ask(Channel.SPEED, which_is("engine speed", turning), turning, table),),
         )  # fmt: skip
     constant = stated_speed(table.preamble)
     if constant is not None:
@@ -155,10 +155,11 @@ def refuse_without_torque(
     if signals:
         lines = lines_for(signals)
         listed = ", ".join(f"'{signal.column}'" for signal in signals)
+        asked = ask(Channel.LOAD_SIGNAL, which_is("the load cell", signals), signals, table)
         raise MappingError(
             f"there is no torque and no power{said}; {listed} could be the load cell, but nothing in the name says so",
             where=where, remedy=f"if it is, put under [columns] in session.toml {lines}",
-            questions=(ask(Channel.LOAD_SIGNAL, f"is the load cell {listed}?", signals, table), *_ask_torque(table)),
+            questions=(asked, *_ask_torque(table)),
         )  # fmt: skip
     raise FileRefusedError(
         f"there is no torque, power or load signal among the {len(table.names)} columns{said}", where=where,

@@ -16,7 +16,17 @@ if TYPE_CHECKING:
     from pullbook.capture.mapping_proposals import Proposal
     from pullbook.records.table import RawTable
 
-__all__ = ["ask", "ask_received", "ask_unit", "choice_of", "rule_line", "same_unit", "title_of", "usual_units"]
+__all__ = [
+    "ask",
+    "ask_received",
+    "ask_unit",
+    "choice_of",
+    "rule_line",
+    "same_unit",
+    "title_of",
+    "usual_units",
+    "which_is",
+]
 
 _USUAL: Final[dict[Channel, tuple[str, ...]]] = {
     Channel.TORQUE: ("N m", "lb ft"),
@@ -70,9 +80,11 @@ def _units_of(channel: Channel) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*usual, *known)))
 
 
-def choice_of(channel: Channel, column: str, unit: str, says: str = "") -> Choice:
+def _choice(channel: Channel, column: str, unit: str) -> Choice:
     """The choice of a column and its unit for a channel."""
-    return Choice(says=says or f"'{column}' in {_words(unit)}", columns=((channel.value, column, unit),))
+    in_per_cent = ", a signal that is compared in per cent" if channel is Channel.LOAD_SIGNAL else ""
+    says = f"'{column}' in {_words(unit)}{in_per_cent}"
+    return Choice(says=says, columns=((channel.value, column, unit),))
 
 
 def _words(unit: str) -> str:
@@ -99,7 +111,7 @@ def ask(channel: Channel, says: str, proposals: Sequence[Proposal], table: RawTa
         One that has to be answered.
     """
     choices = [
-        choice_of(channel, p.column, unit)
+        _choice(channel, p.column, unit)
         for p in proposals
         for unit in ((p.unit.symbol,) if p.unit is not None else usual_units(channel))
         if _can_be_named(table, p.column, unit)
@@ -109,6 +121,19 @@ def ask(channel: Channel, says: str, proposals: Sequence[Proposal], table: RawTa
     return Question(
         about=channel.value, says=says, choices=tuple(choices), others=others, units=_units_of(channel)
     )  # fmt: skip
+
+
+def which_is(role: str, proposals: Sequence[Proposal]) -> str:
+    """Question for a role that nothing but a unit speaks for.
+
+    Parameters
+    ----------
+    role : str
+        What is sought, with its article.
+    proposals : sequence of Proposal
+        Columns that it could be.
+    """
+    return f"is '{proposals[0].column}' {role}?" if len(proposals) == 1 else f"which of these columns is {role}?"
 
 
 def ask_unit(channel: Channel, column: str, says: str, first: Sequence[str] = (), doubt: str = "") -> Question:
@@ -134,7 +159,7 @@ def ask_unit(channel: Channel, column: str, says: str, first: Sequence[str] = ()
     """
     units = dict.fromkeys((*first, *usual_units(channel)))
     return Question(
-        about=channel.value, says=says, choices=tuple(choice_of(channel, column, unit) for unit in units),
+        about=channel.value, says=says, choices=tuple(_choice(channel, column, unit) for unit in units),
         others=((column, ""),), units=_units_of(channel), needed=not doubt, doubt=doubt,
     )  # fmt: skip
 

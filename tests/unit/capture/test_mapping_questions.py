@@ -102,6 +102,9 @@ def test_a_column_in_volts_is_offered_as_the_load_signal() -> None:
     error = _refusal(table)
     assert isinstance(error, MappingError)
     assert [question.about for question in error.questions] == ["load_signal", "torque", "power"]
+    assert error.questions[0].says == "is 'Analog 8' the load cell?"
+    two = make_table({RPM: SPEED, ("Analog 8", "V"): TORQUE / 100.0, ("Analog 9", "V"): TORQUE / 90.0})
+    assert _asked(two).says == "which of these columns is the load cell?"
     assert _answered(table, 0).channels[Channel.LOAD_SIGNAL] == pytest.approx(TORQUE / 100.0)
 
 
@@ -224,7 +227,7 @@ def test_of_two_columns_of_one_name_and_one_unit_no_choice_says_which() -> None:
 def test_a_load_cell_in_a_unit_of_force_or_mass_is_settled_by_its_choice_in_a_session_file_too() -> None:
     table = make_table({RPM: SPEED, ("Load", "kg"): TORQUE / 2.0})
     question = _asked(table)
-    assert (question.about, _says(question)) == ("load_signal", ["'Load' in kg"])
+    assert (question.about, _says(question)) == ("load_signal", ["'Load' in kg, a signal that is compared in per cent"])
     (channel, column, unit) = question.choices[0].columns[0]
     rules = column_rules({channel: {"column": column, "unit": unit}})
     assert understand(SOURCE, table, rules).channels[Channel.LOAD_SIGNAL] == pytest.approx(TORQUE / 2.0)
