@@ -7,12 +7,13 @@ import mimetypes
 from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Final
 
-from fastapi import APIRouter, Depends, Request
+from fastapi import APIRouter, Cookie, Depends, Request
 from fastapi.responses import FileResponse, HTMLResponse, Response
 
 from pullbook import __version__
 from pullbook.app.stage_report import DRAFT, PUBLISHED, file_of
 from pullbook.errors import PullbookError
+from pullbook.quantities.showing import UnitSystem
 from pullbook.web.assets import address, asset, sheets, tag_of
 from pullbook.web.error_form import error_form
 from pullbook.web.notebook import Asked, MissingError, Notebook
@@ -31,8 +32,19 @@ __all__ = ["error_page", "router"]
 
 router = APIRouter(include_in_schema=False)
 Shared = Annotated[Notebook, Depends(shared)]
-Question = Annotated[Asked, Depends(asked_of)]
 _REPORTS: Final = {"draft-report": DRAFT, "report": PUBLISHED}
+
+
+def asked_by_reader(
+    request: Request, asked: Annotated[Asked, Depends(asked_of)], pullbook_units: Annotated[str, Cookie()] = ""
+) -> Asked:
+    """Question of an address, in the units of the reader's last choice where the address names none."""
+    if "units" in request.query_params or pullbook_units not in set(UnitSystem):
+        return asked
+    return replace(asked, units=pullbook_units)
+
+
+Question = Annotated[Asked, Depends(asked_by_reader)]
 
 
 @router.get("/")

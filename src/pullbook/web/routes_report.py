@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 from fastapi import APIRouter, Depends
@@ -29,6 +30,7 @@ async def draw(notebook: Shared, session: str, asked: Question, body: ReportRequ
     """Begin to draw the report up, where only the tester sees it."""
     place = await notebook.place(session)
     _ = asked.question
+    asked = replace(asked, window="")  # the page holds the numbers of every window, and so does the report
     key = await notebook.key(place, asked)
     arguments: dict[str, object] = {"folder": str(place.folder), "key": key, "quick": body.quick, **asked.plain()}
     job = notebook.jobs.submit(Task(kind="report", arguments=arguments, session=place.id))

@@ -146,3 +146,11 @@ def test_a_folder_that_vanishes_is_told_in_one_sentence(asking: Asking) -> None:
     answer = asking.edit(session, {"do": "set", "at": "session.notes", "value": "late"})
     assert answer.status_code == 404
     assert "renamed or moved" in answer.json()["remedy"]
+
+
+def test_a_page_has_the_units_of_the_last_choice_unless_its_address_names_others(asking: Asking) -> None:
+    session = asking.made("Units")
+    headers = {"Cookie": "pullbook_units=us"}
+    assert 'data-system="us"' in asking.client.get(f"/s/{session}", headers=headers).text
+    assert 'data-system="metric"' in asking.client.get(f"/s/{session}?units=metric", headers=headers).text
+    assert 'data-system="metric"' in asking.client.get(f"/s/{session}", headers={"Cookie": "pullbook_units=x"}).text

@@ -229,7 +229,10 @@ const switched = (/** @type {Event} */ event) => {
   const query = new URLSearchParams(location.search);
   if (field.value) query.set(field.name, field.value);
   else query.delete(field.name);
-  if (field.name === "units") document.documentElement.dataset.system = field.value;
+  if (field.name === "units") {
+    document.documentElement.dataset.system = field.value;
+    document.cookie = `pullbook_units=${field.value}; path=/; max-age=31536000; SameSite=Strict`;
+  }
   void goTo(`?${query}`);
 };
 
