@@ -20,7 +20,6 @@ __all__ = [
     "ask",
     "ask_received",
     "ask_unit",
-    "choice_of",
     "rule_line",
     "same_unit",
     "title_of",
