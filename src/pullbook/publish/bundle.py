@@ -14,7 +14,7 @@ __all__ = ["bundled"]
 
 _IMPORT: Final = re.compile(r'^import \{([^}]*)\} from "\./([a-z-]+\.js)";\n', re.MULTILINE)
 _EXPORT: Final = re.compile(r"^export (?=(?:const|let|function|async function|class) )", re.MULTILINE)
-_LEFT: Final = re.compile(r"^\s*(?:import|export)\b.*|\bimport\s*\(|^import .*\bas\b.*", re.MULTILINE)
+_LEFT: Final = re.compile(r"^\s*(?:import|export)\b.*|\bimport\s*\(", re.MULTILINE)
 _BLOCK: Final = re.compile(r"^[ \t]*/\*\*(?:(?!\*/).)*\*/[ \t]*\n", re.MULTILINE | re.DOTALL)
 _REMARK: Final = re.compile(r"^[ \t]*//.*\n", re.MULTILINE)
 
@@ -65,7 +65,9 @@ def _take(name: str, read: Callable[[str], str], done: dict[str, str], path: tup
     if name in path:
         raise FailureError("script modules need each other in a circle", where=" > ".join((*path, name)))
     text = _BLOCK.sub("", _REMARK.sub("", read(name)))
-    for _, needed in _IMPORT.findall(text):
+    for names, needed in _IMPORT.findall(text):
+        if " as " in names:
+            raise FailureError("a script module renames what it takes", where=name, value=names.strip())
         _take(needed, read, done, (*path, name))
     text = _EXPORT.sub("", _IMPORT.sub("", text))
     odd = _LEFT.search(text)
