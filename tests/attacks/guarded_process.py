@@ -42,7 +42,7 @@ class GuardedProcess:
         folder = str(Path(__file__).resolve().parents[1])
         self._process = subprocess.Popen(
             [sys.executable, __file__, str(headers_within)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-            env={**os.environ, "PYTHONPATH": folder},
+            env={**os.environ, "PYTHONPATH": os.pathsep.join([folder, os.environ.get("PYTHONPATH", "")])},
         )  # fmt: skip
         assert self._process.stdout is not None
         first = self._process.stdout.readline()
