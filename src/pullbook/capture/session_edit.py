@@ -5,9 +5,10 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass
 from enum import Enum
+from itertools import groupby
 from typing import TYPE_CHECKING, Final, cast
 
-from pullbook.capture.session_edit_lists import insert_entry, move_entry, remove_entry
+from pullbook.capture.session_edit_lists import insert_entries, move_entry, remove_entry
 from pullbook.capture.session_edit_names import factor_names, renamed, without_levels
 from pullbook.capture.session_edit_pairs import set_value, unset_value
 from pullbook.capture.session_edit_places import LISTS, demand_known, ordered, place_text, plain_value, read_place
@@ -107,11 +108,15 @@ def edit_session(text: str, edits: Iterable[Edit]) -> str:
     mark = "\ufeff" if text.startswith("\ufeff") else ""
     text = text.removeprefix(mark)
     values = load_toml(text, where="session.toml")
-    for edit in edits:
-        path = read_place(edit.at)
-        if edit.was is not ABSENT:
+    for _, run in groupby(edits, key=_run):
+        same = list(run)
+        if same[0].do == "add":
+            text = _added(text, values, same)
+            continue
+        for edit in same:
+            path = read_place(edit.at)
             _demand_unchanged(values, path, edit)
-        text = _edited(text, values, path, edit)
+            text = _edited(text, values, path, edit)
     if not _says(text, values):
         raise InputError("the file is written in a form that cannot be edited piece by piece", where="session.toml",
                          remedy="edit the text of the file")  # fmt: skip
@@ -126,7 +131,29 @@ def _says(text: str, values: dict[str, object]) -> bool:
         return False
 
 
+def _run(edit: Edit) -> tuple[str, str]:
+    """Equal for edits that can be made at once: entries that are added at the end of one list."""
+    return edit.do, edit.at if edit.do == "add" else ""
+
+
+def _added(text: str, values: dict[str, object], edits: list[Edit]) -> str:
+    """File with entries added to one list, the first one first."""
+    path = read_place(edits[0].at)
+    factors = factor_names(values)
+    entry = path if isinstance(path[-1], int) else (*path, 1)
+    added: list[object] = []
+    for edit in edits:
+        _demand_unchanged(values, path, edit)
+        value = plain_value(entry, edit.value)
+        demand_known(entry, value, factors)
+        insert_plain(values, path, value)
+        added.append(ordered(entry, value, factors))
+    return insert_entries(text, path, added)
+
+
 def _demand_unchanged(values: dict[str, object], path: Path, edit: Edit) -> None:
+    if edit.was is ABSENT:
+        return
     there = value_at(values, path)
     if json_value(there) != json_value(edit.was):
         theirs = "" if there is None else value_text(there)
@@ -143,13 +170,6 @@ def _edited(text: str, values: dict[str, object], path: Path, edit: Edit) -> str
         case "set" | "unset":
             value = None if edit.do == "unset" else plain_value(path, edit.value)
             return _put(text, values, path, value)
-        case "add":
-            value = plain_value(path, edit.value)
-            factors = factor_names(values)
-            demand_known(path, value, factors)
-            insert_plain(values, path, value)
-            entry = path if isinstance(path[-1], int) else (*path, 1)
-            return insert_entry(text, path, ordered(entry, value, factors), factors)
         case "remove":
             text = without_levels(text, values, path)
             remove_plain(values, path)

@@ -19,22 +19,20 @@ if TYPE_CHECKING:
 
     from pullbook.quantities.toml_statements import Path
 
-__all__ = ["insert_entry", "move_entry", "remove_entry"]
+__all__ = ["insert_entries", "move_entry", "remove_entry"]
 
 
-def insert_entry(text: str, path: Path, value: object, factors: Sequence[str]) -> str:
-    """File with one more entry in a list.
+def insert_entries(text: str, path: Path, values: Sequence[object]) -> str:
+    """File with more entries in a list.
 
     Parameters
     ----------
     text : str
         The file.
     path : tuple of (str or int)
-        The list, or the entry before which the new one comes.
-    value : object
-        The entry.
-    factors : sequence of str
-        Names of the factors, for the order of levels.
+        The list, or the entry before which the new ones come, the last one first.
+    values : sequence of object
+        The entries.
 
     Returns
     -------
@@ -49,13 +47,21 @@ def insert_entry(text: str, path: Path, value: object, factors: Sequence[str]) -
     statements = cut(text)
     at = covering(statements, path)
     if at >= 0:
-        pair = statements[at]
-        return with_value(statements, at, insert_inside(pair.value, path[len(pair.path) :], value))
+        written = statements[at].value
+        for value in values:
+            written = insert_inside(written, path[len(statements[at].path) :], value)
+        return with_value(statements, at, written)
     kind, *number = path
     if kind in LISTS and len(number) <= 1:
         there = path in {one.path for one in statements}
-        return insert_chunk(text, str(kind), _entry(path, value), before=int(number[0]) if there else 0)
-    return _anew(text, path, factors, lambda values: insert_plain(values, path, value))
+        entries = [_entry(path, value) for value in (reversed(values) if number else values)]
+        return insert_chunk(text, str(kind), "\n".join(entries), before=int(number[0]) if there else 0)
+
+    def put_in(plain: dict[str, object]) -> None:
+        for value in values:
+            insert_plain(plain, path, value)
+
+    return _anew(text, path, put_in)
 
 
 def _entry(path: Path, value: object) -> str:
@@ -90,7 +96,7 @@ def remove_entry(text: str, path: Path) -> str:
         return with_value(statements, at, left) if left != "[]" else unset_value(text, pair.path)
     if path[0] in LISTS and len(path) == 2:
         return remove_chunk(text, path)
-    return _anew(text, path, (), lambda values: remove_plain(values, path))
+    return _anew(text, path, lambda values: remove_plain(values, path))
 
 
 def move_entry(text: str, path: Path, to: int) -> str:
@@ -112,14 +118,14 @@ def move_entry(text: str, path: Path, to: int) -> str:
     """
     if covering(cut(text), path) < 0 and path[0] in LISTS and len(path) == 2:
         return move_chunk(text, path, to)
-    return _anew(text, path, (), lambda values: move_plain(values, path, to))
+    return _anew(text, path, lambda values: move_plain(values, path, to))
 
 
-def _anew(text: str, path: Path, factors: Sequence[str], change: Callable[[dict[str, object]], object]) -> str:
+def _anew(text: str, path: Path, change: Callable[[dict[str, object]], object]) -> str:
     """File in which the list around a place is written anew, as the value of one key."""
     values = load_toml(text, where="session.toml")
     change(values)
     place = path
     while isinstance(place[-1], int):
         place = place[:-1]
-    return set_value(text, place, value_at(values, place), factors)
+    return set_value(text, place, value_at(values, place), ())

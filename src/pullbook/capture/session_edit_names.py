@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pullbook.capture.session_edit_inline import rename_inside
-from pullbook.capture.session_edit_pairs import covering, set_value, unset_value, with_key, with_value
+from pullbook.capture.session_edit_pairs import covering, set_everywhere, unset_value, with_key, with_value
 from pullbook.capture.session_edit_places import place_text
 from pullbook.capture.session_edit_plain import remove_plain, set_plain, value_at
 from pullbook.errors import InputError
@@ -56,10 +56,10 @@ def renamed(text: str, values: dict[str, object], path: Path, name: str) -> str:
                          remedy="name a build, a factor, a level or a claim")  # fmt: skip
     if place[0] == "factor" and place[2:] == ("name",):
         text = _with_key(text, values, old, name)
-    for one in [place, *(one for one in _referring(values, place) if value_at(values, one) == old)]:
-        text = set_value(text, one, name, ())
+    places = [place, *(one for one in _referring(values, place) if value_at(values, one) == old)]
+    for one in places:
         set_plain(values, one, name)
-    return text
+    return set_everywhere(text, places, name)
 
 
 def lost_build(before: Mapping[str, object], after: Mapping[str, object]) -> InputError | None:

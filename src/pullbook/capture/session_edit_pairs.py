@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 _SPACES: Final = 2
 
-__all__ = ["covering", "set_value", "unset_value", "with_key", "with_value"]
+__all__ = ["covering", "set_everywhere", "set_value", "unset_value", "with_key", "with_value"]
 
 
 def covering(statements: Sequence[Statement], path: Path) -> int:
@@ -31,11 +31,41 @@ def covering(statements: Sequence[Statement], path: Path) -> int:
 
 def with_value(statements: Sequence[Statement], at: int, written: str) -> str:
     """File with another value in one pair."""
-    pair = statements[at]
-    eol = end_of_line(statements)
+    pair = _with(statements[at], written, end_of_line(statements))
+    return _joined([*statements[:at], pair, *statements[at + 1 :]])
+
+
+def _with(pair: Statement, written: str, eol: str) -> Statement:
+    """Pair with another value."""
     written = written.replace("\r\n", "\n").replace("\n", eol)
     text = pair.text[: pair.begin] + written + _behind(pair, written)
-    return _joined([*statements[:at], replace(pair, text=text), *statements[at + 1 :]])
+    return replace(pair, text=text, end=pair.begin + len(written))
+
+
+def set_everywhere(text: str, paths: Sequence[Path], value: object) -> str:
+    """File with one value at many places, all of which are there.
+
+    Parameters
+    ----------
+    text : str
+        The file.
+    paths : sequence of tuple
+        The places.
+    value : object
+        What each is to be.
+
+    Returns
+    -------
+    str
+        The file anew.
+    """
+    statements = list(cut(text))
+    eol = end_of_line(statements)
+    for path in paths:
+        at = covering(statements, path)
+        pair = statements[at]
+        statements[at] = _with(pair, set_inside(pair.value, path[len(pair.path) :], value), eol)
+    return _joined(statements)
 
 
 def _behind(pair: Statement, written: str) -> str:

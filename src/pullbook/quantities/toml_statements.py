@@ -23,6 +23,10 @@ TOKEN: Final = re.compile(
     re.DOTALL,
 )
 KEY: Final = re.compile(r"""[A-Za-z0-9_-]+|"(?:[^"\\\n]|\\.)*"|'[^'\n]*'""")
+_PLAIN: Final = re.compile(  # the most of a file: a key and a short value on one line
+    r"""[ \t]*([A-Za-z0-9_-]+)[ \t]*=[ \t]*("[^"\\\n]*"|'[^'\n]*'|[A-Za-z0-9_.:+-]+)[ \t]*(?:\#[^\n]*)?\r?(?:\n|\Z)"""
+)
+_NAMED: Final = re.compile(r"\[\[?([A-Za-z0-9_-]+)\]\]?\s*(?:\#.*)?")
 _BARE: Final = re.compile(r"\s*([A-Za-z0-9_-]+)\s*")
 
 
@@ -121,7 +125,8 @@ def _next(text: str, at: int, table: Path, counts: dict[Path, int]) -> tuple[Sta
 
 def _header(line: str, plain: str, counts: dict[Path, int]) -> Statement:
     listed = plain.startswith("[[")
-    keys = _keys(tomllib.loads(plain))
+    named = _NAMED.fullmatch(plain)
+    keys = [named[1]] if named else _keys(tomllib.loads(plain))
     path: Path = ()
     for key in keys[:-1]:
         path = (*path, key)
@@ -148,6 +153,13 @@ def _keys(values: dict[str, object]) -> list[str]:
 
 
 def _pair(text: str, at: int, table: Path) -> tuple[Statement, int]:
+    plain = _PLAIN.match(text, at)
+    if plain is not None:
+        begin, end = plain.span(2)
+        key = plain.start(1) - at, plain.end(1) - at
+        found = Statement(kind=Kind.PAIR, text=plain.group(), path=(*table, plain[1]), begin=begin - at, end=end - at,
+                          keys=(key,))  # fmt: skip
+        return found, plain.end()
     equals, end, depth, tail = -1, at, 0, at
     for token in TOKEN.finditer(text, at):
         said = token.group()
