@@ -11,8 +11,9 @@ import json
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, cast
 
+from pullbook.app.session_lock import locked
 from pullbook.app.user_folders import config_folder
-from pullbook.app.whole_file import only_writer, write_whole
+from pullbook.app.whole_file import write_whole
 from pullbook.capture.session_file_keys import OBSERVED, STANDARDS
 from pullbook.errors import FailureError, InputError
 from pullbook.quantities.channels import Channel
@@ -28,6 +29,7 @@ Rules = dict[str, dict[str, str]]
 """Channel to ``{"column": name as the file writes it, "unit": symbol}``."""
 
 _FILE: Final = "layouts.json"
+_LOCK: Final = ".locks/layouts"
 _SCHEMA: Final = "pullbook.layouts/1"
 _MOST: Final = 500  # layouts; the one that was chosen longest ago is forgotten first
 _LARGEST: Final = 10_000_000  # bytes
@@ -176,7 +178,7 @@ def _change(folder: Path | None, change: Callable[[dict[str, Rules], dict[str, s
     path = (folder or config_folder()) / _FILE
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with only_writer(path):
+        with locked(path.parent / _LOCK):
             memory = remembered(path.parent)
             says = _put_aside(path) if memory.damaged else ""
             layouts, standards = dict(memory.layouts), dict(memory.received)

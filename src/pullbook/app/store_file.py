@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Final
 from pullbook.app.folder import MAX_BYTES, inside
 from pullbook.app.same_content import find_same
 from pullbook.app.stored_name import free_name, safe_name
-from pullbook.app.upload_scratch import SCRATCH, free_bytes, move_to, new_scratch, note_on_disk
+from pullbook.app.upload_scratch import SCRATCH, free_bytes, move_to, new_scratch
+from pullbook.app.whole_file import note_on_disk
 from pullbook.errors import FailureError, FileRefusedError, SessionFileError
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import BinaryIO
 
-__all__ = ["SCRATCH", "free_bytes", "move_to", "new_scratch", "note_on_disk", "sweep_uploads"]
+__all__ = ["SCRATCH", "free_bytes", "move_to", "new_scratch", "sweep_uploads"]
 
 SCRATCH: Final = ".pullbook/uploads"
 """Folder in a session folder."""
@@ -88,14 +88,3 @@ def move_to(scratch: Path, goal: Path) -> bool:
         return True
     scratch.unlink()
     return True
-
-
-def note_on_disk(folder: Path) -> None:
-    """Make sure that a new name outlives a loss of power, where the system can."""
-    if os.name == "posix":
-        with suppress(OSError):  # some disks cannot
-            handle = os.open(folder, os.O_RDONLY)
-            try:
-                os.fsync(handle)
-            finally:
-                os.close(handle)

@@ -131,7 +131,7 @@ def test_a_full_disk_is_one_sentence_and_the_memory_stays(tmp_path: Path, monkey
     with pytest.raises(FailureError, match="cannot be remembered"):
         remember("b", TORQUE, tmp_path)
     assert list(remembered(tmp_path).layouts) == ["a"]
-    assert sorted(path.name for path in tmp_path.iterdir() if not path.name.endswith(".lock")) == ["layouts.json"]
+    assert sorted(path.name for path in tmp_path.iterdir() if path.name != ".locks") == ["layouts.json"]
 
 
 def test_programs_that_remember_at_once_lose_nothing(tmp_path: Path) -> None:
