@@ -12,8 +12,10 @@ from properties.test_session_file import FULL_VALUES, PATHS, VALUES, document
 from session_texts import FULL, SMALL
 from unit.capture.test_session_edit import NOTED
 
+from pullbook.capture.session_draft import read_draft
 from pullbook.capture.session_edit import Edit, edit_session
 from pullbook.capture.session_edit_places import place_text, read_place
+from pullbook.capture.session_edit_sound import demand_sound
 from pullbook.capture.session_file import parse_session
 from pullbook.capture.session_file_problems import find_problems
 from pullbook.errors import InputError
@@ -108,6 +110,32 @@ def test_statements_that_an_edit_does_not_touch_stay_byte_for_byte(text: str, ed
     remarks = {line for line in text.splitlines() if line.startswith("# ")}
     if edit.do != "remove":
         assert remarks <= set(after.splitlines())
+
+
+@given(text=TEXTS, edits=st.lists(edits_of(), min_size=2, max_size=4))
+def test_edits_made_together_are_those_made_one_after_the_other(text: str, edits: list[Edit]) -> None:
+    single: str | None = text
+    for edit in edits:
+        if single is not None:
+            single = None if tried(single, edit)[1] else tried(single, edit)[0]
+    try:
+        together: str | None = edit_session(text, edits)
+    except InputError:
+        together = None
+    assert together == single
+
+
+@given(text=st.sampled_from((FULL, SMALL, NOTED)), edits=st.lists(edits_of(), min_size=1, max_size=6))
+def test_edits_that_are_let_through_never_make_a_sound_session_wrong(text: str, edits: list[Edit]) -> None:
+    before = read_draft(text)
+    for edit in edits:
+        try:
+            after = read_draft(edit_session(before.text, [edit]))
+            demand_sound(before, after, [edit])
+        except InputError:
+            continue
+        before = after
+        assert all(problem.unfinished for problem in before.problems)
 
 
 @given(text=st.sampled_from((FULL, SMALL, NOTED)), entry=PULLS, number=st.integers(1, 4))

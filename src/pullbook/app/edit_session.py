@@ -2,32 +2,27 @@
 
 from __future__ import annotations
 
-import re
-from collections import Counter
 from typing import TYPE_CHECKING, Final
 
 from pullbook.app.folder import read_session_bytes, session_text
 from pullbook.app.write_session import former_text, keep_text, one_writer, write_session_text
 from pullbook.capture.session_draft import read_draft
 from pullbook.capture.session_edit import edit_session
-from pullbook.capture.session_edit_names import lost_build
-from pullbook.capture.session_edit_places import demand_whole, place_text
+from pullbook.capture.session_edit_places import demand_whole
+from pullbook.capture.session_edit_sound import demand_no_worse, demand_sound
 from pullbook.capture.session_edit_stale import demand_same
-from pullbook.capture.session_edit_track import edited_places
-from pullbook.errors import ConflictError, InputError
+from pullbook.errors import ConflictError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from pullbook.capture.session_edit import Edit
-    from pullbook.quantities.toml_statements import Path as Place
-    from pullbook.records.draft import Draft, Problem
+    from pullbook.records.draft import Draft
 
 __all__ = ["apply_edits", "open_draft", "replace_text"]
 
 _FILE: Final = "session.toml"
-_NUMBER: Final = re.compile(r"\[\d+\]")
 
 
 def open_draft(folder: Path) -> Draft:
@@ -86,7 +81,7 @@ def apply_edits(folder: Path, edits: Sequence[Edit], *, revision: str = "") -> D
             demand_same(_values(former_text(folder, revision)), before.values, edits)
         text = edit_session(before.text, edits)
         after = read_draft(text)
-        _demand_sound(before, after, edits)
+        demand_sound(before, after, edits)
         if text != before.text:
             write_session_text(folder, text, before=before.text)
         return after
@@ -94,46 +89,6 @@ def apply_edits(folder: Path, edits: Sequence[Edit], *, revision: str = "") -> D
 
 def _values(text: str | None) -> Mapping[str, object] | None:
     return None if text is None else read_draft(text).values
-
-
-def _demand_sound(before: Draft, after: Draft, edits: Sequence[Edit]) -> None:
-    touched = edited_places(before.values, edits)
-    for problem in after.problems:
-        if any(_stops(problem, place, added=added) for place, added in touched):
-            raise _refusal(problem)
-    new = _new_problems(before, after)
-    if new:
-        lost = lost_build(before.values, after.values)
-        raise _refusal(new[0]) if lost is None else lost
-
-
-def _new_problems(before: Draft, after: Draft) -> list[Problem]:
-    """What is wrong now and was not before; what is only not there yet does not count."""
-    known = Counter(_told(problem) for problem in before.problems)
-    new: list[Problem] = []
-    for problem in after.problems:
-        if not problem.unfinished and known[_told(problem)] <= 0:
-            new.append(problem)
-        known[_told(problem)] -= 1
-    return new
-
-
-def _stops(problem: Problem, place: Place, *, added: bool) -> bool:
-    """Whether a problem at or below a place that was touched stops the edit."""
-    if problem.unfinished and (problem.elsewhere or not added):
-        return False
-    above = place_text(place)
-    return problem.at == above or problem.at.startswith((f"{above}.", f"{above}["))
-
-
-def _told(problem: Problem) -> tuple[str, str, str]:
-    """A problem wherever it stands: entries change their numbers when others come and go."""
-    return _NUMBER.sub("", problem.what), problem.value, _NUMBER.sub("", problem.at)
-
-
-def _refusal(problem: Problem) -> InputError:
-    where = f"{_FILE}: {problem.at}" if problem.at else problem.where
-    return InputError(problem.what, where=where, value=problem.value, remedy=problem.remedy)
 
 
 def replace_text(folder: Path, text: str, *, revision: str) -> Draft:
@@ -176,9 +131,8 @@ def replace_text(folder: Path, text: str, *, revision: str) -> Draft:
                 remedy="look at both and write what is to stand", yours=text, theirs=before.text,
             )  # fmt: skip
         after = read_draft(text)
-        new = _new_problems(before, after) if before.values or not before.text.strip() else []
-        if new:
-            raise _refusal(new[0])
+        if before.values or not before.text.strip():  # a text that is no TOML may be mended step by step
+            demand_no_worse(before, after)
         if text != before.text:
             write_session_text(folder, text, before=before.text)
         return after

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import sys
 import threading
 import time
@@ -24,6 +25,7 @@ __all__ = ["locked"]
 _PATIENCE: Final = 10.0  # s
 _PAUSE: Final = 0.02  # s
 _THREADS: Final[dict[Path, threading.Lock]] = {}
+_HELD: Final = frozenset({errno.EACCES, errno.EAGAIN, errno.EDEADLK})
 _GUARD: Final = threading.Lock()
 
 
@@ -86,8 +88,13 @@ def _take(stream: IO[bytes]) -> bool:
             msvcrt.locking(stream.fileno(), msvcrt.LK_NBLCK, 1)
         else:
             fcntl.flock(stream.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except (BlockingIOError, PermissionError):
-        return False
+    except OSError as error:
+        if error.errno in _HELD:
+            return False
+        raise FailureError(
+            f"the folder cannot be locked ({error.strerror})", where=stream.name,
+            remedy="put the session on a disk of this machine; nothing was changed",
+        ) from error  # fmt: skip
     return True
 
 

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass
-from enum import Enum
 from itertools import groupby
 from typing import TYPE_CHECKING, Final, cast
 
@@ -20,10 +18,11 @@ from pullbook.capture.session_edit_plain import (
     set_plain,
     value_at,
 )
-from pullbook.capture.session_edit_values import value_text
+from pullbook.capture.session_edit_record import ABSENT, Absent, Edit
+from pullbook.capture.session_edit_stale import conflict
 from pullbook.capture.session_new import new_session
 from pullbook.capture.session_plain import json_value
-from pullbook.errors import ConflictError, InputError
+from pullbook.errors import InputError
 from pullbook.quantities.toml_table import nearest
 from pullbook.quantities.toml_text import load_toml
 
@@ -35,40 +34,7 @@ if TYPE_CHECKING:
 __all__ = ["ABSENT", "Absent", "Edit", "edit_session", "new_session"]
 
 
-class Absent(Enum):
-    """The one value that says that nothing is given; None says that nothing was there."""
-
-    ABSENT = "absent"
-
-
-ABSENT: Final = Absent.ABSENT
 _DOING: Final = ("set", "unset", "add", "remove", "move", "rename")
-
-
-@dataclass(frozen=True, slots=True)
-class Edit:
-    """One change of a session file.
-
-    Attributes
-    ----------
-    do : str
-        ``set`` a key to a value, of a table only what differs; ``unset`` a key; ``add`` an entry to a list (``build``),
-        or before one (``build[2]``); ``remove`` an entry, a factor with the levels that builds name under it; ``move``
-        an entry, `value` being its new number; ``rename`` a factor, level, build or claim with everything that refers
-        to it, `value` being its new name.
-    at : str
-        Key path with entries counted from 1, as in ``pull[3].air.pressure``.
-    value : object
-        Text, number, truth value, list or mapping; dates as such or as ISO text.
-    was : object
-        What stood there when the edit was made, for noticing that somebody else has changed it; None for nothing.
-        Not looked at where it is `ABSENT`.
-    """
-
-    do: str
-    at: str
-    value: object = None
-    was: object = ABSENT
 
 
 def edit_session(text: str, edits: Iterable[Edit]) -> str:
@@ -156,12 +122,7 @@ def _demand_unchanged(values: dict[str, object], path: Path, edit: Edit) -> None
         return
     there = value_at(values, path)
     if json_value(there) != json_value(edit.was):
-        theirs = "" if there is None else value_text(there)
-        raise ConflictError(
-            "somebody else has changed this meanwhile", where=f"session.toml: {place_text(path)}", value=theirs,
-            remedy="look at what stands there now, and change it again if it has to be",
-            yours="" if edit.value is None else value_text(plain_value(path, edit.value)), theirs=theirs,
-        )  # fmt: skip
+        raise conflict(path, there, edit.value)
 
 
 def _edited(text: str, values: dict[str, object], path: Path, edit: Edit) -> str:

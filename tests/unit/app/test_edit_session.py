@@ -150,6 +150,16 @@ def test_an_entry_that_has_another_number_by_now_is_not_edited_by_its_old_one(fo
     assert isinstance(refused(folder, Edit("remove", "pull[1]"), revision=revision), ConflictError)
 
 
+def test_numbers_of_later_edits_count_in_what_the_earlier_ones_leave(folder: Path) -> None:
+    revision = open_draft(folder).revision
+    both = [Edit("remove", "pull[1]"), Edit("remove", "pull[1]")]
+    apply_edits(folder, [Edit("set", "pull[2].which", 2)], revision=revision)
+    error = refused(folder, *both, revision=revision)
+    assert isinstance(error, ConflictError)
+    assert "which = 2" in error.theirs
+    assert apply_edits(folder, both, revision=open_draft(folder).revision).values.get("pull") is None
+
+
 def test_after_a_change_by_hand_an_edit_has_to_say_what_it_was_made_on(folder: Path) -> None:
     revision = open_draft(folder).revision
     (folder / "session.toml").write_text(SMALL + "# by hand\n", "utf-8")
