@@ -60,7 +60,8 @@ def read_question(folder: Path) -> EngineQuestion:
     with suppress(OSError, ValueError, PullbookError):
         found: Any = json.loads(question_path(folder).read_bytes())
         if isinstance(found, dict) and all(_fits(key, value) for key, value in found.items()):
-            return EngineQuestion(**found | {"engines": tuple(found.get("engines", ()))})
+            whole: dict[str, Any] = {**found, "engines": tuple(found.get("engines", ()))}
+            return EngineQuestion(**whole)
     return EngineQuestion()
 
 

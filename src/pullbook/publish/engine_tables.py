@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.publish.engine_curves import computed_gain
+from pullbook.publish.engine_story import small_share
 from pullbook.publish.figures import separated
 from pullbook.publish.speeds import rpm
 from pullbook.publish.tables import Table
@@ -100,16 +101,12 @@ def _point_row(point: Mapping[str, Any]) -> tuple[str, ...]:
         f"{1e3 * point['specific_consumption'] * _JOULE_PER_KWH:.0f}", digits(-_mean(point, "spark_deg"), 1),
         digits(_mean(point, "half_burned_deg"), 1),
         f"{quality['cycles']}{'' if quality['converged'] else ', not settled'}",
-        _share(quality["mass_error"]), _share(quality["energy_error"]),
+        small_share(abs(quality["mass_error"])), small_share(abs(quality["energy_error"])),
     )  # fmt: skip
 
 
 def _bar(pressure: float) -> str:
     return digits(pressure / 1e5, 2)
-
-
-def _share(value: float) -> str:
-    return f"{100 * abs(value):.1g} %"
 
 
 def _mean(point: Mapping[str, Any], key: str) -> float:

@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 
 import pullbook
 from pullbook.errors import PullbookError
-from pullbook.web import live, pages, routes_files, routes_findings, routes_report, routes_sessions
+from pullbook.web import live, pages, routes_engine, routes_files, routes_findings, routes_report, routes_sessions
 from pullbook.web.cache import Cache
 from pullbook.web.jobs import Jobs
 from pullbook.web.notebook import Notebook
@@ -54,7 +54,7 @@ def make_routes(settings: Settings, *, workers: int = 2) -> FastAPI:
         "X-Pullbook-Token; every mistake has the form what, where, value, remedy.",
     )  # fmt: skip
     app.state.notebook = Notebook(settings, jobs, jobs.cache)
-    for module in (routes_sessions, routes_files, routes_findings, routes_report, live, pages):
+    for module in (routes_sessions, routes_files, routes_findings, routes_engine, routes_report, live, pages):
         app.include_router(module.router)
     app.add_exception_handler(PullbookError, on_error)
     app.add_exception_handler(RequestValidationError, on_invalid)

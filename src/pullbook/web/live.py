@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 from fastapi import APIRouter, WebSocket, WebSocketDisconnect
 
+from pullbook.app.engine_files import find_engines
 from pullbook.app.sessions import FILE, find_session, find_sessions
 
 if TYPE_CHECKING:
@@ -84,8 +85,9 @@ def _state_of_session(root: Path, session: str) -> object:
         return None
     with suppress(OSError):
         files = sorted((place.folder / "pulls").iterdir())[:_MOST] if (place.folder / "pulls").is_dir() else []
-        beside = [place.folder / FILE, place.folder / "engine.toml", place.folder / ".pullbook" / "report",
-                  place.folder / ".pullbook" / "published.json"]  # fmt: skip
+        engines = [place.folder / engine.name for engine in find_engines(place.folder)]
+        own = [place.folder / ".pullbook" / name for name in ("report", "published.json", "engine.json")]
+        beside = [place.folder / FILE, *engines, *own]
         return [_state(path) for path in (*beside, *files)]
     return None
 

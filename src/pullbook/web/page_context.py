@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.capture.session_file_keys import LIMITED, OBSERVED
 from pullbook.records.declaration import Standard
+from pullbook.web.engine_part import engine_part
 from pullbook.web.file_cards import file_cards
 from pullbook.web.staged import staged_context
 from pullbook.web.steps import next_steps
@@ -94,7 +95,7 @@ async def session_context(
         "setup_words": _setup_words(names, _tables(values, "claim")),
         "lines": _lines(draft),
         "syntax_error": not values and bool(draft.problems),
-        "engine_part": None,
+        "engine_part": await engine_part(notebook, place, values, asked, key),
         **_limits(values),
         **await file_cards(notebook, place, draft),
         **await asyncio.to_thread(staged_context, notebook, place, key),
@@ -209,7 +210,10 @@ def _contents(context: Mapping[str, Any]) -> list[tuple[str, str]]:
         "claims": "Claims", "effects": "Effects", "method": "Method", "cautions": "Cautions",
         "provenance": "Provenance",
     }  # fmt: skip
-    contents += [(name, said) for name, said in words.items() if name in sections]
+    if context["engine_part"]["cards"]:
+        words["engine"] = "Virtual engine"
+    order = ("pulls", "findings", "curves", "windows", "claims", "effects", "engine", *words)
+    contents += [(name, words[name]) for name in dict.fromkeys(order) if name in sections or name == "engine" in words]
     if sections:
         contents.append(("publish", "Publish"))
     return [*contents, ("file", "The file")]

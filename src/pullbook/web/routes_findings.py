@@ -21,6 +21,7 @@ router = APIRouter(prefix="/api", tags=["findings"], responses=ERRORS)
 Shared = Annotated[Notebook, Depends(shared)]
 Question = Annotated[Asked, Depends(asked_of)]
 _JSON: Final = "application/json"
+_KINDS: Final = {".json": _JSON, ".svg": "image/svg+xml", ".png": "image/png"}
 _KEY: Final = re.compile(r"[0-9a-f]{64}")
 _NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,119}")
 _LEVEL: Final = 1
@@ -87,4 +88,4 @@ async def _kept(request: Request, notebook: Notebook, session: str, asked: Asked
 
 
 def _kind(name: str) -> str:
-    return _JSON if name.endswith(".json") else "application/octet-stream"
+    return next((kind for ending, kind in _KINDS.items() if name.endswith(ending)), "application/octet-stream")

@@ -14,6 +14,7 @@ from pullbook.app.question import asked
 from pullbook.quantities.showing import UnitSystem
 from pullbook.records.verdict import Verdict
 from pullbook.web.jobs_kind import Kind
+from pullbook.web.work_engine import ENGINE_KINDS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -161,6 +162,7 @@ KINDS: Final[dict[str, Kind]] = {
     "page": Kind(run=page),
     "read": Kind(run=read),
     "report": Kind(run=report, urgent=False),
+    **ENGINE_KINDS,
 }
 """Kinds of work by the name that a `Task` gives."""
 
