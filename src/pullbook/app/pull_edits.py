@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-__all__ = ["edits_for", "edits_for_all", "times_fit"]
+__all__ = ["edits_for", "edits_for_all", "edits_in_time", "times_fit"]
 
 
 def edits_for(
@@ -92,6 +92,46 @@ def edits_for_all(
     return edits
 
 
+def edits_in_time(
+    card: Mapping[str, Any], build: str, values: Mapping[str, Any], *, which: Sequence[int] = ()
+) -> list[dict[str, Any]]:
+    """Edits that add the pulls of one file at their place in the run order, where the file says when they were made.
+
+    Parameters
+    ----------
+    card : mapping
+        The file.
+    build : str
+        Build that was on the bench.
+    values : mapping
+        The session file, as plain data; it may be unfinished.
+    which : sequence of int
+        As in `edits_for`. [1]
+
+    Returns
+    -------
+    list of dict
+        As `edits_for`; at the end of the run order and without a time where the session has pulls without one, or the
+        file states none.
+    """
+    time = str(card.get("time") or "")
+    before = _times(values)
+    later = [number for number, other in enumerate(before, start=1) if other > time]
+    fits = times_fit([card], {**values, "pull": [{"time": other} for other in before if other <= time]})
+    if not all(before) or not fits or any(len(other) != len(time) for other in before):
+        return edits_for(card, build, which=which)
+    edits = edits_for(card, build, which=which, said={"time": time})
+    if later:
+        edits = [{**edit, "at": f"pull[{later[0] + n}]"} for n, edit in enumerate(edits)]
+    return edits
+
+
+def _times(values: Mapping[str, Any]) -> list[str]:
+    """When each pull of the run order was made; empty text where it does not say."""
+    entries: list[Any] = values.get("pull") or []
+    return [str(entry.get("time") or "") for entry in entries if isinstance(entry, dict)]
+
+
 def times_fit(cards: Sequence[Mapping[str, Any]], values: Mapping[str, Any]) -> bool:
     """Whether the times that files state can stand behind the pulls that a session has.
 
@@ -109,8 +149,7 @@ def times_fit(cards: Sequence[Mapping[str, Any]], values: Mapping[str, Any]) -> 
         pull would not be on the day of the session.
     """
     times = [str(card.get("time") or "") for card in cards]
-    entries: list[Any] = values.get("pull") or []
-    before = [str(entry.get("time") or "") for entry in entries if isinstance(entry, dict)]
+    before = _times(values)
     session: Any = values.get("session")
     day = str(session.get("date") or "") if isinstance(session, dict) else ""
     run = [*before[-1:], *times]

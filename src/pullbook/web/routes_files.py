@@ -11,7 +11,7 @@ from starlette.requests import ClientDisconnect
 
 from pullbook.app.edit_session import apply_edits
 from pullbook.app.layouts import remember
-from pullbook.app.pull_edits import edits_for
+from pullbook.app.pull_edits import edits_in_time
 from pullbook.app.store_file import Upload
 from pullbook.capture.session_edit import Edit
 from pullbook.errors import FileRefusedError, InputError
@@ -107,13 +107,17 @@ def _settling(
 
 @router.post("/sessions/{session}/assign", summary="Say of which build the pulls of a file are")
 async def assign(notebook: Shared, session: str, body: AssignRequest) -> JSONResponse:
-    """Add the pulls to the end of the run order of ``session.toml``; waits until the file was read."""
+    """Add the pulls to the run order of ``session.toml``; waits until the file was read.
+
+    They come to the end, or to where they belong by the time that the file states.
+    """
     place = await notebook.place(session)
     card = await _card(notebook, place, body.file)
     if card.get("refused"):
         raise FileRefusedError(**card["refused"])
     draft = await notebook.draft(place)
-    edits = [Edit(**edit) for edit in edits_for(card, body.build, which=_free(draft.values, card, body.which))]
+    free = _free(draft.values, card, body.which)
+    edits = [Edit(**edit) for edit in edits_in_time(card, body.build, draft.values, which=free)]
     return json_reply(draft_json(await asyncio.to_thread(apply_edits, place.folder, edits)))
 
 

@@ -12,7 +12,7 @@ from pullbook.app.edit_session import apply_edits, open_draft
 from pullbook.app.layouts import remember
 from pullbook.app.load_session import load_session
 from pullbook.app.ports import Silent
-from pullbook.app.pull_edits import edits_for, edits_for_all, times_fit
+from pullbook.app.pull_edits import edits_for, edits_for_all, edits_in_time, times_fit
 from pullbook.app.session_files import cards, file_card
 from pullbook.capture.session_edit import Edit
 from pullbook.quantities.channels import Channel
@@ -129,3 +129,42 @@ def test_the_next_pull_of_a_file_gets_the_rules_of_the_first(folder: Path) -> No
     assert [entry.columns[0].column for entry in load_session(folder, Silent()).session.pulls[-2:]] == 2 * [
         "Drehmoment"
     ]
+
+
+def test_a_file_that_states_its_time_is_put_where_it_belongs_in_the_run_order(folder: Path) -> None:
+    # The session has a pull at 09:06 and one at 09:46.
+    for clock in ("09:30", "09:50", "08:00"):
+        text = f"Date: 2026-05-04\nStart time: {clock}\n" + pull_text(np.random.default_rng(int(clock[:2] + clock[3:])))
+        name = f"pulls/at {clock.replace(':', '-')}.csv"
+        (folder / name).write_text(text)
+        (card,) = cards(folder, [name], Silent())
+        edits = edits_in_time(card, "B", open_draft(folder).values)
+        apply_edits(folder, [Edit(**edit) for edit in edits])
+    run = load_session(folder, Silent()).session.pulls
+    assert [entry.file for entry in run] == [
+        "pulls/at 08-00.csv", "pulls/01-a.csv", "pulls/at 09-30.csv", "pulls/02-b.csv", "pulls/at 09-50.csv",
+    ]  # fmt: skip
+    assert all(entry.time is not None for entry in run)
+
+
+def test_several_pulls_of_a_file_keep_their_order_where_they_are_put() -> None:
+    values = {"pull": [{"time": "2026-05-04T09:00:00"}, {"time": "2026-05-04T10:00:00"}]}
+    edits = edits_in_time(_card("a.csv", "2026-05-04T09:30:00", pulls=2), "A", values)
+    assert [(edit["at"], edit["value"]["which"]) for edit in edits] == [("pull[2]", 1), ("pull[3]", 2)]
+
+
+@pytest.mark.parametrize(
+    ("time", "values"),
+    [
+        ("", {"pull": [{"time": "2026-05-04T09:00:00"}]}),
+        ("2026-05-04T09:30:00", {"pull": [{"time": "2026-05-04T09:00:00"}, {}]}),
+        ("2026-05-04T09:30:00", {"session": {"date": "2026-05-05"}}),
+        ("2026-05-04T08:30:00", {"session": {"date": "2026-05-05"}, "pull": [{"time": "2026-05-05T09:00:00"}]}),
+        ("2026-05-04T09:30:00", {"pull": [{"time": "2026-05-04T10:00:00+02:00"}]}),
+    ],
+)
+def test_a_time_that_the_session_cannot_take_is_left_out_and_the_pull_goes_to_the_end(
+    time: str, values: dict[str, Any]
+) -> None:
+    (edit,) = edits_in_time(_card("a.csv", time), "A", values)
+    assert edit == {"do": "add", "at": "pull", "value": {"build": "A", "file": "a.csv"}}
