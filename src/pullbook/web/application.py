@@ -14,8 +14,8 @@ from pullbook.errors import PullbookError
 from pullbook.web import live, pages, routes_engine, routes_files, routes_findings, routes_report, routes_sessions
 from pullbook.web.cache import Cache
 from pullbook.web.jobs import Jobs
+from pullbook.web.mistakes import on_defect, on_error, on_invalid, on_missing
 from pullbook.web.notebook import Notebook
-from pullbook.web.replies import on_defect, on_error, on_invalid, on_missing
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator
