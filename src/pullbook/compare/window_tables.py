@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = ["MOST_ENDS", "window_tables"]
 
-MOST_ENDS: Final = 61  # of windows in the whole range: 100 rpm apart over 6,000 rpm
+MOST_ENDS: Final = 71  # of windows in the whole range: 100 rpm apart over 7,000 rpm
 
 
 def window_tables(
