@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any, Final
@@ -67,8 +68,10 @@ def _answers() -> dict[str, tuple[str, str]]:
 def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
     context = browser.new_context(viewport={"width": 1280, "height": 900})
 
-    def opened(*missing: str) -> Page:
+    def opened(*missing: str, torque: str = "") -> Page:
         answers = _answers()
+        if torque:
+            answers["/charts/torque.json"] = ("application/json", torque)
 
         def answer(route: Route) -> None:
             address = route.request.url.removeprefix(_ORIGIN)
@@ -198,9 +201,15 @@ def test_what_is_laid_over_a_chart_stays_when_it_is_drawn_again(open_page: Calla
 
 
 def test_labels_of_markers_lie_on_no_other_label(open_page: Callable[..., Page]) -> None:
-    page = open_page()
+    figure = json.loads(parts().charts["torque"])
+    marker = next(trace for trace in figure["data"] if trace["meta"]["part"] == "marker" and trace["text"][0])
+    for beside in (100.0, 250.0, 2500.0):
+        figure["data"].append({**marker, "x": [marker["x"][0] + beside], "error_x": None})
+    page = open_page(torque=json.dumps(figure))
     live(page)
     page.wait_for_timeout(300)
+    panel = [one["key"] for one in figure["panels"]].index(marker["meta"]["panel"])
+    assert page.locator(f"#chart-torque .plot .subplot.xy{panel + 1} .textpoint").count() >= 2
     faults = page.evaluate(
         """() => { const boxes = [...document.querySelectorAll('#chart-torque .plot .textpoint')]
           .map((text) => [text.textContent, text.getBoundingClientRect()]).filter(([, box]) => box.width);
