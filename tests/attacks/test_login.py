@@ -34,8 +34,10 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def settings(*, guests: bool = False, password_hash: str = HASH) -> Settings:
-    return Settings(root=Path(), port=8420, host="0.0.0.0", password_hash=password_hash, guests=guests, token="known")
+def settings(*, guests: bool = False, password_hash: str = HASH, names: tuple[str, ...] = ()) -> Settings:
+    return Settings(
+        root=Path(), port=8420, host="0.0.0.0", password_hash=password_hash, guests=guests, token="known", names=names
+    )  # fmt: skip
 
 
 class Person:
@@ -102,12 +104,16 @@ def test_the_cookie_of_a_login_is_kept_from_scripts_and_other_sites() -> None:
     assert re.fullmatch(r"pullbook-8420=[\w-]{43}; Path=/; HttpOnly; SameSite=Strict", cookie)
 
 
-def test_behind_https_the_cookie_never_goes_over_an_open_line() -> None:
-    _, app = locked()
-    person = Person(app)
-    person.ask("/login")
-    secure = ask(app, "/login", headers={"accept": "text/html"}, scheme="https")
-    assert secure.header("set-cookie").endswith("SameSite=Strict; Secure")
+def test_the_cookie_of_an_encrypted_login_never_goes_over_an_open_line() -> None:
+    app = guarded(CountingApp(), settings(names=("notebook.example",)))
+    person = Person(app, host="notebook.example")
+    hidden = dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', person.ask("/login").body.decode()))
+    fields = urlencode({"password": PASSWORD, **hidden}).encode()
+    kind = {"content-type": "application/x-www-form-urlencoded"}
+    before_it = person.ask("/login", "POST", headers=kind | {"origin": "https://notebook.example"}, body=fields)
+    assert before_it.header("set-cookie").endswith("SameSite=Strict; Secure")
+    itself = ask(app, "/login", headers={"accept": "text/html"}, scheme="https")
+    assert itself.header("set-cookie").endswith("SameSite=Strict; Secure")
 
 
 @pytest.mark.parametrize("password", ["", "three plain word", PASSWORD.upper(), "x" * 5_000, "a\x00b", HASH])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from pullbook.publish.palette import DARK, LIGHT
+from pullbook.publish.palette import DARK, LIGHT, Ink
 from pullbook.publish.scripts import resource
 
 __all__ = ["STYLE_SHEETS", "page_styles", "theme_rules"]
@@ -18,14 +18,17 @@ STYLE_SHEETS: Final = (
 
 def theme_rules() -> str:
     """Colours as custom properties, by the reader's theme; paper is always light. Then what is drawn in each ink."""
-    from pullbook.publish.svg import style_rules
-
     themes = (
         f":root{{color-scheme:light dark;{LIGHT.custom_properties}}}"
         f"@media (prefers-color-scheme:dark){{:root{{{DARK.custom_properties}}}}}"
         f"@media print{{:root{{color-scheme:light;{LIGHT.custom_properties}}}}}"
     )
-    return themes + style_rules()
+    return themes + _drawn()
+
+
+def _drawn() -> str:
+    """Rules for strokes and fills of all inks, which pictures refer to by class."""
+    return "".join(f".s-{ink}{{stroke:var(--{ink})}}.f-{ink}{{fill:var(--{ink})}}" for ink in Ink)
 
 
 def page_styles() -> str:

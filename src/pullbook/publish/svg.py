@@ -27,14 +27,9 @@ if TYPE_CHECKING:
     from pullbook.publish.chart import Chart, Panel
     from pullbook.publish.sheets import Sheet
 
-__all__ = ["picture", "style_rules"]
+__all__ = ["picture"]
 
 _CELL_GAP = 7.0
-
-
-def style_rules() -> str:
-    """CSS rules for strokes and fills of all inks, which pictures refer to by class."""
-    return "".join(f".s-{ink}{{stroke:var(--{ink})}}.f-{ink}{{fill:var(--{ink})}}" for ink in Ink)
 
 
 def picture(chart: Chart, sheet: Sheet, uid: str, shared: str = "") -> str:

@@ -74,8 +74,12 @@ def _made(name: str, content: bytes) -> Asset:
     # The scripts of the pages name each other without a hash, so that one hash has to stand for all of them.
     return Asset(
         kind=_KINDS[_suffix(name)], packed=gzip.compress(content, _LEVEL, mtime=0),
-        tag=hashlib.sha256(content).hexdigest()[:12],
+        tag=_tag(content),
     )  # fmt: skip
+
+
+def _tag(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()[:12]
 
 
 @cache
@@ -87,12 +91,18 @@ def _scripts_tag() -> str:
     return digest.hexdigest()[:12]
 
 
+@cache
 def tag_of(name: str) -> str:
-    """What stands in the address for the content: scripts that name each other share one."""
+    """What stands in the address for the content: scripts that name each other share one.
+
+    Nothing is packed for it: the chart library alone takes a fifth of a second, which the first page cannot wait for.
+    """
     if "/" in name:
         return _scripts_tag()
-    found = asset(name)
-    return found.tag if found else ""
+    if name == COLOURS:
+        return _tag(_colours().encode())
+    source = known().get(name)
+    return "" if source is None else _tag(source.read_bytes())
 
 
 def address(name: str) -> str:

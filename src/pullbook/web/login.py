@@ -160,9 +160,16 @@ class Login:
         return hmac.new(self._key, word.encode(errors="replace"), "sha256").hexdigest()
 
     def _baked(self, scope: Scope, name: str, value: str, *, path: str = "/", age: int | None = None) -> bytes:
-        secure = "; Secure" if scope["scheme"] == "https" else ""
+        secure = "; Secure" if _is_encrypted(scope) else ""
         life = "" if age is None else f"; Max-Age={age}"
         return f"{name}={value}; Path={path}; HttpOnly; SameSite=Strict{secure}{life}".encode()
+
+
+def _is_encrypted(scope: Scope) -> bool:
+    """Whether the browser spoke https, with this server or with a program that stands before it."""
+    return scope["scheme"] == "https" or any(
+        origin.lower().startswith(b"https:") for origin in header_values(scope, b"origin")
+    )
 
 
 def _cookies(scope: Scope) -> dict[str, str]:
