@@ -1,8 +1,8 @@
-"""Texts of session files for tests: one with every key, and one with as little as a session can have."""
+"""Texts of session files for tests: with every key, with as little as there can be, and with remarks all over."""
 
 from __future__ import annotations
 
-__all__ = ["FULL", "SMALL"]
+__all__ = ["FULL", "NOTED", "SMALL"]
 
 SMALL = """\
 [session]
@@ -154,4 +154,65 @@ same_as = { of = "C", from = "A" }
 quantity = "torque"
 where = "4200 rpm"
 within = "2 lb ft"
+"""
+
+NOTED = """\
+# Session of the hill-climb engine.
+
+[session]                       # the head of the page
+title    = "One header"
+standard = "SAE J1349"          # what the findings are corrected to
+received = 'observed'
+windows  = [
+    "2500..3500 rpm",  # where it is driven
+    "5000..6500 rpm",
+]
+
+[engine]
+# displacement = "2.2 L"
+
+# The parts.
+
+[[factor]]
+name = "header"
+levels = ["4-1", "4-2-1"]
+
+[[build]]
+name = "A"  # as delivered
+baseline = true
+levels = { header = "4-1" }
+
+# the new one
+[[build]]
+name = "B"
+levels.header = "4-2-1"
+
+# In run order.
+
+[[pull]]
+build = "A"
+file = "pulls/a1.csv"
+air = {temperature="24.1 degC",  pressure = '99.2 kPa'}
+
+# after lunch
+[[pull]]
+build = "B"
+file = "pulls/b1.csv"
+[pull.air]
+pressure = "99.1 kPa"  # read late
+
+[[pull]]
+build = "A"
+file = "pulls/a2.csv"
+
+# What people say.
+
+[[claim]]
+id = "gain"
+says = "The header is worth 3 kW"
+of = "B"
+from = "A"
+quantity = "power"
+where = "peak"
+at_least = "3 kW"
 """

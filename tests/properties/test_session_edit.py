@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any
 from hypothesis import given
 from hypothesis import strategies as st
 from properties.test_session_file import FULL_VALUES, PATHS, VALUES, document
-from session_texts import FULL, SMALL
-from unit.capture.test_session_edit import NOTED
+from session_texts import FULL, NOTED, SMALL
 
 from pullbook.capture.session_draft import read_draft
 from pullbook.capture.session_edit import Edit, edit_session
