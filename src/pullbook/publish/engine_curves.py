@@ -157,7 +157,7 @@ def _curves(runs: Sequence[EngineRun], measure: Measure, axis: Axis) -> Panel:
             if trace is None:
                 continue
             key = f"{run.name} {word}"
-            lines.append(_line(trace, measure, run.style, (key, key, key)))
+            lines.append(_line(trace, measure, run.style, (key, key, _short(run.name, word))))
             bands += _bands(key, trace, measure, run.style.ink)
         rings += _rings(f"{run.name} {_OF}", run.computed, measure, run.style.ink)
     title = f"torque, {measure.symbol}"
@@ -176,7 +176,7 @@ def _gains(run: EngineRun, first: EngineRun, measure: Measure, axis: Axis) -> Pa
     for trace, word in told:
         key = f"{run.name}-{first.name} {word}"
         short = f"{run.name}\u2212{first.name}"
-        lines.append(_line(trace, measure, run.style, (key, f"{short} {word}", f"{short} {word}")))
+        lines.append(_line(trace, measure, run.style, (key, f"{short} {word}", _short(short, word))))
         bands += _bands(key, trace, measure, run.style.ink)
     held = [*(line.y for line in lines), *(end for band in bands for end in (band.low, band.high))]
     return Panel(
@@ -185,6 +185,11 @@ def _gains(run: EngineRun, first: EngineRun, measure: Measure, axis: Axis) -> Pa
         markers=tuple(_rings(lines[-1].key, computed, measure, run.style.ink)), rules=(Rule(at=0.0),),
         weight=_DIFFERENCE_WEIGHT,
     )  # fmt: skip
+
+
+def _short(name: str, word: str) -> str:
+    """What stands at a curve where there is little room: a computed one has its ring."""
+    return f"{name} \u25cb" if word == _OF else name
 
 
 def _line(trace: Trace, measure: Measure, style: Style, names: tuple[str, str, str]) -> Line:
