@@ -84,15 +84,15 @@ def _card(name: str, read: tuple[Any, Job | None], entries: Sequence[Mapping[str
     used = [(number, entry) for number, entry in enumerate(entries, start=1) if entry.get("file") == name]
     card: dict[str, Any] = {
         "file": name, "words": name.removeprefix("pulls/"), "job": None, "refused": None, "questions": [],
-        "channels": [], "pulls": [], "doubts": [], "not_used": [], "remarks": [], "already": {}, "state": "reading",
-        "order": 1, "stamp": "reading", "in_run": bool(used), "free": [], "units": [], "loose": 0,
+        "channels": [], "pulls": [], "doubts": [], "not_used": [], "remarks": [], "already": {}, "received": "",
+        "state": "reading", "order": 1, "stamp": "reading", "in_run": bool(used), "free": [], "units": [], "loose": 0,
     }  # fmt: skip
     if found is None:
         return card | _being_read(job)
     tables = found["tables"]
     for key in ("channels", "doubts", "not_used"):
         card[key] = [one for table in tables for one in table.get(key, [])]
-    card |= {key: found.get(key) or card[key] for key in ("refused", "remarks", "already")}
+    card |= {key: found.get(key) or card[key] for key in ("refused", "remarks", "already", "received")}
     questions = [_question(question) for question in found["questions"]]
     card["questions"] = [question for question in questions if question["choices"]]
     card["units"] = list(dict.fromkeys(unit for question in questions for unit in question["units"]))

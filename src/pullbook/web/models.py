@@ -12,6 +12,7 @@ __all__ = [
     "ColumnWord",
     "EditRequest",
     "ErrorBody",
+    "FileRequest",
     "NewSession",
     "ReportRequest",
     "SettleRequest",
@@ -78,6 +79,12 @@ class SettleRequest(_Strict):
     columns: Annotated[dict[str, ColumnWord], Field(max_length=40)] = {}
     received: Annotated[str, Field(max_length=40, description="Standard that its numbers were corrected to.")] = ""
     remember: bool = True
+
+
+class FileRequest(_Strict):
+    """One file of the session."""
+
+    file: Annotated[str, Field(max_length=300)]
 
 
 class AssignRequest(_Strict):

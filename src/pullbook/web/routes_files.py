@@ -10,13 +10,14 @@ from fastapi.responses import JSONResponse
 from starlette.requests import ClientDisconnect
 
 from pullbook.app.edit_session import apply_edits
-from pullbook.app.layouts import remember
+from pullbook.app.layouts import forget, remember
 from pullbook.app.pull_edits import edits_in_time
+from pullbook.app.put_aside import put_aside
 from pullbook.app.store_file import Upload
 from pullbook.capture.session_edit import Edit
 from pullbook.errors import FileRefusedError, InputError
 from pullbook.web.file_cards import CARD, card_task, card_tasks
-from pullbook.web.models import AssignRequest, SettleRequest
+from pullbook.web.models import AssignRequest, FileRequest, SettleRequest
 from pullbook.web.notebook import MissingError, Notebook
 from pullbook.web.replies import ERRORS, json_reply, shared
 from pullbook.web.routes_sessions import draft_json
@@ -119,6 +120,24 @@ async def assign(notebook: Shared, session: str, body: AssignRequest) -> JSONRes
     free = _free(draft.values, card, body.which)
     edits = [Edit(**edit) for edit in edits_in_time(card, body.build, draft.values, which=free)]
     return json_reply(draft_json(await asyncio.to_thread(apply_edits, place.folder, edits)))
+
+
+@router.post("/sessions/{session}/ask-again", summary="Forget what was said of files of a layout")
+async def ask_again(notebook: Shared, session: str, body: FileRequest) -> JSONResponse:
+    """Forget what is remembered for the layout of a file; what stands in ``session.toml`` stays."""
+    place = await notebook.place(session)
+    layout = str((await _card(notebook, place, body.file))["layout_id"])
+    if layout:
+        await asyncio.to_thread(forget, layout)
+    return json_reply({"layout": layout})
+
+
+@router.post("/sessions/{session}/put-aside", summary="Put a file aside")
+async def aside(notebook: Shared, session: str, body: FileRequest) -> JSONResponse:
+    """Move a file that is in no line of the run order out of the list; it is kept in the session folder."""
+    place = await notebook.place(session)
+    draft = await notebook.draft(place)
+    return json_reply({"kept": await asyncio.to_thread(put_aside, place.folder, body.file, draft.values)})
 
 
 def _free(values: Mapping[str, object], card: Mapping[str, Any], which: int) -> list[int]:

@@ -131,3 +131,30 @@ def test_a_file_that_the_session_does_not_have_is_told(asking: Asking, session: 
     answer = asking.post(f"/api/sessions/{session}/assign", {"file": "pulls/none.csv", "build": "A"})
     assert answer.status_code == 404
     assert answer.json()["where"] == "file"
+
+
+def test_an_answer_that_was_wrong_can_be_asked_for_again(asking: Asking, session: str) -> None:
+    name = asking.send(session, "again.csv", DOUBTFUL.replace(b"Torque 1", b"Torque 3")).json()["name"]
+    choice = card(asking, session, name)["questions"][0]["choices"][0]["columns"]
+    asking.post(f"/api/sessions/{session}/settle", {"file": name, "columns": choice})
+    assert card(asking, session, name)["already"] == choice
+    answer = asking.post(f"/api/sessions/{session}/ask-again", {"file": name})
+    assert answer.status_code == 200
+    assert card(asking, session, name)["questions"]
+
+
+def test_a_file_that_was_sent_by_mistake_is_put_aside_and_one_in_the_run_order_is_not(
+    asking: Asking, session: str
+) -> None:
+    name = asking.send(session, "wrong.csv", PULL + b"16,6500,150,100\n").json()["name"]
+    card(asking, session, name)
+    answer = asking.post(f"/api/sessions/{session}/put-aside", {"file": name})
+    assert answer.json() == {"kept": ".pullbook/removed/wrong.csv"}
+    assert asking.get(f"/api/sessions/{session}/files").json()["files"] == []
+    again = asking.send(session, "wrong.csv", PULL + b"16,6500,150,100\n").json()
+    assert not again["already"]
+    asking.post(f"/api/sessions/{session}/assign", {"file": again["name"], "build": "A"})
+    refused = asking.post(f"/api/sessions/{session}/put-aside", {"file": again["name"]})
+    assert (refused.status_code, refused.json()["remedy"]) == (422, "take them out of the run order first")
+    gone = asking.post(f"/api/sessions/{session}/put-aside", {"file": "../secret"})
+    assert gone.status_code == 422

@@ -29,7 +29,9 @@ const blame = (form, mistake) => {
   const last = ["at_least", "at_most", "within"].includes(key) ? "number" : key;
   const named = fieldsOf(form).find((field) => field.name === last || field.name.endsWith(`.${last}`));
   const field = named ?? fieldsOf(form).at(-1);
-  if (field) { mark(field, mistake); field.focus(); }
+  if (field) { mark(field, mistake); field.focus(); return; }
+  const news = document.getElementById("news");
+  if (news) news.textContent = said(mistake);
 };
 
 /**
@@ -167,6 +169,8 @@ const demo = async () => {
 /** @type {[string, (form: HTMLFormElement) => Promise<import("./api.js").Answer>][]} */
 const WAYS = [
   ["add", add], ["set", set], ["settle", settle], ["assign", assign], ["report", draw], ["text", whole], ["air", weather],
+  ["again", (form) => post(route("/ask-again"), { file: form.dataset.again })],
+  ["aside", (form) => post(route("/put-aside"), { file: form.dataset.aside })],
   ["publish", () => post(route("/publish"), {})], ["newSession", newSession], ["demo", demo],
 ];
 
