@@ -150,3 +150,25 @@ def test_a_title_never_becomes_a_path(client: Client, place: Path) -> None:
     assert all(PurePosixPath(name).parts[0] == "sessions" and len(PurePosixPath(name).parts) == 3 for name in new)
     assert all(name.endswith("/session.toml") for name in new)
     assert not any(os.path.lexists(path) for path in (place / "evil", place.parent / "evil", Path("/etc/evil")))
+
+
+@pytest.mark.parametrize("linked", ["pulls", ".pullbook", "report"])
+def test_a_folder_of_a_session_that_leads_elsewhere_is_never_written_to(
+    client: Client, place: Path, linked: str
+) -> None:
+    session, elsewhere = place / "sessions" / f"with {linked}", place / "elsewhere" / linked
+    session.mkdir()
+    elsewhere.mkdir(parents=True)
+    (session / "session.toml").write_text(HEADER)
+    (session / linked).symlink_to(elsewhere)
+    identity = next(one["id"] for one in client.sessions() if one["name"] == session.name)
+    replies = [
+        client.upload(identity, "a.csv", b"Time [s],RPM\n0,1000\n"),
+        client.send_json(
+            f"/api/sessions/{identity}/edits", {"edits": [{"do": "set", "at": "session.title", "value": "T"}]}
+        ),
+        client.send_json(f"/api/sessions/{identity}/publish", {}),
+    ]
+    assert all(reply.status in {200, 201} or 400 <= reply.status < 500 for reply in replies)
+    assert any(reply.status >= 400 for reply in replies)
+    assert list(elsewhere.iterdir()) == []
