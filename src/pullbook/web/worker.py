@@ -212,6 +212,9 @@ def _end() -> None:
 def main() -> None:
     """Run a worker on the pipes that the server made."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server, which then ends its workers
+    if sys.platform == "linux":
+        with suppress(OSError):  # where memory runs out, this process goes, and not the server
+            Path("/proc/self/oom_score_adj").write_text("500", encoding="ascii")
     source = os.fdopen(os.dup(0), "rb", buffering=0)
     goal = os.fdopen(os.dup(1), "wb", buffering=0)
     # What a library prints must not get between the frames, and what it reads must not take them.

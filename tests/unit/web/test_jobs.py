@@ -8,7 +8,7 @@ import time
 from typing import TYPE_CHECKING
 
 import pytest
-from jobs_started import KEY, at_work, until
+from jobs_started import KEY, at_work, place_ids, soon, until
 
 from pullbook.errors import PullbookError
 from pullbook.web.jobs import Job, State, Task
@@ -230,7 +230,9 @@ def test_a_job_that_waits_is_cancelled_at_once_and_never_begun(tmp_path: Path) -
             cancelled = jobs.cancel(waits.id)
             assert cancelled is not None
             assert cancelled.state is State.CANCELLED
+            after = jobs.submit(Task(kind="echo", arguments={"text": "after it"}))
             assert (await jobs.wait(busy)).state is State.DONE
+            assert (await jobs.wait(after)).state is State.DONE
             assert not log.exists()
             assert jobs.submit(Task(kind="echo", arguments={"text": "now"}, key=KEY)).id == waits.id
             assert (await jobs.wait(waits)).state is State.DONE
@@ -254,6 +256,20 @@ def test_a_divided_job_can_be_cancelled_and_run_again(tmp_path: Path) -> None:
     asyncio.run(scene())
 
 
+def test_a_divided_job_is_cancelled_even_where_the_parts_that_run_are_done_first(tmp_path: Path) -> None:
+    async def scene() -> None:
+        names = [str(number) for number in range(8)]  # a name for each part, so that nobody asks after the pause
+        async with at_work(tmp_path) as jobs:
+            job = jobs.submit(Task(kind="count", arguments={"names": names, "pause": 0.4}, key=KEY))
+            await until(jobs, job, State.RUNNING, "reading")
+            jobs.cancel(job.id)
+            async with asyncio.timeout(20):
+                assert (await jobs.wait(job)).state is State.CANCELLED
+            assert not jobs.cache.has(KEY)
+
+    asyncio.run(scene())
+
+
 def test_cancel_and_retry_of_what_is_not_there_or_done_change_nothing(tmp_path: Path) -> None:
     async def scene() -> None:
         async with at_work(tmp_path) as jobs:
@@ -269,9 +285,11 @@ def test_cancel_and_retry_of_what_is_not_there_or_done_change_nothing(tmp_path: 
 def test_long_work_leaves_a_worker_to_what_is_urgent(tmp_path: Path) -> None:
     async def scene() -> None:
         async with at_work(tmp_path, workers=2) as jobs:
-            slow = [jobs.submit(Task(kind="slow", arguments={"count": 500, "pause": 0.01})) for _ in range(3)]
+            assert await soon(lambda: len(place_ids(jobs)) == 2)
+            slow = [jobs.submit(Task(kind="slow", arguments={"count": 5000, "pause": 0.01})) for _ in range(3)]
             await until(jobs, slow[0], State.RUNNING)
             assert await jobs.files(jobs.submit(Task(kind="echo", arguments={"text": "quick"})))
+            await asyncio.sleep(0.3)
             states = [job.state for job in jobs.jobs()]
             assert states == [State.RUNNING, State.WAITING, State.WAITING, State.DONE]
 

@@ -6,16 +6,14 @@ import asyncio
 import os
 import random
 import signal
-from typing import TYPE_CHECKING
+import sys
+from pathlib import Path
 
 import pytest
 from jobs_started import KEY, at_work, is_alive, place_ids, soon, until
 
 from pullbook.web.jobs import State, Task
 from pullbook.web.jobs_pool import death_in_words
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 @pytest.mark.parametrize(
@@ -145,6 +143,20 @@ def test_a_worker_that_has_swollen_makes_room_for_a_fresh_one_after_its_work(tmp
                 job = jobs.submit(Task(kind="swell", arguments={"size": size}))
                 seen.append((await jobs.files(job))["process.txt"])
             assert seen[0] == seen[1] != seen[2] == seen[3]
+
+    asyncio.run(scene())
+
+
+def _first_to_go(process: int) -> int:
+    return int(Path(f"/proc/{process}/oom_score_adj").read_text(encoding="ascii"))
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux chooses whom to end")
+def test_a_worker_is_ended_before_the_server_where_memory_runs_out(tmp_path: Path) -> None:
+    async def scene() -> None:
+        async with at_work(tmp_path, workers=1) as jobs:
+            assert await soon(lambda: len(place_ids(jobs)) == 1)
+            assert _first_to_go(place_ids(jobs)[0]) == 500 > _first_to_go(os.getpid())
 
     asyncio.run(scene())
 
