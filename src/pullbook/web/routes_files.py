@@ -136,8 +136,7 @@ async def ask_again(notebook: Shared, session: str, body: FileRequest) -> JSONRe
 async def aside(notebook: Shared, session: str, body: FileRequest) -> JSONResponse:
     """Move a file that is in no line of the run order out of the list; it is kept in the session folder."""
     place = await notebook.place(session)
-    draft = await notebook.draft(place)
-    return json_reply({"kept": await asyncio.to_thread(put_aside, place.folder, body.file, draft.values)})
+    return json_reply({"kept": await asyncio.to_thread(put_aside, place.folder, body.file)})
 
 
 def _free(values: Mapping[str, object], card: Mapping[str, Any], which: int) -> list[int]:
