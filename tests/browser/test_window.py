@@ -200,3 +200,44 @@ def _part(whole: WindowStretch, first: float, last: float) -> WindowStretch:
         ends_rpm=ends,
         **some,
     )
+
+
+def test_a_number_of_the_line_opens_where_it_came_from(report: Opened) -> None:
+    page = report.live()
+    drag(page, *WIDE)
+    page.locator(".window-gains .more .q").nth(2).click()  # per cent of C, whose link is the torque beside it
+    expect(page.locator("dialog#origin")).to_contain_text("C")
+    page.keyboard.press("Escape")
+    link = page.locator(".window-gains strong a").first
+    link.focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("dialog#origin")).to_contain_text("B")
+
+
+def test_paper_shows_no_window(report: Opened) -> None:
+    page = report.live()
+    drag(page, *WIDE)
+    page.emulate_media(media="print")
+    for part in (".window-bar", ".window-layer.under", ".window-layer.over", "tbody.chosen"):
+        for one in page.locator(part).all():
+            expect(one).to_be_hidden()
+
+
+def test_a_finger_drags_the_window_and_still_scrolls_the_page(browser: Browser, tmp_path: Path) -> None:
+    path = tmp_path / "touch.html"
+    path.write_text(render_page(compared()), encoding="utf-8")
+    context = browser.new_context(viewport={"width": 400, "height": 800}, has_touch=True, is_mobile=True)
+    page = Opened(context, path.as_uri()).live()
+    across, middle = plot_of(page)
+    fingers = context.new_cdp_session(page)
+    for kind, rpm, down in (("Start", 4000.0, 0.0), ("Move", 4300.0, 1.0), ("Move", 5000.0, 2.0), ("End", 5000.0, 2.0)):
+        points = [] if kind == "End" else [{"x": across(rpm), "y": middle + down}]
+        fingers.send("Input.dispatchTouchEvent", {"type": f"touch{kind}", "touchPoints": points})
+    assert fields(page) == ["4000", "5000"]
+    before = page.evaluate("scrollY")
+    for kind, down in (("Start", 0.0), ("Move", -40.0), ("Move", -120.0), ("Move", -200.0), ("End", 0.0)):
+        points = [] if kind == "End" else [{"x": across(3000.0), "y": middle + down}]
+        fingers.send("Input.dispatchTouchEvent", {"type": f"touch{kind}", "touchPoints": points})
+    page.wait_for_function("(before) => scrollY > before + 50", arg=before)
+    assert fields(page) == ["4000", "5000"]
+    context.close()

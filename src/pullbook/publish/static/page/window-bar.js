@@ -1,6 +1,6 @@
 // The line under the charts: the chosen window, in fields that can be typed into, and what every pair gains over it.
 
-import { gainWords, windowWords } from "./window-words.js";
+import { askedNumber, gainWords, originOf, windowWords } from "./window-words.js";
 
 /** @typedef {[low: number, high: number]} RpmWindow */
 
@@ -94,10 +94,14 @@ const pairItem = ({ of, from, sign, gains }) => {
   const item = piece("li", "");
   const shown = piece("span", `sign ${sign.replace(" ", "-")}`);
   if (sign) shown.append(piece("span", "only-heard", `${sign}: `));
-  shown.append(piece("strong", "", gains.torque));
+  const torque = piece("strong", "");
+  torque.append(askedNumber(gains.torque ?? "", originOf(`${of} minus ${from}`)));
+  shown.append(torque);
   item.append(piece("b", "", `${of} \u2212 ${from}`), shown);
-  const more = [gains.percent, gains.power].filter((text) => text !== undefined);
-  if (more.length) item.append(piece("span", "more", more.join(", ")));
+  const more = piece("span", "more");
+  const rest = [gains.percent, gains.power].flatMap((text) => (text === undefined ? [] : [askedNumber(text)]));
+  more.append(...rest.flatMap((number, i) => (i === 0 ? [number] : [", ", number])));
+  if (rest.length) item.append(more);
   return item;
 };
 

@@ -1,26 +1,29 @@
 // The chosen window in the tables of windows: a row for each pair, above those of the session. Where it is one of the
 // session's own windows, its rows are there already and are marked.
 
-import { gainWords, windowWords } from "./window-words.js";
+import { askedNumber, gainWords, originOf, windowWords } from "./window-words.js";
 
 /** @typedef {import("./window-words.js").PairWords} PairWords */
 
+const SIGNS = ["gains", "gives up", "not decided"];
+
 /**
- * @param {"th" | "td"} kind
+ * A cell as those of the session's own windows are.
  * @param {string} text
- * @param {string} head
+ * @param {number} column
+ * @param {string} href origin of the numbers
  */
-const cellOf = (kind, text, head) => {
-  const cell = document.createElement(kind);
-  if (kind === "th") {
+const cellOf = (text, column, href) => {
+  const cell = document.createElement(column === 0 ? "th" : "td");
+  if (column === 0) {
     cell.setAttribute("scope", "row");
     cell.textContent = text;
-    return cell;
+  } else if (SIGNS.includes(text)) {
+    cell.className = `sign ${text.replace(" ", "-")}`;
+    cell.append(Object.assign(document.createElement("span"), { textContent: text }));
+  } else {
+    cell.append(/\d/.test(text) ? askedNumber(text, column === 2 ? href : "") : text);
   }
-  cell.dataset.head = head || "sign";
-  const words = document.createElement("span");
-  words.textContent = text;
-  cell.append(words);
   return cell;
 };
 
@@ -41,16 +44,11 @@ const cellTexts = ({ of, from, sign, gains }, window, relative) => [
  * @param {string[][]} rows
  */
 const fillRows = (table, rows) => {
-  const heads = [...table.querySelectorAll("thead th")].map((head) => head.textContent ?? "");
   const body = table.querySelector("tbody.chosen") ?? document.createElement("tbody");
   body.className = "chosen";
   body.replaceChildren(...rows.map((texts) => {
     const row = document.createElement("tr");
-    row.append(...texts.map((text, i) => {
-      const cell = cellOf(i === 0 ? "th" : "td", text, heads[i]);
-      if (["gains", "gives up", "not decided"].includes(text)) cell.className = `sign ${text.replace(" ", "-")}`;
-      return cell;
-    }));
+    row.append(...texts.map((text, column) => cellOf(text, column, originOf(texts[0]))));
     return row;
   }));
   if (!body.isConnected) table.tHead?.after(body);

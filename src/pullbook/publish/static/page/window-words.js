@@ -20,6 +20,29 @@ import { rpmRange, stated, typeset } from "./format.js";
  */
 export const windowWords = ([low, high]) => typeset(rpmRange(low, high));
 
+/**
+ * Where the numbers of a pair come from: the link that its rows in the table of windows have; empty without one.
+ * @param {string} pair as the rows name it
+ */
+export const originOf = (pair) => {
+  const row = [...document.querySelectorAll("table.windows tbody:not(.chosen) tr")]
+    .find((one) => one.querySelector("th")?.textContent === typeset(pair));
+  return row?.querySelector("a.q")?.getAttribute("href") ?? "";
+};
+
+/**
+ * A number that can be asked where it comes from, as the numbers of the page are.
+ * @param {string} text
+ * @param {string} [href] of its origin; another number of the same statement leads there where it is left out
+ */
+export const askedNumber = (text, href = "") => {
+  const made = document.createElement(href ? "a" : "span");
+  made.className = "q";
+  made.textContent = text;
+  if (href) made.setAttribute("href", href);
+  return made;
+};
+
 /** @param {import("./format.js").Interval} gain */
 const signOf = ({ low, high }) => {
   if (!Number.isFinite(high - low)) return "";
