@@ -89,6 +89,16 @@ def test_a_body_on_an_upload_without_the_token_is_not_read() -> None:
     assert time.monotonic() - began < 3.0
 
 
+def test_a_sender_that_is_refused_is_heard_out_for_a_moment_so_that_it_reads_why() -> None:
+    few, endless = Zeros(5_000_000), Zeros(10**15)
+    began = time.monotonic()
+    app = guarded(CountingApp(), SETTINGS)
+    assert ask(app, "/api/sessions", "POST", headers=TOKEN, body=aiter(few)).status == 413
+    assert few.left == 0
+    assert ask(app, "/api/sessions", "POST", headers=TOKEN, body=aiter(endless)).status == 413
+    assert time.monotonic() - began < 5.0
+
+
 def patient(app: CountingApp) -> Bodies:
     return Bodies(app, SETTINGS, Patience(idle=0.2, grace=0.3, rate=1_000.0))
 
