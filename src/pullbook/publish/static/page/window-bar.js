@@ -89,6 +89,13 @@ export const layBar = (host) => {
   if (bar) section?.append(bar.element);
 };
 
+/** Whoever has no pointer scrolls the list by keys, where it has to be scrolled. */
+const reachList = () => {
+  if (!bar) return;
+  if (bar.list.scrollWidth > bar.list.clientWidth) bar.list.tabIndex = 0;
+  else bar.list.removeAttribute("tabindex");
+};
+
 /** @param {import("./window-words.js").PairWords} pair */
 const pairItem = ({ of, from, sign, gains }) => {
   const item = piece("li", "");
@@ -120,8 +127,7 @@ export const drawBar = (tables, window, system, hidden, settled) => {
   const refused = "Not measured throughout: a pull has a gap in this window.";
   bar.list.replaceChildren(...(words ? words.map(pairItem) : [piece("li", "refused", refused)]));
   if (!settled) return;
-  if (bar.list.scrollWidth > bar.list.clientWidth) bar.list.tabIndex = 0; // whoever has no pointer scrolls it by keys
-  else bar.list.removeAttribute("tabindex");
+  requestAnimationFrame(reachList);
   const said = words?.map(({ of, from, gains }) => `${of} minus ${from} ${gains.torque}`).join("; ") ?? refused;
   bar.status.textContent = `${windowWords(window)}: ${said}`;
 };

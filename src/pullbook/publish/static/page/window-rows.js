@@ -48,7 +48,8 @@ const fillRows = (table, rows) => {
   body.className = "chosen";
   body.replaceChildren(...rows.map((texts) => {
     const row = document.createElement("tr");
-    row.append(...texts.map((text, column) => cellOf(text, column, originOf(texts[0]))));
+    const href = originOf(texts[0]);
+    row.append(...texts.map((text, column) => cellOf(text, column, href)));
     return row;
   }));
   if (!body.isConnected) table.tHead?.after(body);

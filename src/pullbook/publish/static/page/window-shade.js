@@ -1,6 +1,8 @@
 // The chosen window on the charts of engine speed: shaded, with two handles, moved by dragging or by keys. The shade
 // lies under the drawing and the handles over it; the drawing stays as it is.
 
+import { digits, separated } from "./format.js";
+
 /** @typedef {[low: number, high: number]} RpmWindow */
 
 /**
@@ -122,7 +124,7 @@ const drawShade = (shade) => {
     handle.hidden = rpm < place.rpm[0] || rpm > place.rpm[1];
     Object.assign(handle.style, { left: `${i === 0 ? left : right}px`, top: `${top}px`, height: `${bottom - top}px` });
     handle.setAttribute("aria-valuenow", String(rpm));
-    handle.setAttribute("aria-valuetext", `${rpm.toLocaleString("en")} rpm`);
+    handle.setAttribute("aria-valuetext", `${separated(digits(rpm, 0))} rpm`);
   });
 };
 
