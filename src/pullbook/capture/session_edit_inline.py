@@ -3,30 +3,21 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_edit_values import key_text, value_text
 from pullbook.errors import InputError
-from pullbook.quantities.toml_statements import KEY, TOKEN, keys_of
+from pullbook.quantities.toml_items import items_of
+from pullbook.quantities.toml_statements import KEY
 
 if TYPE_CHECKING:
+    from pullbook.quantities.toml_items import Item
     from pullbook.quantities.toml_statements import Path
 
 __all__ = ["insert_inside", "remove_inside", "rename_inside", "set_inside"]
 
 _COMMA: Final = re.compile(r"\s*,")
 _REST_OF_LINE: Final = re.compile(r"[^\n]*")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Item:
-    """One entry of a list, or one key of a table: where it begins and ends, and where its value begins."""
-
-    begin: int
-    end: int
-    at: int
-    keys: tuple[str, ...] = ()
 
 
 def set_inside(written: str, inner: Path, value: object) -> str:
@@ -63,7 +54,7 @@ def set_inside(written: str, inner: Path, value: object) -> str:
         return written[: item.at] + set_inside(written[item.at : item.end], rest, value) + written[item.end :]
     if not written.startswith("{"):
         raise _no_place(inner)
-    items = _items(written)
+    items = items_of(written)
     shared = max((_shared(one.keys, inner) for one in items), default=0)
     length = max(1, shared) if shared < len(inner) else len(inner)
     key = ".".join(key_text(str(step)) for step in inner[: length + 1 if shared else length])
@@ -99,7 +90,7 @@ def insert_inside(written: str, inner: Path, value: object) -> str:
     ('["a", "x", "b"]', '["a", "b", "x"]')
     """
     if written.startswith("[") and (not inner or (len(inner) == 1 and isinstance(inner[0], int))):
-        items = _items(written)
+        items = items_of(written)
         place = int(next(iter(inner), len(items) + 1))
         if not 1 <= place <= len(items) + 1:
             raise _no_place(inner)
@@ -137,18 +128,18 @@ def remove_inside(written: str, inner: Path) -> str:
     >>> remove_inside('{ of = "A", from = "B" }', ("of",)), remove_inside('["a", "b"]', (2,))
     ('{ from = "B" }', '["a"]')
     """
-    items = _items(written)
+    items = items_of(written)
     item, rest = _way(written, inner)
     if item is not None and rest:
         left = remove_inside(written[item.at : item.end], rest)
-        if left not in {"{}", "[]"}:
+        if left not in {"{}", "[]"} or not item.keys:
             return written[: item.at] + left + written[item.end :]
     gone = [one for one in items if one is item or one.begin == (item.begin if item else -1)]
     gone = gone or [one for one in items if one.keys and one.keys[: len(inner)] == inner]
     if not gone:
         raise _no_place(inner)
     for one in reversed(gone):
-        written = _without(written, _items(written), items.index(one))
+        written = _without(written, items_of(written), items.index(one))
     return written
 
 
@@ -188,7 +179,7 @@ def rename_inside(written: str, inner: Path, key: str) -> str:
     return written[: last.start()] + key_text(key) + written[last.end() :]
 
 
-def _end_of_keys(written: str, item: _Item) -> int:
+def _end_of_keys(written: str, item: Item) -> int:
     """Where the keys of an item end: the equals sign may stand in quotes before."""
     place = item.begin
     for _ in item.keys:
@@ -197,45 +188,14 @@ def _end_of_keys(written: str, item: _Item) -> int:
     return place
 
 
-def _way(written: str, inner: Path) -> tuple[_Item | None, Path]:
+def _way(written: str, inner: Path) -> tuple[Item | None, Path]:
     """Item that holds a place, and the way on from its value."""
-    for number, item in enumerate(_items(written), start=1):
+    for number, item in enumerate(items_of(written), start=1):
         if item.keys and inner[: len(item.keys)] == item.keys:
             return item, inner[len(item.keys) :]
         if not item.keys and inner[:1] == (number,):
             return item, inner[1:]
     return None, ()
-
-
-def _items(written: str) -> list[_Item]:
-    """Entries of a list or keys of a table, in their order; none for any other value."""
-    items: list[_Item] = []
-    if not written.startswith(("[", "{")):
-        return items
-    begin, end, equals, depth = -1, 0, -1, 0
-    for token in TOKEN.finditer(written, 1):
-        said = token.group()
-        if depth == 0 and said in {",", "]", "}"}:
-            if begin >= 0:
-                items.append(_item(written, begin, end, equals))
-            begin, equals = -1, -1
-            continue
-        if said.startswith("#") or not said.strip():
-            continue
-        begin = begin if begin >= 0 else token.start() + len(said) - len(said.lstrip())
-        end = token.start() + len(said.rstrip())
-        equals = token.start() if said == "=" and depth == 0 and equals < 0 and written[0] == "{" else equals
-        depth += (said in "[{") - (said in "]}")
-    return items
-
-
-def _item(written: str, begin: int, end: int, equals: int) -> _Item:
-    if equals < 0:
-        return _Item(begin=begin, end=end, at=begin)
-    at = equals + 1
-    while written[at].isspace():
-        at += 1
-    return _Item(begin=begin, end=end, at=at, keys=tuple(keys_of(written[begin:equals])))
 
 
 def _shared(keys: tuple[str, ...], inner: Path) -> int:
@@ -248,14 +208,14 @@ def _shared(keys: tuple[str, ...], inner: Path) -> int:
     return count
 
 
-def _before(written: str, item: _Item, entry: str) -> str:
+def _before(written: str, item: Item, entry: str) -> str:
     head = written[: item.begin]
     indent = head[len(head.rstrip(" \t")) :]
     between = f",\n{indent}" if head.rstrip(" \t").endswith("\n") else ", "
     return f"{head}{entry}{between}{written[item.begin :]}"
 
 
-def _behind(written: str, last: _Item, entry: str) -> str:
+def _behind(written: str, last: Item, entry: str) -> str:
     """A list with an entry behind its last one: on a line of its own where that stands on one."""
     head = written[: last.begin]
     indent = head[len(head.rstrip(" \t")) :]
@@ -270,7 +230,7 @@ def _behind(written: str, last: _Item, entry: str) -> str:
     return f"{written[: last.end]}{between}{written[end:line_end]}\n{indent}{entry}{ending}{written[line_end:]}"
 
 
-def _without(written: str, items: list[_Item], at: int) -> str:
+def _without(written: str, items: list[Item], at: int) -> str:
     item = items[at]
     if len(items) == 1:
         return written[0] + written[-1]

@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from pullbook.errors import InputError
+from pullbook.quantities.toml_items import items_of
 from pullbook.quantities.toml_statements import cut
 
 if TYPE_CHECKING:
@@ -39,6 +40,8 @@ def line_of(text: str, path: str) -> int:
     6
     >>> line_of('[[pull]]\nfile = "a"\n[pull.air]\npressure = "99 kPa"', "pull[1].air.pressure")
     4
+    >>> line_of('windows = [\n"2000..3000 rpm",\n"x",\n]', "windows[2]")
+    3
     """
     rows = _rows(text.removeprefix("\ufeff"))
     while path:
@@ -61,8 +64,19 @@ def _rows(text: str) -> dict[str, int]:
         place = _place(statement.path)
         for name in (place, place.removesuffix("[1]")):
             rows.setdefault(name, row)
+        if "\n" in statement.value:
+            rows.update(_rows_inside(statement.value, place, row + statement.text[: statement.begin].count("\n")))
         row += statement.text.count("\n")
     return rows
+
+
+def _rows_inside(value: str, place: str, row: int) -> dict[str, int]:
+    """Line of every entry of a list that is written on several lines."""
+    return {
+        f"{place}[{number}]": row + value[: item.begin].count("\n")
+        for number, item in enumerate(items_of(value), start=1)
+        if not item.keys
+    }
 
 
 def _place(path: Path) -> str:
