@@ -81,7 +81,7 @@ def pane(frame: Frame, extent: tuple[float, float], marks: str) -> str:
     frame : Frame
         Where it lies.
     extent : tuple of (float, float)
-        Width and height in the units of the shapes.
+        Width and height. [units of the shapes]
     marks : str
         What uses the shapes.
 
