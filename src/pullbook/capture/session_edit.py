@@ -118,8 +118,8 @@ def _added(text: str, values: dict[str, object], edits: list[Edit]) -> str:
 
 
 def _demand_unchanged(values: dict[str, object], path: Path, edit: Edit) -> None:
-    if edit.was is ABSENT:
-        return
+    if edit.was is ABSENT or (edit.do == "add" and not isinstance(path[-1], int)):
+        return  # whoever adds at the end of a list changes nothing of what stands there
     there = value_at(values, path)
     if json_value(there) != json_value(edit.was):
         raise conflict(path, there, edit.value)

@@ -35,7 +35,7 @@ class Edit:
         Text, number, truth value, list or mapping; dates as such or as ISO text.
     was : object
         What stood there when the edit was made, for noticing that somebody else has changed it; None for nothing.
-        Not looked at where it is `ABSENT`.
+        Not looked at where it is `ABSENT`, nor where an entry is added at the end of a list.
     """
 
     do: str

@@ -27,6 +27,11 @@ def test_an_entry_is_added_before_another_one() -> None:
     assert '\n\n[[pull]]\nbuild = "B"\nfile = "pulls/b0.csv"\n\n# after lunch\n[[pull]]\nbuild = "B"\n' in text
 
 
+def test_an_entry_is_added_at_the_end_whatever_else_has_come_into_the_list() -> None:
+    text = edit_session(SMALL, [Edit("add", "claim", {"id": "one"}), Edit("add", "claim", {"id": "two"}, None)])
+    assert text.index('id = "one"') < text.index('id = "two"')
+
+
 def test_the_first_entry_of_a_list_stands_between_its_neighbours() -> None:
     text = edit_session(SMALL, [Edit("add", "factor", {"name": "header", "levels": ["4-1", "4-2-1"]})])
     assert '"observed"\n\n[[factor]]\nname = "header"\nlevels = ["4-1", "4-2-1"]\n\n[[build]]\n' in text
