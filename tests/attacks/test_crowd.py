@@ -3,7 +3,7 @@ from __future__ import annotations
 import asyncio
 from typing import TYPE_CHECKING
 
-from attacks.asking import ask, ask_all, open_socket
+from attacks.asking import answer_to, ask, ask_all, open_socket
 from attacks.counting_app import CountingApp
 
 from pullbook.web.limits import Crowd
@@ -59,10 +59,10 @@ def test_a_place_is_free_again_after_a_defect() -> None:
         crowd = Crowd(broken, at_work=1, wait=0.1)
         for _ in range(3):
             try:
-                await crowd({"type": "http", "path": "/broken"}, None, None)  # type: ignore[arg-type] # never used
+                await crowd({"type": "http", "method": "GET", "path": "/broken"}, None, None)  # type: ignore[arg-type] # never used
             except ZeroDivisionError:
                 continue
-        return crowd._places._value
+        return crowd._pages._value
 
     assert asyncio.run(both()) == 1
 
@@ -89,3 +89,28 @@ def test_only_so_many_sockets_are_open_at_a_time() -> None:
 
 def test_requests_are_served_while_the_sockets_are_all_taken() -> None:
     assert ask(Crowd(CountingApp(), sockets=0)).status == 200
+
+
+def test_slow_files_and_slow_strangers_leave_room_for_the_pages() -> None:
+    gate = asyncio.Event
+
+    async def answered() -> list[int]:
+        release = gate()
+
+        async def stuck(scope: Scope, receive: Receive, send: Send) -> None:
+            if scope["method"] == "POST":
+                await release.wait()
+            await CountingApp()(scope, receive, send)
+
+        crowd = Crowd(stuck, at_work=2, slow=2, wait=30.0)
+        slow = [
+            asyncio.create_task(answer_to(crowd, path, "POST"))
+            for path in ("/api/sessions/a/files", "/login", "/logout")
+            for _ in range(20)
+        ]
+        await asyncio.sleep(0.01)
+        pages = [(await answer_to(crowd, path)).status for path in ("/", "/login", "/api/sessions/a/files", "/s/a")]
+        release.set()
+        return pages + [answer.status for answer in await asyncio.gather(*slow)]
+
+    assert asyncio.run(answered()) == [200] * 64

@@ -20,9 +20,12 @@ if TYPE_CHECKING:
 
     from pullbook.web.settings import Settings
 
-__all__ = ["UPLOAD", "Bodies", "Crowd", "Patience"]
+__all__ = ["DOORS", "LOGIN", "LOGOUT", "Bodies", "Crowd", "Patience"]
 
-UPLOAD: Final = re.compile(r"/api/sessions/[^/]+/files")
+LOGIN: Final = "/login"
+LOGOUT: Final = "/logout"
+DOORS: Final = frozenset({LOGIN, LOGOUT})
+_UPLOAD: Final = re.compile(r"/api/sessions/[^/]+/files")
 _MEGABYTE: Final = 1_000_000
 _LINGER: Final = 1.0  # s; a client that is still sending reads the answer only if the connection stays for a moment
 _BUSY: Final = Refusal(
@@ -50,13 +53,39 @@ class Patience:
 
 
 class Crowd:
-    """Works on a bounded number of requests, lets a bounded number wait for a while, and turns away the rest."""
+    """Works on a bounded number of requests, lets a bounded number wait for a while, and turns away the rest.
+
+    Requests that may last, because they carry a file or come from strangers, have places of their own: however many of
+    those are slow, the pages are served.
+
+    Parameters
+    ----------
+    app : ASGI application
+        What does the work.
+    at_work : int
+        Requests at a time that are neither files nor of the login.
+    slow : int
+        Files at a time, and requests of the login at a time.
+    waiting : int
+        Requests that wait for a place.
+    sockets : int
+        WebSockets at a time.
+    wait : float
+        How long a request waits. [s]
+    """
 
     def __init__(
-        self, app: ASGIApp, *, at_work: int = 64, waiting: int = 1_200, sockets: int = 256, wait: float = 20.0
+        self,
+        app: ASGIApp,
+        *,
+        at_work: int = 64,
+        slow: int = 24,
+        waiting: int = 1_200,
+        sockets: int = 256,
+        wait: float = 20.0,
     ) -> None:
         self._app = app
-        self._places = asyncio.Semaphore(at_work)
+        self._pages, self._files, self._doors = (asyncio.Semaphore(most) for most in (at_work, slow, slow))
         self._most_waiting = waiting
         self._waiting = 0
         self._free_sockets = sockets
@@ -72,22 +101,28 @@ class Crowd:
             await self._app(scope, receive, send)
 
     async def _request(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if not await self._has_place():
+        places = self._places(scope)
+        if not await self._has_place(places):
             await refuse(scope, send, _BUSY)
             return
         try:
             await self._app(scope, receive, send)
         finally:
-            self._places.release()
+            places.release()
 
-    async def _has_place(self) -> bool:
+    def _places(self, scope: Scope) -> asyncio.Semaphore:
+        if scope["method"] == "POST" and scope["path"] in DOORS:
+            return self._doors
+        return self._files if _is_upload(scope) else self._pages
+
+    async def _has_place(self, places: asyncio.Semaphore) -> bool:
         """Wait for a place; false where too many wait, or it takes too long."""
-        if self._places.locked() and self._waiting >= self._most_waiting:
+        if places.locked() and self._waiting >= self._most_waiting:
             return False
         self._waiting += 1
         try:
             async with asyncio.timeout(self._wait):
-                await self._places.acquire()
+                await places.acquire()
         except TimeoutError:
             return False
         finally:
@@ -118,8 +153,7 @@ class Bodies:
         if scope["type"] != "http" or not _has_body(scope):
             await self._app(scope, receive, send)
             return
-        is_upload = scope["method"] == "POST" and UPLOAD.fullmatch(scope["path"])
-        most = self._settings.most_upload if is_upload else self._settings.most_json
+        most = self._settings.most_upload if _is_upload(scope) else self._settings.most_json
         body = _Body(receive=receive, send=send, most=most, patience=self._patience)
         if (stated := _stated_length(scope)) is not None and stated > most:
             await refuse(scope, body.send_on, _too_large(most))
@@ -133,6 +167,10 @@ class Bodies:
         if body.refusal is not None and not body.is_answered:
             refusal, body.refusal = body.refusal, None
             await refuse(scope, body.send_on, refusal)
+
+
+def _is_upload(scope: Scope) -> bool:
+    return scope["method"] == "POST" and _UPLOAD.fullmatch(scope["path"]) is not None
 
 
 def _has_body(scope: Scope) -> bool:

@@ -15,6 +15,7 @@ from urllib.parse import parse_qs, quote
 from pullbook.app.user_folders import config_folder
 from pullbook.errors import FailureError, InputError
 from pullbook.web.attempts import Attempts
+from pullbook.web.limits import DOORS, LOGIN
 from pullbook.web.login_page import login_page, logout_page
 from pullbook.web.logins import Logins
 from pullbook.web.password import check_password
@@ -25,10 +26,8 @@ if TYPE_CHECKING:
 
     from pullbook.web.settings import Settings
 
-__all__ = ["LOGIN", "LOGOUT", "Login"]
+__all__ = ["Login"]
 
-LOGIN: Final = "/login"
-LOGOUT: Final = "/logout"
 _PUBLIC: Final = "/assets/"
 _LONGEST_FORM: Final = 10_000  # byte
 _READING: Final = frozenset({"GET", "HEAD"})
@@ -66,7 +65,7 @@ class Login:
         """Serve one request."""
         if scope["type"] == "lifespan":
             await self._app(scope, receive, send)
-        elif scope["type"] == "http" and scope["path"] in {LOGIN, LOGOUT}:
+        elif scope["type"] == "http" and scope["path"] in DOORS:
             await self._form(scope, receive, send)
         else:
             await self._notebook(scope, receive, send)

@@ -86,6 +86,7 @@ def test_a_port_that_is_taken_is_told_and_none_given_finds_a_free_one() -> None:
 def test_a_browser_that_is_opened_at_once_waits_instead_of_being_turned_away() -> None:
     with listen("127.0.0.1", None) as heard, socket.create_connection(heard.getsockname(), timeout=5.0) as early:
         early.sendall(b"GET / HTTP/1.1\r\n\r\n")
+        assert early.getpeername() == heard.getsockname()
 
 
 @pytest.mark.parametrize("host", ["192.0.2.1", "no such host", "bench.invalid", "300.1.1.1"])
