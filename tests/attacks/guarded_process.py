@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["TOKEN", "GuardedProcess"]
 
 TOKEN: Final = "known"
-HEADERS_WITHIN: Final = 0.6  # s
+HEADERS_WITHIN: Final = 1.0  # s
 TAKEN_WITHIN: Final = 0.6  # s
 MOST_UPLOAD: Final = 100_000_000  # byte
 LARGE: Final = 50_000_000  # byte of the answer at /large

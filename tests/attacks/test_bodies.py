@@ -86,7 +86,7 @@ def test_a_body_on_an_upload_without_the_token_is_not_read() -> None:
     answer = ask(guarded(CountingApp(), SETTINGS), UPLOAD, "POST", body=aiter(zeros))
     assert answer.status == 403
     assert answer.header("connection") == "close"
-    assert time.monotonic() - began < 3.0
+    assert time.monotonic() - began < 10.0
 
 
 def test_a_sender_that_is_refused_is_heard_out_for_a_moment_so_that_it_reads_why() -> None:
@@ -96,11 +96,11 @@ def test_a_sender_that_is_refused_is_heard_out_for_a_moment_so_that_it_reads_why
     assert ask(app, "/api/sessions", "POST", headers=TOKEN, body=aiter(few)).status == 413
     assert few.left == 0
     assert ask(app, "/api/sessions", "POST", headers=TOKEN, body=aiter(endless)).status == 413
-    assert time.monotonic() - began < 5.0
+    assert time.monotonic() - began < 10.0
 
 
 def patient(app: CountingApp) -> Bodies:
-    return Bodies(app, SETTINGS, Patience(idle=0.2, grace=0.3, rate=1_000.0))
+    return Bodies(app, SETTINGS, Patience(idle=1.0, grace=1.0, rate=1_000.0))
 
 
 def test_a_body_that_stops_coming_is_given_up() -> None:
@@ -113,7 +113,7 @@ def test_a_body_that_stops_coming_is_given_up() -> None:
     began = time.monotonic()
     answer = ask(patient(app), UPLOAD, "POST", body=stalls())
     assert (answer.status, app.lost) == (408, 1)
-    assert time.monotonic() - began < 4.0
+    assert time.monotonic() - began < 10.0
     assert answer.form["what"] == "this came in too slowly"
 
 
@@ -126,7 +126,7 @@ def test_a_body_that_dribbles_in_is_given_up_although_it_never_stops() -> None:
     app = CountingApp()
     answer = ask(patient(app), UPLOAD, "POST", body=dribbles())
     assert (answer.status, app.lost) == (408, 1)
-    assert app.taken < 20
+    assert app.taken < 60
 
 
 def test_a_body_that_comes_slowly_but_steadily_is_taken() -> None:
@@ -144,7 +144,7 @@ def test_the_time_that_the_notebook_itself_takes_is_not_the_sender_s() -> None:
     async def slow_app(scope: Scope, receive: Receive, send: Send) -> None:
         for _ in range(3):
             await receive()
-            await asyncio.sleep(0.3)
+            await asyncio.sleep(0.6)
         await CountingApp()(scope, receive, send)
 
     async def five() -> AsyncIterator[bytes]:
@@ -152,7 +152,7 @@ def test_the_time_that_the_notebook_itself_takes_is_not_the_sender_s() -> None:
             yield b"x"
 
     assert (
-        ask(Bodies(slow_app, SETTINGS, Patience(idle=0.2, grace=0.3, rate=1_000.0)), "/", "POST", body=five()).status
+        ask(Bodies(slow_app, SETTINGS, Patience(idle=1.0, grace=1.0, rate=1_000.0)), "/", "POST", body=five()).status
         == 200
     )
 
