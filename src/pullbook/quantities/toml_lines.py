@@ -53,7 +53,7 @@ def line_of(text: str, path: str) -> int:
 
 @lru_cache(maxsize=2)
 def _rows(text: str) -> dict[str, int]:
-    """Line of every table and key; of a list of tables that of the first one."""
+    """Line of every table and key; of a list of tables, or a table without a header, that of the first thing in it."""
     rows: dict[str, int] = {}
     try:
         statements = cut(text)
@@ -62,8 +62,8 @@ def _rows(text: str) -> dict[str, int]:
     row = 1
     for statement in statements:
         place = _place(statement.path)
-        for name in (place, place.removesuffix("[1]")):
-            rows.setdefault(name, row)
+        for length in range(1, len(statement.path) + 1):  # a table that has no header begins with its first key
+            rows.setdefault(_place(statement.path[:length]), row)
         if "\n" in statement.value:
             rows.update(_rows_inside(statement.value, place, row + statement.text[: statement.begin].count("\n")))
         row += statement.text.count("\n")

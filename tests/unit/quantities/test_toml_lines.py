@@ -41,7 +41,8 @@ engine.name = "y"
 @pytest.mark.parametrize(
     ("path", "line"),
     [
-        ("session", 2), ("session.title", 3), ("session.windows", 8), ("session.windows[2]", 9), ("session.missing", 2), ("build[1].name", 12),
+        ("session", 2), ("session.title", 3), ("build", 11), ("limits.engine", 24),
+        ("session.windows", 8), ("session.windows[2]", 9), ("session.missing", 2), ("build[1].name", 12),
         ("build[1].levels.inlet cam", 13), ("pull[1]", 15), ("pull[1].file", 16), ("pull[1].air.pressure", 17),
         ("pull[2].file", 19), ("pull[2].received", 18), ("limits.oil_temperature", 23), ("limits.engine.name", 24),
         ("claim[1].of", 0), ("", 0),
