@@ -92,13 +92,19 @@ def integrals_to(speed_rpm: FloatArray, values: FloatArray, ends_rpm: FloatArray
     >>> integrals_to(np.array([0.0, 2.0, 4.0]), np.array([0.0, 1.0, 0.0]), np.array([1.0, 2.0, 4.0]))
     array([0.25, 1.  , 2.  ])
     """
-    step = np.diff(speed_rpm).reshape(-1, *([1] * (values.ndim - 1)))
+    lengths = [1] * (values.ndim - 1)
+    step = np.diff(speed_rpm).reshape(-1, *lengths)
     whole = np.zeros_like(values)
-    np.cumsum(0.5 * step * (values[1:] + values[:-1]), axis=0, out=whole[1:])
-    left = np.clip(np.searchsorted(speed_rpm, ends_rpm, side="right") - 1, 0, speed_rpm.size - 2)
-    beyond = (ends_rpm - speed_rpm[left]).reshape(-1, *([1] * (values.ndim - 1)))
-    slope = (values[left + 1] - values[left]) / step[left]
-    found: FloatArray = whole[left] + beyond * (values[left] + 0.5 * beyond * slope)
+    np.add(values[1:], values[:-1], out=whole[1:])
+    whole[1:] *= 0.5 * step
+    np.cumsum(whole, axis=0, out=whole)
+    left = np.searchsorted(speed_rpm, ends_rpm, side="right") - 1
+    found: FloatArray = whole[left]
+    beyond = (ends_rpm - speed_rpm[left]).reshape(-1, *lengths)
+    if beyond.any():
+        right = np.minimum(left + 1, speed_rpm.size - 1)
+        slope = (values[right] - values[left]) / step[np.minimum(left, step.shape[0] - 1)]
+        found += beyond * (values[left] + 0.5 * beyond * slope)
     return found
 
 
