@@ -32,12 +32,12 @@ __all__ = ["SECTIONS", "PageParts", "contents_of", "environment", "render_sectio
 
 SECTIONS: Final[Mapping[str, str]] = {
     "question": "Question",
+    "pulls": "Pulls",
     "findings": "Findings",
     "curves": "Curves",
     "windows": "Windows and peaks",
     "claims": "Claims",
     "effects": "Effects",
-    "pulls": "Pulls",
     "method": "Method",
     "cautions": "Cautions",
     "provenance": "Provenance",

@@ -138,10 +138,10 @@ def test_every_sentence_is_on_the_page_without_scripts(name: str, system: UnitSy
     assert missing == []
 
 
-def test_order_of_the_page_is_question_findings_curves_windows_claims_pulls_method_cautions_provenance() -> None:
+def test_order_of_the_page_is_question_pulls_findings_curves_windows_claims_method_cautions_provenance() -> None:
     found = re.findall(r'<section id="([a-z]+)"', page("four builds"))
     assert found == [
-        "question", "findings", "curves", "windows", "claims", "effects", "pulls", "method", "cautions", "provenance",
+        "question", "pulls", "findings", "curves", "windows", "claims", "effects", "method", "cautions", "provenance",
     ]  # fmt: skip
 
 
