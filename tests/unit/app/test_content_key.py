@@ -164,6 +164,7 @@ def test_a_large_log_that_is_written_while_it_is_hashed_is_not_remembered(
 
     monkeypatch.setattr(module, "_hash", hashed)
     torn = content_key(folder)
+    assert [seen for seen in module._hashes if seen[0] == str(log)] == []
     monkeypatch.setattr(module, "_hash", real)
     assert content_key(folder) != torn
     assert not still_as_seen(seen_behind(torn))
