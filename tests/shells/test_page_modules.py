@@ -159,6 +159,18 @@ def test_bringing_a_page_to_life_twice_makes_no_second_chart(open_page: Callable
     assert page.evaluate("document.querySelectorAll('#chart-torque .plot').length") == 1
 
 
+def test_a_chart_is_asked_for_once_however_often_it_is_drawn(open_page: Callable[..., Page]) -> None:
+    page = open_page()
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.reload()
+    live(page)
+    for low in (3000, 3500, 4000):
+        page.evaluate(f"showRange([{low}, 5000])")
+        until(page, f"document.querySelector('#chart-torque .plot').dataset.rpm === '{low} 5000'")
+    assert [url for url in asked if url.endswith("/torque.json")] == [f"{_ORIGIN}/charts/torque.json"]
+
+
 def test_a_chart_whose_data_cannot_be_had_stays_a_picture(open_page: Callable[..., Page]) -> None:
     page = open_page("/charts/torque.json")
     live(page, "power")

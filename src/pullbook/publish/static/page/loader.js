@@ -67,6 +67,8 @@ export const pageLoader = () => {
 export const addressLoader = (library) => {
   /** @type {Promise<boolean> | null} */
   let loading = null;
+  /** @type {WeakMap<HTMLElement, { address: string, data: PlotlyPart }>} */
+  const known = new WeakMap(); // a chart is drawn often and asked for once
   return {
     library() {
       loading ??= new Promise((done) => {
@@ -81,7 +83,11 @@ export const addressLoader = (library) => {
     async chart(figure) {
       const around = /** @type {HTMLElement | null} */ (figure.closest("[data-charts]"))?.dataset.charts;
       const address = figure.dataset.source ?? (around === undefined ? "" : `${around}${figure.dataset.chart}.json`);
-      return address ? fetched(address) : null;
+      const before = known.get(figure);
+      if (!address || before?.address === address) return before?.data ?? null;
+      const data = await fetched(address);
+      if (data) known.set(figure, { address, data });
+      return data;
     },
     async windows() {
       const address = /** @type {HTMLElement | null} */ (document.querySelector("[data-windows]"))?.dataset.windows;

@@ -58,9 +58,16 @@ const unpackedTrace = (trace) => {
   return made;
 };
 
+/** @type {WeakMap<PlotlyPart, PlotlyPart>} */
+const opened = new WeakMap(); // a chart is drawn often
+
 /**
- * The figure that was packed.
+ * The figure that was packed. Nobody changes it.
  * @param {PlotlyPart} figure
  * @returns {PlotlyPart}
  */
-export const unpacked = (figure) => ({ ...figure, data: figure.data.map(unpackedTrace) });
+export const unpacked = (figure) => {
+  const made = opened.get(figure) ?? { ...figure, data: figure.data.map(unpackedTrace) };
+  opened.set(figure, made);
+  return made;
+};
