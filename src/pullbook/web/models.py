@@ -56,6 +56,7 @@ class ChangeSet(_Strict):
     """Changes that are made together, or not at all."""
 
     edits: Annotated[list[EditRequest], Field(min_length=1, max_length=500)]
+    revision: Annotated[str, Field(max_length=64, description="Revision of the text that places count in.")] = ""
 
 
 class TextRequest(_Strict):

@@ -64,7 +64,7 @@ async def edit(notebook: Shared, session: str, body: ChangeSet) -> JSONResponse:
     """Make all changes, or none where one is wrong or the file holds something else than the page showed."""
     place = await notebook.place(session)
     edits = [_edit(one) for one in body.edits]
-    return json_reply(draft_json(await asyncio.to_thread(apply_edits, place.folder, edits)))
+    return json_reply(draft_json(await asyncio.to_thread(apply_edits, place.folder, edits, revision=body.revision)))
 
 
 @router.put("/sessions/{session}/text", summary="Write session.toml as a whole")

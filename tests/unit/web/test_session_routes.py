@@ -100,6 +100,18 @@ def test_other_places_that_somebody_changed_are_no_conflict(asking: Asking) -> N
     assert answer.json()["values"]["session"]["notes"] == "of the other tab"
 
 
+def test_a_place_that_moved_on_meanwhile_is_followed_or_refused_never_mistaken(asking: Asking) -> None:
+    session = asking.made("Moved on")
+    asking.edit(session, *({"do": "add", "at": "build", "value": {"name": name}} for name in "ABC"))
+    seen = asking.get(f"/api/sessions/{session}").json()["revision"]
+    asking.edit(session, {"do": "remove", "at": "build[1]"})
+    edit = {"do": "set", "at": "build[3].label", "value": "the third"}
+    asking.post(f"/api/sessions/{session}/edits", {"edits": [edit], "revision": seen})
+    labels = {one["name"]: one.get("label") for one in asking.get(f"/api/sessions/{session}").json()["values"]["build"]}
+    assert labels["B"] is None
+    assert labels["C"] in {None, "the third"}
+
+
 def test_the_whole_file_is_written_only_over_the_revision_that_was_edited(asking: Asking) -> None:
     session = asking.made("Whole file")
     first = asking.get(f"/api/sessions/{session}").json()

@@ -20,6 +20,9 @@ const AWAY = {
 /** Id of the session that the page shows; empty on the list. */
 export const sessionId = () => /** @type {HTMLElement | null} */ (document.querySelector("[data-session]"))?.dataset.session ?? "";
 
+/** Revision of session.toml that the page shows. */
+export const revision = () => /** @type {HTMLElement | null} */ (document.querySelector("[data-revision]"))?.dataset.revision ?? "";
+
 /** The token that requests carry. */
 export const currentToken = () => token;
 

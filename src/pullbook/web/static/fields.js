@@ -1,7 +1,7 @@
 // Fields of session.toml. Each is sent when it is left; a wrong value stays in the field, is marked and explained, and
 // changes nothing. Where the file holds something else by now, both versions are shown and one is chosen.
 
-import { post, route, said } from "./api.js";
+import { post, revision, route, said } from "./api.js";
 import { refresh, typedIn } from "./fragments.js";
 
 /**
@@ -88,7 +88,7 @@ const showBoth = (field, theirs, keepMine) => {
  * Send changes of the file.
  * @param {Edit[]} edits
  */
-export const sendEdits = (edits) => post(route("/edits"), { edits });
+export const sendEdits = (edits) => post(route("/edits"), { edits, revision: revision() });
 
 /** @param {Field} field */
 const editOf = (field) => {
