@@ -33,6 +33,7 @@ _UNESCAPED: Final = re.compile(r"([\w.\[\]]+)\s*\|\s*safe\b")
 MARKUP_OF_OURS: Final = {  # template -> what it passes on as markup; each was rendered and escaped by code of ours
     "publish/templates/macros.html.j2": {"svg"},
     "publish/templates/report.html.j2": {"style", "data", "script", "library", "text", "window_tables"},
+    "web/templates/engine_macros.html.j2": {"runs.curves.html", "map.html"},
 }
 PARTS_OF_REPORT: Final = {  # template -> why something may stand inside it
     "publish/templates/report.html.j2": "one file that opens from a disk carries its styles, scripts and charts",

@@ -6,6 +6,7 @@ The module is imported by the server as well, so everything heavy is imported in
 from __future__ import annotations
 
 import json
+import os
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -113,7 +114,8 @@ def run_engine(progress: Progress, *, folder: str, name: str, speeds: Sequence[f
     from pullbook.app.simulate_engine import SimulateQuestion, simulate_engines
     from pullbook.records.codec_simulation import simulation_to_json
 
-    question = SimulateQuestion(speeds_rpm=tuple(speeds), fine=fine)
+    # One processor is left to the page.
+    question = SimulateQuestion(speeds_rpm=tuple(speeds), fine=fine, threads=max(1, (os.cpu_count() or 1) - 1))
     with _named(folder, name) as path:
         curves = simulate_engines([path], question, progress)
     if any(curve.interrupted for curve in curves):

@@ -120,6 +120,12 @@ def test_a_sentence_says_how_far_the_computed_curve_is_from_the_measured_mean() 
     )
 
 
+def test_a_computed_curve_is_held_to_the_measured_one_only_where_there_is_one() -> None:
+    measured = trace([100.0, 100.0], speeds=(2000.0, 3000.0))
+    told = engine_sentences([run("A", trace([102.0, 104.0, 300.0]), measured=measured)], METRIC)
+    assert "3.0 % above the measured mean on average over 2,000 to 3,000 rpm" in told[0]
+
+
 @pytest.mark.parametrize(
     ("measured", "says"),
     [

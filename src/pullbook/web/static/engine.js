@@ -129,7 +129,9 @@ const blame = (form, mistake) => {
   const name = { rpm: "from", engines: "engine" }[key] ?? key;
   const field = fieldsOf(form).find((one) => one.name === name) ?? form.querySelector("textarea") ?? fieldsOf(form).at(-1);
   if (!field) return;
-  mark(field, mistake);
+  // A text has many places: the sentence has to name the one that is meant.
+  const named = field instanceof HTMLTextAreaElement && mistake.where;
+  mark(field, named ? { ...mistake, what: `${mistake.what} (${mistake.where})` } : mistake);
   field.focus();
 };
 
