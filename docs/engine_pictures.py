@@ -13,7 +13,8 @@ from engine_cost_page import read_table
 
 from pullbook.publish.palette import DARK, LIGHT, Ink
 from pullbook.publish.sheets import MIDDLE
-from pullbook.publish.svg import picture, style_rules
+from pullbook.publish.styles import ink_rules
+from pullbook.publish.svg import picture
 
 if TYPE_CHECKING:
     from sphinx.application import Sphinx
@@ -31,7 +32,7 @@ def standing_alone(chart: Chart, theme: Theme) -> str:
     own = f"svg{{{theme.custom_properties}background:{theme[Ink.PAPER]}}}.picture .g1{{display:none}}"
     body = picture(chart, MIDDLE, chart.key)
     head, rest = body.split(">", 1)
-    return f'{head} xmlns="http://www.w3.org/2000/svg"><style>{style_rules()}{rules}{own}</style>{rest}\n'
+    return f'{head} xmlns="http://www.w3.org/2000/svg"><style>{ink_rules()}{rules}{own}</style>{rest}\n'
 
 
 def _command(folder: Path, *words: str) -> None:

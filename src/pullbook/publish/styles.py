@@ -7,7 +7,7 @@ from typing import Final
 from pullbook.publish.palette import DARK, LIGHT, Ink
 from pullbook.publish.scripts import resource
 
-__all__ = ["STYLE_SHEETS", "page_styles", "theme_rules"]
+__all__ = ["STYLE_SHEETS", "ink_rules", "page_styles", "theme_rules"]
 
 STYLE_SHEETS: Final = (
     "tokens.css", "page.css", "prose.css", "charts.css", "picture.css", "tables.css", "window.css", "origin.css",
@@ -23,10 +23,10 @@ def theme_rules() -> str:
         f"@media (prefers-color-scheme:dark){{:root{{{DARK.custom_properties}}}}}"
         f"@media print{{:root{{color-scheme:light;{LIGHT.custom_properties}}}}}"
     )
-    return themes + _drawn()
+    return themes + ink_rules()
 
 
-def _drawn() -> str:
+def ink_rules() -> str:
     """Rules for strokes and fills of all inks, which pictures refer to by class."""
     return "".join(f".s-{ink}{{stroke:var(--{ink})}}.f-{ink}{{fill:var(--{ink})}}" for ink in Ink)
 
