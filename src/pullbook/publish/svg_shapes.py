@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["band_id", "line_id", "pane", "shapes", "size"]
 
-_FINE: Final = 700.0  # a range of x that is shorter is told in tenths
+_FINE: Final = 700.0  # fewest steps across; a range of x that is shorter is told in tenths, hundredths and so on
 _CELL: Final = 60.0  # height of a cell of a strip [px]
 _STEADY: Final = ' vector-effect="non-scaling-stroke"'  # no style rule reaches what is drawn by its id
 _TOLERANCE: Final = 1.5  # largest distance of a point from the line that passes it [tenth of a pixel]
@@ -41,7 +41,8 @@ def size(chart: Chart, panel: Panel) -> tuple[float, float]:
     """Width and height of a panel in the units of its shapes."""
     wide = panel.x.high - panel.x.low
     tall = _CELL if chart.arrangement is Arrangement.STRIP else WIDE.panel * panel.weight
-    return wide if wide >= _FINE else 10.0 * wide, 10.0 * tall
+    finer = 10.0 ** max(0, math.ceil(math.log10(_FINE / wide)))
+    return wide * finer, 10.0 * tall
 
 
 def shapes(chart: Chart, uid: str) -> str:

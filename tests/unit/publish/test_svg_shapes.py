@@ -50,6 +50,14 @@ def test_a_shape_is_in_rpm_across_and_tenths_of_a_pixel_of_the_wide_picture_down
     assert paths(chart_of([100.0, 200.0, 50.0])) == {"u-0l0": "M0 2500l50-1000 50 1500"}
 
 
+@pytest.mark.parametrize(("low", "high", "steps"), [(0.6, 1.65, 1050), (0.0, 12.0, 1200), (2000.0, 7000.0, 5000)])
+def test_a_short_axis_is_told_finely_enough(low: float, high: float, steps: int) -> None:
+    line = Line(key="A", x=np.array([low, high]), y=np.array([0.0, 350.0]), ink=Ink.INK)
+    panel = Panel(key="p", x=Axis(title="x", low=low, high=high), y=Axis(title="", low=0.0, high=350.0), lines=(line,))
+    drawn = paths(Chart(key="c", title="t", says="s", panels=(panel,)))
+    assert drawn == {"u-0l0": f"M0 3500l{steps}-3500"}
+
+
 def test_points_on_a_straight_line_are_left_out() -> None:
     assert paths(chart_of([100.0, 150.0, 200.0, 250.0]))["u-0l0"] == "M0 2500l150-1500"
 
