@@ -241,3 +241,34 @@ def test_a_finger_drags_the_window_and_still_scrolls_the_page(browser: Browser, 
     page.wait_for_function("(before) => scrollY > before + 50", arg=before)
     assert fields(page) == ["4000", "5000"]
     context.close()
+
+
+def test_other_findings_bring_their_own_numbers_and_keep_the_window(
+    served: Served, visit: Callable[..., Visit]
+) -> None:
+    page = session_page(visit(served, "/", reduced_motion="reduce"))
+    drag(page, *WIDE)
+    page.locator("#units-us").check()
+    torque = [row[0] for row in told(WIDE, UnitSystem.US)]
+    expect(page.locator(".window-gains strong")).to_have_text(torque, timeout=90_000)
+    assert fields(page) == ["3000", "4400"]
+    assert "window=3000-4400" in page.url
+    assert "units=us" in page.url
+
+
+def test_numbers_of_other_findings_are_not_shown_while_the_new_ones_are_awaited(
+    served: Served, visit: Callable[..., Visit]
+) -> None:
+    page = session_page(visit(served, "/", reduced_motion="reduce"))
+    drag(page, *WIDE)
+    page.route("**/windows.json", lambda route: route.abort())
+    page.evaluate("""() => {
+      const part = document.querySelector("[data-windows]"), fresh = part.cloneNode(true);
+      fresh.querySelector(".window-bar").remove();
+      fresh.dataset.windows += "?other";
+      part.replaceWith(fresh);
+      fresh.dispatchEvent(new CustomEvent("pullbook:changed", { bubbles: true }));
+      const other = document.querySelector("[data-part=windows]");
+      other.dispatchEvent(new CustomEvent("pullbook:changed", { bubbles: true }));
+    }""")
+    expect(page.locator(".window-bar")).to_have_count(0)

@@ -47,13 +47,22 @@ document.addEventListener("pullbook:window", (event) => {
   keepWindow();
 });
 
+/** @type {string | undefined} */
+let windows;
+/** The tables of all windows are those of the findings that are shown. */
+const followWindow = () => {
+  const address = /** @type {HTMLElement | null} */ (document.querySelector("[data-windows]"))?.dataset.windows;
+  if (address === windows) { layWindow(); return; }
+  windows = address;
+  void startWindow(loader);
+};
+
 addEventListener("load", startLibrary);
-void startWindow(loader);
+followWindow();
 document.addEventListener("pullbook:changed", (event) => {
   const part = /** @type {HTMLElement} */ (event.target);
   if (document.documentElement.classList.contains("live")) enliven(part);
-  if (part.matches("[data-windows]")) void startWindow(loader);
-  else layWindow();
+  followWindow();
 });
 document.addEventListener("pullbook:refreshed", () => {
   watchSections();

@@ -16,11 +16,11 @@ import { readWindows } from "./window-tables.js";
 /** @typedef {[low: number, high: number]} RpmWindow */
 /** @typedef {import("./window-tables.js").WindowTables} WindowTables */
 
-/** @type {{ tables: WindowTables | null, window: RpmWindow, listens: boolean }} */
-const page = { tables: null, window: [NaN, NaN], listens: false };
+/** @type {{ tables: WindowTables | null, window: RpmWindow, listens: boolean, turn: number }} */
+const page = { tables: null, window: [NaN, NaN], listens: false, turn: 0 };
 
 /** The window that is chosen; null before there is one. */
-export const chosenWindow = () => (page.tables ? page.window : null);
+export const chosenWindow = () => (page.listens ? page.window : null);
 
 /**
  * The window that the address of the page asks for.
@@ -90,16 +90,20 @@ const listenToPage = () => {
 };
 
 /**
- * Take up the tables of all windows, for the first time or anew for other findings; the window stays what it was.
+ * Take up the tables of all windows, for the first time or anew for other findings; the window stays what it was. Until
+ * they are there, and where there are none, no number of a window is shown: those of other findings would be wrong.
  * @param {import("./loader.js").Loader} loader
  * @returns {Promise<boolean>} whether there are tables
  */
 export const startWindow = async (loader) => {
+  page.turn += 1;
+  page.tables = null;
+  const { turn } = page;
   const data = await loader.windows();
-  if (!data?.pairs?.length) return false;
+  if (turn !== page.turn || !data?.pairs?.length) return false;
   const tables = readWindows(data);
   const { ends } = tables, third = Math.floor(ends.length / 3);
-  const begin = page.tables ? page.window : askedWindow() ?? data.start ?? [ends[third], ends[ends.length - 1 - third]];
+  const begin = page.listens ? page.window : askedWindow() ?? data.start ?? [ends[third], ends[ends.length - 1 - third]];
   Object.assign(page, { tables, window: snapped(ends, begin) });
   listenToPage();
   layWindow();
