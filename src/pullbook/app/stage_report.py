@@ -12,6 +12,7 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.app.folder import inside, read_session_text, write_folder
+from pullbook.app.swap_folder import mend_folder, replace_folder
 from pullbook.errors import InputError
 
 if TYPE_CHECKING:
@@ -94,9 +95,13 @@ def draw_up(folder: Path, question: Question, key: str, progress: Progress, *, q
 
     goal = inside(folder, DRAFT)
     before = drawn_up(folder)
-    write_folder(goal, watched(), replace=True)
-    _take_away(goal, before, made)
+    replace_folder(goal, watched(), ours=_names(before))
     return _staged(key, made, pulls, notes=bool(result.session.notes))
+
+
+def _mend(folder: Path, where: str) -> None:
+    with suppress(OSError):
+        mend_folder(inside(folder, where))
 
 
 def _staged(key: str, made: list[tuple[str, int]], pulls: tuple[str, ...], *, notes: bool) -> Staged:
@@ -105,11 +110,13 @@ def _staged(key: str, made: list[tuple[str, int]], pulls: tuple[str, ...], *, no
 
 def drawn_up(folder: Path) -> Staged | None:
     """The report that was drawn up last; None where there is none."""
+    _mend(folder, DRAFT)
     return _listed(folder, _list_of(DRAFT))
 
 
 def published(folder: Path) -> Staged | None:
     """The report that was published last; None where there is none, or somebody took it away."""
+    _mend(folder, PUBLISHED)
     found = _listed(folder, _list_of(PUBLISHED))
     return found if found and (folder / PUBLISHED / "report.html").is_file() else None
 
@@ -135,8 +142,7 @@ def publish_drawn(folder: Path) -> list[Path]:
     source, goal = inside(folder, DRAFT), inside(folder, PUBLISHED)
     before = published(folder)
     names = [name for name, _ in staged.files]
-    written = write_folder(goal, ((name, (source / name).read_bytes()) for name in names), replace=True)
-    _take_away(goal, before, list(staged.files))
+    written = replace_folder(goal, ((name, (source / name).read_bytes()) for name in names), ours=_names(before))
     listed = inside(folder, _PUBLIC_LIST)
     write_folder(listed.parent, [(listed.name, (source / _LIST).read_bytes())], replace=True)
     return written
@@ -155,13 +161,8 @@ def _list_of(where: str) -> str:
     return _PUBLIC_LIST if where == PUBLISHED else f"{where}/{_LIST}"
 
 
-def _take_away(goal: Path, before: Staged | None, made: list[tuple[str, int]]) -> None:
-    """Delete what an earlier report has and this one has not."""
-    kept = {name for name, _ in made}
-    for name, _ in before.files if before else ():
-        if name not in kept:
-            with suppress(OSError):
-                inside(goal, name).unlink()
+def _names(staged: Staged | None) -> frozenset[str]:
+    return frozenset({_LIST, *(name for name, _ in staged.files)} if staged else ())
 
 
 def _listed(folder: Path, name: str) -> Staged | None:
