@@ -26,7 +26,8 @@ pytestmark = pytest.mark.slow
 
 _EXAMPLES: Final = 15 if os.environ.get("CI") else 10
 # Last words of routes that begin work of a second or more with each question.
-_LONG: Final = frozenset({"findings", "parts", "windows", "compare", "report", "{chart}"})
+_LONG: Final = frozenset({"findings", "parts", "windows", "compare", "report", "{chart}", "waves", "check"})
+_ENGINE: Final = "engines-a"  # of the demo
 _FORM: Final = {"what", "where", "value", "remedy"}
 
 
@@ -74,6 +75,8 @@ def examine(operation: APIOperation[Any, Any, Any, Any], headers: dict[str, str]
     def asked(case: Case[Any], *, there: bool) -> None:
         if there and "session" in (case.path_parameters or {}):
             case.path_parameters["session"] = session
+            if "engine" in case.path_parameters:
+                case.path_parameters["engine"] = _ENGINE
         expect_kept(case, case.call(headers=headers, timeout=60.0))
 
     asked()
