@@ -32,6 +32,9 @@ _PARSES: Final = re.compile(r"\bparseFromString\b")
 _UNESCAPED: Final = re.compile(r"([\w.\[\]]+)\s*\|\s*safe\b")
 MARKUP_OF_OURS: Final = {  # template -> what it passes on as markup; each was rendered and escaped by code of ours
     "publish/templates/macros.html.j2": {"svg"},
+    "web/templates/files.html.j2": {"pull.picture"},
+    "web/templates/notebook.html.j2": {"sections[name]"},
+    "web/templates/runsheet.html.j2": {"pull.picture"},
     "publish/templates/report.html.j2": {"style", "data", "script", "library", "text", "window_tables"},
     "web/templates/engine_macros.html.j2": {"runs.curves.html", "map.html"},
 }

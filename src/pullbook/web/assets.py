@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
 
-__all__ = ["LIBRARY", "Asset", "address", "asset", "known", "sheets"]
+__all__ = ["LIBRARY", "Asset", "address", "asset", "known", "sheets", "tag_of"]
 
 LIBRARY: Final = "plotly.js"
 COLOURS: Final = "colours.css"

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from pullbook.web.notebook import Notebook
 
-__all__ = ["router"]
+__all__ = ["live", "router"]
 
 router = APIRouter()
 _LOOK: Final = 0.4  # s between two looks at the disk

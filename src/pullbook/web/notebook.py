@@ -6,7 +6,7 @@ import asyncio
 import json
 from collections import OrderedDict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.app.content_key import content_key
 from pullbook.app.edit_session import open_draft
@@ -182,7 +182,7 @@ class Notebook:
             self._room += self._sizes.pop(old)
         return found
 
-    def kept_table(self, key: str, name: str) -> Mapping[str, object] | None:
+    def kept_table(self, key: str, name: str) -> Mapping[str, Any] | None:
         """A kept JSON object, or None."""
         value = self.kept(key, name)
         return value if isinstance(value, dict) else None

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from pullbook.records.draft import Draft
     from pullbook.web.notebook import Asked, Notebook
 
-__all__ = ["overview"]
+__all__ = ["open_words", "overview"]
 
 
 async def overview(notebook: Notebook, asked: Asked) -> list[dict[str, object]]:

@@ -58,13 +58,13 @@ async def session_context(
         For `notebook.html.j2`.
     """
     key, job = answer or ("", None)
-    kept = notebook.kept_table(key, "parts.json") if key else None
+    kept: Mapping[str, Any] | None = notebook.kept_table(key, "parts.json") if key else None
     values = draft.values
     session = _table(values, "session")
     builds = _tables(values, "build")
     names = [str(build.get("name", "")) for build in builds if build.get("name")]
     pulls = _tables(values, "pull")
-    sections: dict[str, str] = dict(kept["sections"]) if kept else {}  # type: ignore[call-overload]
+    sections: dict[str, str] = dict(kept["sections"]) if kept else {}
     context: dict[str, Any] = {
         "place": place,
         "draft": draft,
@@ -73,7 +73,7 @@ async def session_context(
         "values": values,
         "title": str(session.get("title") or place.name),
         "question": str(session.get("question") or ""),
-        "meta": list(kept["meta"]) if kept else [],  # type: ignore[call-overload]
+        "meta": list(kept["meta"]) if kept else [],
         "sections": sections,
         "problems": draft.problems,
         "steps": next_steps(draft),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gzip
 import mimetypes
 from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Final
@@ -28,10 +29,11 @@ if TYPE_CHECKING:
     from pullbook.app.sessions import SessionPlace
     from pullbook.web.jobs import Job
 
-__all__ = ["error_page", "router"]
+__all__ = ["asked_by_reader", "asset_file", "error_page", "index", "report_file", "router", "session_page"]
 
 router = APIRouter(include_in_schema=False)
 Shared = Annotated[Notebook, Depends(shared)]
+_LEVEL: Final = 5
 _REPORTS: Final = {"draft-report": DRAFT, "report": PUBLISHED}
 
 
@@ -96,8 +98,6 @@ async def asset_file(request: Request, tag: str, name: str) -> Response:
     headers = {"Cache-Control": kept, "Vary": "Accept-Encoding"}
     if "gzip" in request.headers.get("accept-encoding", ""):
         return Response(found.packed, media_type=found.kind, headers={**headers, "Content-Encoding": "gzip"})
-    import gzip
-
     return Response(gzip.decompress(found.packed), media_type=found.kind, headers=headers)
 
 
@@ -107,7 +107,11 @@ def _page(request: Request, template: str, status: int = 200, **context: object)
         editable=not _is_guest(request), can_leave=bool(request.scope.get("pullbook.login")),
         can_come=_is_guest(request),
     )  # fmt: skip
-    return HTMLResponse(text, status_code=status, headers={"Cache-Control": "no-store"})
+    headers = {"Cache-Control": "no-store", "Vary": "Accept-Encoding"}
+    if "gzip" not in request.headers.get("accept-encoding", ""):
+        return HTMLResponse(text, status_code=status, headers=headers)
+    packed = gzip.compress(text.encode(), _LEVEL, mtime=0)
+    return HTMLResponse(packed, status_code=status, headers={**headers, "Content-Encoding": "gzip"})
 
 
 def _is_guest(request: Request) -> bool:

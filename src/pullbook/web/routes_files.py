@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from pullbook.app.sessions import SessionPlace
 
-__all__ = ["router"]
+__all__ = ["aside", "ask_again", "assign", "cards", "router", "send", "settle"]
 
 router = APIRouter(prefix="/api", tags=["files"], responses=ERRORS)
 Shared = Annotated[Notebook, Depends(shared)]

@@ -15,7 +15,7 @@ from pullbook.web.replies import ERRORS, asked_of, json_reply, packed_reply, sha
 if TYPE_CHECKING:
     from pullbook.web.jobs import Job
 
-__all__ = ["router"]
+__all__ = ["cancel", "compare", "findings", "job_state", "parts", "result_file", "retry", "router"]
 
 router = APIRouter(prefix="/api", tags=["findings"], responses=ERRORS)
 Shared = Annotated[Notebook, Depends(shared)]

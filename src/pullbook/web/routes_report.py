@@ -18,7 +18,7 @@ from pullbook.web.replies import ERRORS, asked_of, json_reply, shared
 if TYPE_CHECKING:
     from pullbook.app.stage_report import Staged
 
-__all__ = ["router"]
+__all__ = ["draw", "publish", "router", "state"]
 
 router = APIRouter(prefix="/api", tags=["report"], responses=ERRORS)
 Shared = Annotated[Notebook, Depends(shared)]

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pullbook.records.draft import Draft
     from pullbook.web.models import EditRequest
 
-__all__ = ["router"]
+__all__ = ["demo", "draft_json", "edit", "make", "read", "router", "sessions", "write"]
 
 router = APIRouter(prefix="/api", tags=["sessions"], responses=ERRORS)
 Shared = Annotated[Notebook, Depends(shared)]

@@ -77,7 +77,7 @@ def page(progress: Progress, *, folder: str, **question: object) -> dict[str, by
         Is told how far the work is.
     folder : str
         The session folder.
-    **question
+    **question : object
         As `compare` takes it.
     """
     from pullbook.app.compare_builds import compare_session
@@ -134,7 +134,7 @@ def report(progress: Progress, *, folder: str, key: str, quick: bool, **question
         Name of the content that the report is made from.
     quick : bool
         Only light stills of 1920 by 1080 pixels.
-    **question
+    **question : object
         As `compare` takes it.
     """
     from pullbook.app.stage_report import draw_up
