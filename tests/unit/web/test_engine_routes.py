@@ -247,3 +247,19 @@ def test_the_routes_are_described(asking: Asking) -> None:
         f"{first}/{{engine}}/simulation": {"get"}, f"{first}/{{engine}}/waves": {"post"}, f"{first}-runs": {"post"},
     }  # fmt: skip
     assert json.dumps(paths).count('"engine"') >= len(own)
+
+
+@pytest.mark.parametrize("editable", [True, False], ids=["tester", "guest"])
+def test_a_guest_reads_of_an_engine_and_is_offered_nothing_to_press(editable: bool) -> None:  # noqa: FBT001 - a case
+    from pullbook.web.templating import environment
+
+    card = {"id": "engine", "file": "engine.toml", "build": "A", "found": None, "key": "", "job": None, "chosen": True}
+    ends = ("2000", "3000", "500")
+    part = {"cards": [card], "examples": [], "open_builds": ["B"], "may_be_main": False, "ends": ends, "fine": False,
+            "at_rpm": "5000", "runs": None, "waves": None, "stamp": "x"}  # fmt: skip
+    context = {"labels": {}, "sections": {}, "editable": editable}
+    page = environment().get_template("engine.html.j2").render(engine_part=part, **context)
+    assert "Build A" in page
+    assert ("<form" in page, "<button" in page) == (editable, editable)
+    empty = environment().get_template("engine.html.j2").render(engine_part={**part, "cards": []}, **context)
+    assert ('id="engine"' in empty) is editable
