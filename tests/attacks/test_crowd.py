@@ -102,7 +102,7 @@ def test_slow_files_and_slow_strangers_leave_room_for_the_pages() -> None:
                 await release.wait()
             await CountingApp()(scope, receive, send)
 
-        crowd = Crowd(stuck, at_work=2, slow=2, wait=30.0)
+        crowd = Crowd(stuck, at_work=2, slow=2, wait=5.0)
         slow = [
             asyncio.create_task(answer_to(crowd, path, "POST"))
             for path in ("/api/sessions/a/files", "/login", "/logout")
