@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import asynccontextmanager
+from functools import partial
 from typing import TYPE_CHECKING
 
 from fastapi import FastAPI
@@ -13,6 +14,7 @@ import pullbook
 from pullbook.errors import PullbookError
 from pullbook.web import live, pages, routes_engine, routes_files, routes_findings, routes_report, routes_sessions
 from pullbook.web.cache import Cache
+from pullbook.web.description import described, operation_of
 from pullbook.web.jobs import Jobs
 from pullbook.web.mistakes import on_defect, on_error, on_invalid, on_missing
 from pullbook.web.notebook import Notebook
@@ -49,10 +51,11 @@ def make_routes(settings: Settings, *, workers: int = 2) -> FastAPI:
 
     app = FastAPI(
         title="pullbook", version=pullbook.__version__, lifespan=running, docs_url=None, redoc_url=None,
-        openapi_url="/api/openapi.json", redirect_slashes=False,
+        openapi_url="/api/openapi.json", redirect_slashes=False, generate_unique_id_function=operation_of,
         description="Every action of the notebook's page. A request that changes something carries the header "
         "X-Pullbook-Token; every mistake has the form what, where, value, remedy.",
     )  # fmt: skip
+    app.openapi = partial(described, app, app.openapi)  # type: ignore[method-assign] # the way that the library names
     app.state.notebook = Notebook(settings, jobs, jobs.cache)
     for module in (routes_sessions, routes_files, routes_findings, routes_engine, routes_report, live, pages):
         app.include_router(module.router)
