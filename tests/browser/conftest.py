@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import pytest
+from browser.looks import ARTEFACTS
 from browser.served import Served
 from browser.visit import Visit
 
 from pullbook.bench.demo import demo_session
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Generator, Iterator
     from pathlib import Path
 
     from playwright.sync_api import Browser, BrowserContext
+
+
+_FAILED: Final = pytest.StashKey[bool]()
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    report = yield
+    item.stash[_FAILED] = item.stash.get(_FAILED, False) or report.failed
+    return report
 
 
 @pytest.fixture(scope="session")
@@ -41,7 +52,7 @@ def own_server(tmp_path: Path) -> Iterator[Served]:
 
 
 @pytest.fixture
-def visit(browser: Browser) -> Iterator[Callable[..., Visit]]:
+def visit(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Callable[..., Visit]]:
     """Opens a page of a server; at the end of the test nothing may have been complained about."""
     contexts: list[BrowserContext] = []
     visits: list[Visit] = []
@@ -53,6 +64,11 @@ def visit(browser: Browser) -> Iterator[Callable[..., Visit]]:
         return visits[-1]
 
     yield opened
+    if request.node.stash.get(_FAILED, False):
+        ARTEFACTS.mkdir(exist_ok=True)
+        for number, one in enumerate(visits):
+            print(*one.changes, sep="\n")  # noqa: T201 - shown beside the failure
+            one.page.screenshot(path=ARTEFACTS / f"failed-{request.node.originalname}-{number}.png", full_page=True)
     faults = [fault for one in visits for fault in one.faults()]
     for context in contexts:
         context.close()

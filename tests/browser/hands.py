@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ByKeyboard", "ByMouse", "Hands"]
 
+_LOOK: Final = 300.0  # ms
 _DROP: Final = """(place, files) => {
   const carried = new DataTransfer();
   for (const [name, type, content] of files)
@@ -57,8 +58,11 @@ class ByMouse:
         self.page = page
 
     def press(self, wanted: Locator, key: str = "Enter") -> None:
-        """Click on it."""
+        """Scroll to it, look, click on it."""
         del key
+        wanted.scroll_into_view_if_needed()
+        # A frame inside the page is drawn by another process, and catches clicks until that knows of the scrolling.
+        self.page.wait_for_timeout(_LOOK)
         wanted.click()
 
     def write(self, wanted: Locator, text: str) -> None:
@@ -69,6 +73,7 @@ class ByMouse:
 
     def choose(self, wanted: Locator, words: str) -> None:
         """Choose the first line that begins with these words."""
+        wanted.wait_for()
         lines = wanted.locator("option").all_text_contents()
         wanted.select_option(label=next(line for line in lines if line.strip().startswith(words)))
 

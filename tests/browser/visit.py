@@ -29,6 +29,7 @@ class Visit:
         self.home = home
         self.requests: list[str] = []
         self.complaints: list[str] = []
+        self.changes: list[str] = []  # requests that were to change something, and what was answered
         self._forgiven: list[re.Pattern[str]] = []
         self.page: Page = context.new_page()
         self.page.on("request", self._asked)
@@ -56,6 +57,8 @@ class Visit:
         self.requests.append(request.url.replace("ws://", "http://", 1))
 
     def _answered(self, response: Response) -> None:
+        if response.request.method != "GET":
+            self.changes.append(f"{response.status} {response.request.method} {response.url.removeprefix(self.home)}")
         if response.status >= 500:
             self.complaints.append(f"{response.status} for {response.request.method} {response.url}")
 
