@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import asyncio
+import threading
 from contextlib import asynccontextmanager
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
@@ -28,6 +30,8 @@ if TYPE_CHECKING:
 
 __all__ = ["make_app", "make_routes"]
 
+_FIRST_ANSWER: Final = 0.4  # s after the start, in which the processor is left to the first answer
+
 
 def make_routes(settings: Settings, *, workers: int = 2) -> FastAPI:
     """Routes and pages alone, without the guard; the workers run while the application does.
@@ -43,10 +47,12 @@ def make_routes(settings: Settings, *, workers: int = 2) -> FastAPI:
 
     @asynccontextmanager
     async def running(_: FastAPI) -> AsyncIterator[None]:
-        await jobs.start()
+        await jobs.start(later=_FIRST_ANSWER)
+        warming = asyncio.get_running_loop().call_later(_FIRST_ANSWER, _warm)
         try:
             yield
         finally:
+            warming.cancel()
             await jobs.stop()
 
     app = FastAPI(
@@ -57,13 +63,21 @@ def make_routes(settings: Settings, *, workers: int = 2) -> FastAPI:
     )  # fmt: skip
     app.openapi = partial(described, app, app.openapi)  # type: ignore[method-assign] # the way that the library names
     app.state.notebook = Notebook(settings, jobs, jobs.cache)
-    for module in (routes_sessions, routes_files, routes_findings, routes_engine, routes_report, live, pages):
+    # A router is made when it is first looked at: the pages go first, so that the first page waits for no other.
+    for module in (pages, live, routes_sessions, routes_files, routes_findings, routes_engine, routes_report):
         app.include_router(module.router)
     app.add_exception_handler(PullbookError, on_error)
     app.add_exception_handler(RequestValidationError, on_invalid)
     app.add_exception_handler(HTTPException, on_missing)
     app.add_exception_handler(Exception, on_defect)
     return app
+
+
+def _warm() -> None:
+    """Prepare the largest template while nobody asks for it."""
+    from pullbook.web.templating import environment
+
+    threading.Thread(target=environment().get_template, args=("notebook.html.j2",), daemon=True).start()
 
 
 def make_app(settings: Settings) -> ASGIApp:

@@ -68,15 +68,36 @@ class Jobs:
         self._places: list[Place] = []
         self._results = Results(cache)
         self._stopping = False
+        self._waiting: asyncio.TimerHandle | None = None
 
-    async def start(self) -> None:
-        """Start the workers; they get ready in the background, and work may be asked for at once."""
+    async def start(self, *, later: float = 0.0) -> None:
+        """Start the workers; they get ready in the background, and work may be asked for at once.
+
+        Parameters
+        ----------
+        later : float
+            How long they may wait for work before they start, so that they do not take the processor from the first
+            answer of the server. [s]
+        """
+        if later > 0.0:
+            self._waiting = asyncio.get_running_loop().call_later(later, self._open)
+        else:
+            self._open()
+
+    def _open(self) -> None:
+        """Start the workers, unless they were, or the server is about to end."""
+        if self._waiting is not None:
+            self._waiting.cancel()
+            self._waiting = None
+        if self._places or self._stopping:
+            return
         command = (sys.executable, "-P", "-m", "pullbook.web.worker", self._work, str(self.cache.folder))
         self._places = [Place(self, command) for _ in range(self._workers)]
 
     async def stop(self) -> None:
         """Cancel what is not over and end the workers; none is left when this returns."""
         self._stopping = True
+        self._open()
         for run in self._book:
             if not run.job.state.is_over:
                 self._over(run, State.CANCELLED, doing=_STOPPED)
@@ -191,6 +212,8 @@ class Jobs:
         if self._stopping:
             self._over(run, State.CANCELLED, doing=_STOPPED)
             return
+        if self._waiting is not None:
+            self._open()
         for part in run.begin(self._workers):
             self._queue.add(part)
         self._news.tell(run.job)
