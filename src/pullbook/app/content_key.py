@@ -30,7 +30,6 @@ _Key = TypeVar("_Key")
 _Value = TypeVar("_Value")
 
 _FILE: Final = "session.toml"
-_BESIDE: Final = ("engine.toml",)
 _PIECE: Final = 1 << 20
 _MEMO_FROM: Final = 1 << 16  # byte; a smaller file is read each time, which costs less than a wrong answer
 _MOST_KNOWN: Final = 4096
@@ -46,8 +45,8 @@ def content_key(folder: Path, question_parts: Iterable[str] = ()) -> str:
     """Name of what a session folder holds, for a question about it.
 
     The name stands for the version and the sources of pullbook, the bytes of ``session.toml``, the name and the bytes
-    of every file that it names (and of ``engine.toml``, if there is one), and the question. A file that is not there
-    counts as well: the name changes when it comes.
+    of every file that it names, and the question. A file that is not there counts as well: the name changes when it
+    comes.
 
     Parameters
     ----------
@@ -70,7 +69,7 @@ def content_key(folder: Path, question_parts: Iterable[str] = ()) -> str:
     seen = [_look(root / _FILE)]
     text = _bytes(root / _FILE)
     parts = ["session", *question_parts, _FILE, _ABSENT if text is None else hashlib.sha256(text).hexdigest()]
-    for name in (*named_files(text or b""), *_BESIDE):
+    for name in named_files(text or b""):
         parts += [name, _hash_of(root, name, seen)]
     return _noted(parts, seen)
 

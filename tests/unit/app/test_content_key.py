@@ -48,7 +48,6 @@ CHANGES: Final[dict[str, Callable[[Path], object]]] = {
     "bytes of a pull": lambda folder: _rewrite(folder / "pulls/a.csv", "rpm,x\n"),
     "a pull is gone": lambda folder: (folder / "pulls/b.csv").unlink(),
     "a pull is a folder": lambda folder: _into_folder(folder / "pulls/b.csv"),
-    "the engine came": lambda folder: (folder / "engine.toml").write_text(""),
     "two pulls swapped": lambda folder: (
         (folder / "pulls/a.csv").write_text("rpm,b\n"),
         (folder / "pulls/b.csv").write_text("rpm,a\n"),
