@@ -13,11 +13,14 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
     from importlib.resources.abc import Traversable
 
-__all__ = ["LIBRARY", "Asset", "address", "asset", "known", "sheets", "tag_of"]
+__all__ = ["LIBRARY", "SCRIPT", "STYLES", "Asset", "address", "asset", "known", "tag_of"]
 
 LIBRARY: Final = "plotly.js"
+SCRIPT: Final = "notebook.js"  # all modules of the working page
+STYLES: Final = "notebook-all.css"  # all sheets of a page
 COLOURS: Final = "colours.css"
 _KINDS: Final = {
     ".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".svg": "image/svg+xml",
@@ -64,8 +67,8 @@ def known() -> dict[str, Traversable]:
 @lru_cache(maxsize=256)
 def asset(name: str) -> Asset | None:
     """File by its name; None where there is none of that name."""
-    if name == COLOURS:
-        return _made(name, _colours().encode())
+    if name in _MADE:
+        return _made(name, _MADE[name]())
     source = known().get(name)
     return None if source is None else _made(name, source.read_bytes())
 
@@ -99,8 +102,8 @@ def tag_of(name: str) -> str:
     """
     if "/" in name:
         return _scripts_tag()
-    if name == COLOURS:
-        return _tag(_colours().encode())
+    if name in _MADE:
+        return _tag(_MADE[name]())
     source = known().get(name)
     return "" if source is None else _tag(source.read_bytes())
 
@@ -110,12 +113,10 @@ def address(name: str) -> str:
     return f"/assets/{tag_of(name)}/{name}"
 
 
-@cache
-def sheets() -> tuple[str, ...]:
-    """Style sheets of a page in their order: colours, those of the report, those of the working page."""
-    order = [name for name in _report_sheets() if name in known()]
+def _sheets() -> tuple[str, ...]:
+    """Style sheets of a page in their order: those of the report, those of the working page."""
     own = sorted(name for name in known() if name.startswith("notebook") and name.endswith(".css"))
-    return (COLOURS, *order, *own)
+    return (*(name for name in _report_sheets() if name in known()), *own)
 
 
 def _report_sheets() -> tuple[str, ...]:
@@ -124,10 +125,26 @@ def _report_sheets() -> tuple[str, ...]:
     return STYLE_SHEETS
 
 
-def _colours() -> str:
+@cache
+def _colours() -> bytes:
     from pullbook.publish.styles import theme_rules
 
-    return theme_rules()
+    return theme_rules().encode()
+
+
+@cache
+def _styles() -> bytes:
+    return _colours() + b"\n" + b"\n".join(known()[name].read_bytes() for name in _sheets())
+
+
+@cache
+def _script() -> bytes:
+    from pullbook.web.joined import joined
+
+    return joined("notebook/main.js", lambda name: known()[name].read_text(encoding="utf-8")).encode()
+
+
+_MADE: Final[Mapping[str, Callable[[], bytes]]] = {COLOURS: _colours, STYLES: _styles, SCRIPT: _script}
 
 
 def _suffix(name: str) -> str:

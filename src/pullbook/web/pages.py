@@ -15,7 +15,7 @@ from pullbook import __version__
 from pullbook.app.stage_report import DRAFT, PUBLISHED, file_of
 from pullbook.errors import PullbookError
 from pullbook.quantities.showing import UnitSystem
-from pullbook.web.assets import address, asset, sheets, tag_of
+from pullbook.web.assets import SCRIPT, STYLES, address, asset, tag_of
 from pullbook.web.error_form import error_form
 from pullbook.web.notebook import Asked, MissingError, Notebook
 from pullbook.web.overview import overview
@@ -33,7 +33,7 @@ __all__ = ["asked_by_reader", "asset_file", "error_page", "index", "report_file"
 
 router = APIRouter(include_in_schema=False)
 Shared = Annotated[Notebook, Depends(shared)]
-_LEVEL: Final = 5
+_LEVEL: Final = 7
 _REPORTS: Final = {"draft-report": DRAFT, "report": PUBLISHED}
 
 
@@ -103,7 +103,7 @@ async def asset_file(request: Request, tag: str, name: str) -> Response:
 
 def _page(request: Request, template: str, status: int = 200, **context: object) -> HTMLResponse:
     text = environment().get_template(template).render(
-        **context, token=_token(request), version=__version__, sheets=sheets(), asset=address,
+        **context, token=_token(request), version=__version__, asset=address, styles=STYLES, script=SCRIPT,
         editable=not _is_guest(request), can_leave=bool(request.scope.get("pullbook.login")),
         can_come=_is_guest(request),
     )  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from html import escape
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
@@ -10,9 +11,9 @@ if TYPE_CHECKING:
 
 __all__ = ["sparkline"]
 
-_WIDTH: Final = 120.0
-_HEIGHT: Final = 44.0
-_EDGE: Final = 3.0
+_WIDTH: Final = 240
+_HEIGHT: Final = 88
+_EDGE: Final = 6
 
 
 def sparkline(speed_rpm: Sequence[float], torque: Sequence[float | None], says: str) -> str:
@@ -29,8 +30,8 @@ def sparkline(speed_rpm: Sequence[float], torque: Sequence[float | None], says: 
 
     Examples
     --------
-    >>> sparkline([1000.0, 2000.0], [5.0, 10.0], "2 points").count("L")
-    1
+    >>> sparkline([1000.0, 1500.0, 2000.0], [5.0, 8.0, 10.0], "3 points").partition('d="')[2]
+    'M6 82l114-46 114-30"/></svg>'
     """
     points = [(x, y) for x, y in zip(speed_rpm, torque, strict=True) if y is not None]
     if not points:
@@ -38,8 +39,15 @@ def sparkline(speed_rpm: Sequence[float], torque: Sequence[float | None], says: 
     left, right = min(x for x, _ in points), max(x for x, _ in points)
     low, top = min(y for _, y in points), max(y for _, y in points)
     across, up = (_WIDTH - 2 * _EDGE) / ((right - left) or 1.0), (_HEIGHT - 2 * _EDGE) / ((top - low) or 1.0)
-    places = [f"{_EDGE + (x - left) * across:.1f} {_HEIGHT - _EDGE - (y - low) * up:.1f}" for x, y in points]
+    # Steps in whole units of a box that is twice as large as it is drawn: half the text of a path with decimals.
+    places = [(round(_EDGE + (x - left) * across), round(_HEIGHT - _EDGE - (y - low) * up)) for x, y in points]
+    steps = "".join(f"{_joined(b[0] - a[0])}{_joined(b[1] - a[1])}" for a, b in pairwise(places))
     return (
-        f'<svg class="spark" viewBox="0 0 {_WIDTH:g} {_HEIGHT:g}" role="img" aria-label="{escape(says)}">'
-        f'<path d="M{"L".join(places)}"/></svg>'
+        f'<svg class="spark" viewBox="0 0 {_WIDTH} {_HEIGHT}" role="img" aria-label="{escape(says)}">'
+        f'<path d="M{places[0][0]} {places[0][1]}l{steps.strip()}"/></svg>'
     )
+
+
+def _joined(step: int) -> str:
+    """Number in a path: a minus parts it from the one before, a positive one needs a blank."""
+    return str(step) if step < 0 else f" {step}"

@@ -57,7 +57,7 @@ const followWindow = () => {
   void startWindow(loader);
 };
 
-addEventListener("load", startLibrary);
+startLibrary(); // after two frames, when the pictures are on the screen
 followWindow();
 document.addEventListener("pullbook:changed", (event) => {
   const part = /** @type {HTMLElement} */ (event.target);
