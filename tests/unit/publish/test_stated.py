@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 from builders import make_result
@@ -47,13 +48,13 @@ def test_text_around_and_addresses_are_escaped() -> None:
 
 
 def test_an_origin_names_the_pulls_of_its_builds_and_no_others() -> None:
-    told = origins(Telling(result=make_result()))
-    listed = {one["anchor"]: one for one in told["listed"]}  # type: ignore[attr-defined]
-    pair = listed[told["pairs"]["B-A"].removeprefix("#")]  # type: ignore[index]
+    told: Any = origins(Telling(result=make_result()))
+    listed = {one["anchor"]: one for one in told["listed"]}
+    pair = listed[told["pairs"]["B-A"].removeprefix("#")]
     assert {pull["build"] for pull in pair["pulls"]} == {"A", "B"}
     assert {pull["name"]: pull["used"] for pull in pair["pulls"]}["pulls/b3.csv"] is False
     assert {pull["rows"] for pull in pair["pulls"]} == {"2 to 768"}  # builders.make_pull: 767 samples from row 2
-    build = listed[told["builds"]["C"].removeprefix("#")]  # type: ignore[index]
+    build = listed[told["builds"]["C"].removeprefix("#")]
     assert {pull["build"] for pull in build["pulls"]} == {"C"}
     every = listed[str(told["all"]).removeprefix("#")]
     assert len(every["pulls"]) == len(make_result().pulls)
