@@ -49,5 +49,5 @@ def test_a_page_that_lost_something_looks_different(now: bytes, found: str) -> N
 
 def test_a_kept_picture_is_small() -> None:
     reduced = LOOKS.small(picture())
-    assert reduced.width == 400
-    assert reduced.height == 938
+    assert reduced.width == 200
+    assert reduced.height == 469
