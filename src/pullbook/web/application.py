@@ -5,8 +5,7 @@ from __future__ import annotations
 import asyncio
 import threading
 from contextlib import asynccontextmanager
-from functools import partial
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
@@ -22,7 +21,7 @@ from pullbook.web.mistakes import on_defect, on_error, on_invalid, on_missing
 from pullbook.web.notebook import Notebook
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator
+    from collections.abc import AsyncGenerator
 
     from starlette.types import ASGIApp
 
@@ -31,6 +30,14 @@ if TYPE_CHECKING:
 __all__ = ["make_app", "make_routes"]
 
 _FIRST_ANSWER: Final = 0.4  # s after the start, in which the processor is left to the first answer
+
+
+class _Routes(FastAPI):
+    """Routes whose description names the token."""
+
+    def openapi(self) -> dict[str, Any]:
+        """Describe all routes."""
+        return described(self, super().openapi)
 
 
 def make_routes(settings: Settings, *, workers: int = 2) -> FastAPI:
@@ -46,7 +53,7 @@ def make_routes(settings: Settings, *, workers: int = 2) -> FastAPI:
     jobs = Jobs(Cache(), workers=workers)
 
     @asynccontextmanager
-    async def running(_: FastAPI) -> AsyncIterator[None]:
+    async def running(_: FastAPI) -> AsyncGenerator[None]:
         await jobs.start(later=_FIRST_ANSWER)
         warming = asyncio.get_running_loop().call_later(_FIRST_ANSWER, _warm)
         try:
@@ -55,13 +62,12 @@ def make_routes(settings: Settings, *, workers: int = 2) -> FastAPI:
             warming.cancel()
             await jobs.stop()
 
-    app = FastAPI(
+    app = _Routes(
         title="pullbook", version=pullbook.__version__, lifespan=running, docs_url=None, redoc_url=None,
         openapi_url="/api/openapi.json", redirect_slashes=False, generate_unique_id_function=operation_of,
         description="Every action of the notebook's page. A request that changes something carries the header "
         "X-Pullbook-Token; every mistake has the form what, where, value, remedy.",
     )  # fmt: skip
-    app.openapi = partial(described, app, app.openapi)  # type: ignore[method-assign] # the way that the library names
     app.state.notebook = Notebook(settings, jobs, jobs.cache)
     # A router is made when it is first looked at: the pages go first, so that the first page waits for no other.
     for module in (pages, live, routes_sessions, routes_files, routes_findings, routes_engine, routes_report):

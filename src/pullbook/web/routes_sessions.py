@@ -10,7 +10,7 @@ from fastapi.responses import JSONResponse
 
 from pullbook.app.edit_session import apply_edits, replace_text
 from pullbook.app.sessions import find_sessions, make_session
-from pullbook.capture.session_edit import ABSENT, Edit
+from pullbook.capture.session_edit import Edit
 from pullbook.capture.session_new import new_session
 from pullbook.web.models import ChangeSet, NewSession, TextRequest
 from pullbook.web.notebook import Asked, Notebook
@@ -76,8 +76,9 @@ async def write(notebook: Shared, session: str, body: TextRequest) -> JSONRespon
 
 
 def _edit(request: EditRequest) -> Edit:
-    was = request.was if request.knows_was or request.was is not None else ABSENT
-    return Edit(do=request.do, at=request.at, value=request.value, was=was)
+    if request.knows_was or request.was is not None:
+        return Edit(do=request.do, at=request.at, value=request.value, was=request.was)
+    return Edit(do=request.do, at=request.at, value=request.value)
 
 
 def draft_json(draft: Draft) -> dict[str, Any]:
