@@ -110,5 +110,5 @@ class Album:
         (self.folder / "fonts.json").write_text(text, encoding="utf-8")
 
 
-LOOKS: Final = Album(name="looks", folder=ROOT / "tests" / "browser" / "looks", widest=200, scale=0.3, colours=16)
+LOOKS: Final = Album(name="looks", folder=ROOT / "tests" / "browser" / "kept-looks", widest=200, scale=0.3, colours=16)
 TOUR: Final = Album(name="tour", folder=ROOT / "docs" / "tour", widest=1000, scale=1.0, colours=48)
