@@ -21,6 +21,8 @@ ONE_CORE: Final = {
     "MKL_NUM_THREADS": "1",
     "POLARS_MAX_THREADS": "1",
 }
+# The harness itself, what another environment runs, and sessions that a benchmark opens.
+APART: Final = frozenset({"run.py", "gas_pyclaw.py", "notebook_sessions.py"})
 BROWSERS: Final = ("/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome")
 
 # Two frames after the first picture stands in the page, it has been drawn.
@@ -87,7 +89,7 @@ def main() -> None:
     """Print all figures; those that take long have files of their own."""
     line("pullbook --help", median_time(sys.executable, "-m", "pullbook", "--help", times=9), "s", 0.25)
     # The half that needs PyClaw is started by gas_bench.py, in an environment that has it.
-    for script in sorted(path for path in HERE.glob("*.py") if path.name not in {"run.py", "gas_pyclaw.py"}):
+    for script in sorted(path for path in HERE.glob("*.py") if path.name not in APART):
         print(run(sys.executable, str(script)), end="", flush=True)
     with tempfile.TemporaryDirectory() as folder:
         measure_report(Path(folder) / "demo")
