@@ -14,6 +14,7 @@ from fastapi import APIRouter, WebSocket, WebSocketDisconnect
 
 from pullbook.app.engine_files import find_engines
 from pullbook.app.sessions import FILE, find_session, find_sessions
+from pullbook.errors import PullbookError
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator
@@ -35,7 +36,7 @@ async def live(socket: WebSocket, session: str = "") -> None:
     await socket.accept()
     with suppress(WebSocketDisconnect, RuntimeError):
         token = "" if socket.scope.get("pullbook.guest") else notebook.settings.token
-        await socket.send_json({"hello": True, "token": token})
+        await socket.send_json({"hello": True, "token": token, "revision": await _revision(notebook, session)})
         tasks = [
             asyncio.create_task(_until_gone(socket)),
             asyncio.create_task(_tell_of_files(socket, notebook, session)),
@@ -47,6 +48,13 @@ async def live(socket: WebSocket, session: str = "") -> None:
             for task in tasks:
                 task.cancel()
             await asyncio.gather(*tasks, return_exceptions=True)
+
+
+async def _revision(notebook: Notebook, session: str) -> str:
+    """What the session file says now; a page that shows something else asks for itself."""
+    with suppress(PullbookError):
+        return (await notebook.draft(await notebook.place(session))).revision if session else ""
+    return "gone"
 
 
 async def _until_gone(socket: WebSocket) -> None:

@@ -42,8 +42,9 @@ async def on_invalid(request: Request, error: Exception) -> Response:
     value = first.get("input", "")
     plain = value if isinstance(value, str) else json.dumps(value, default=str)
     said = str(first.get("msg", "this is wrong"))
-    form = {"what": said[:1].lower() + said[1:], "where": where, "value": plain[:80],
-            "remedy": "see the description of the routes at /api/openapi.json"}  # fmt: skip
+    script = request.url.path.startswith("/api/")
+    remedy = "see the description of the routes at /api/openapi.json" if script else "take it out of the address"
+    form = {"what": said[:1].lower() + said[1:], "where": where, "value": plain[:80], "remedy": remedy}
     return _told(request, form, 422)
 
 

@@ -34,6 +34,7 @@ __all__ = ["asked_by_reader", "asset_file", "error_page", "index", "report_file"
 router = APIRouter(include_in_schema=False)
 Shared = Annotated[Notebook, Depends(shared)]
 _LEVEL: Final = 7
+_WRONG: Final = 422
 _REPORTS: Final = {"draft-report": DRAFT, "report": PUBLISHED}
 
 
@@ -61,6 +62,7 @@ async def session_page(request: Request, notebook: Shared, session: str, asked: 
     """One session, from the question to the published report."""
     place = await notebook.place(session)
     try:
+        _ = asked.question
         draft = await notebook.draft(place)
     except PullbookError as error:
         return error_page(request, error_form(error), 422)
@@ -72,7 +74,7 @@ async def session_page(request: Request, notebook: Shared, session: str, asked: 
 async def _answer(notebook: Notebook, place: SessionPlace, asked: Asked) -> tuple[str, Job]:
     # The page has the numbers of every window in it, so that the chosen one is no question of its own.
     _ = asked.question
-    return await notebook.answer(place, replace(asked, window=""))
+    return await notebook.answer(place, replace(asked, window=""), again=False)
 
 
 @router.get("/s/{session}/{where}/{name:path}")
@@ -124,4 +126,6 @@ def _token(request: Request) -> str:
 
 def error_page(request: Request, form: Mapping[str, object], status: int) -> Response:
     """Page for a mistake of somebody who typed or followed an address."""
-    return _page(request, "error.html.j2", status, asked=Asked(), error=form)
+    wrong_question = status == _WRONG and request.url.path.startswith("/s/") and bool(request.url.query)
+    back = request.url.path if wrong_question else ""
+    return _page(request, "error.html.j2", status, asked=Asked(), error=form, back=back)

@@ -20,8 +20,12 @@ const AWAY = {
 /** Id of the session that the page shows; empty on the list. */
 export const sessionId = () => /** @type {HTMLElement | null} */ (document.querySelector("[data-session]"))?.dataset.session ?? "";
 
-/** Revision of session.toml that the page shows. */
-export const revision = () => /** @type {HTMLElement | null} */ (document.querySelector("[data-revision]"))?.dataset.revision ?? "";
+/**
+ * Revision of session.toml that the part of the page shows in which an element stands.
+ * @param {Element} [element]
+ */
+export const revision = (element) =>
+  /** @type {HTMLElement | null} */ (element?.closest("[data-revision]") ?? document.querySelector("[data-revision]"))?.dataset.revision ?? "";
 
 /** The token that requests carry. */
 export const currentToken = () => token;
@@ -32,7 +36,8 @@ export const currentToken = () => token;
  */
 export const takeToken = (fresh) => { if (fresh) token = fresh; };
 
-const freshToken = async () => {
+/** Ask for the token of the notebook that runs now; whether it answered. */
+export const freshToken = async () => {
   const answer = await fetch("/api/token", { headers: { Accept: "application/json" } });
   if (answer.ok) takeToken((await answer.json()).token);
   return answer.ok;
@@ -44,6 +49,20 @@ const freshToken = async () => {
  */
 export const said = ({ what, value, remedy }) =>
   `${what.slice(0, 1).toUpperCase()}${what.slice(1)}${value ? ` ("${value}")` : ""}${remedy ? `; ${remedy}` : ""}.`;
+
+/**
+ * The same for somebody who fills in a field, and does not write the lines of the file.
+ * @param {Mistake} mistake
+ * @returns {Mistake}
+ */
+export const forField = (mistake) => ({
+  ...mistake,
+  what: mistake.what.replace(/, not text$/, ""),
+  value: mistake.value === "None" ? "" : mistake.value.replace(/^\['(.*)'\]$/, "$1"),
+  remedy: mistake.remedy.replace(/\b[a-z_]+ = "([^"]+)"/g, "$1").replace(/\b[a-z_]+ = ([^,]+), without quotes/g, "$1")
+    .replace(/\b[a-z_]+ = (\S+)/g, "$1").replace(/\["([^\]]+)"\]/g, (_, inner) => inner.replaceAll('", "', ", "))
+    .replace(/more \[\[([a-z]+)\]\]/g, "more $1s").replace(/\[\[([a-z]+)\]\]/g, "$1").replace(/'([^']+)'/g, "$1"),
+});
 
 /**
  * @param {string} method

@@ -1,8 +1,9 @@
 // Fields of session.toml. Each is sent when it is left; a wrong value stays in the field, is marked and explained, and
 // changes nothing. Where the file holds something else by now, both versions are shown and one is chosen.
 
-import { post, revision, route, said } from "./api.js";
-import { refresh, typedIn } from "./fragments.js";
+import { forField, post, revision, route, said } from "./api.js";
+import { answerOf, heirOf, textOf, typedIn } from "./carry.js";
+import { refresh } from "./fragments.js";
 
 /**
  * @typedef {HTMLInputElement | HTMLTextAreaElement | HTMLSelectElement} Field
@@ -25,13 +26,31 @@ export const meant = (text, kind) => {
   return plain;
 };
 
-/** @param {Field} field */
-const textOf = (field) =>
-  field instanceof HTMLInputElement && field.type === "checkbox" ? (field.checked ? "true" : "") : field.value;
+/**
+ * Words in the answer of a field, which the field is described by.
+ * @param {Element} field
+ * @param {Node[]} words
+ */
+const answered = (field, words) => {
+  const answer = answerOf(field);
+  if (!answer) {
+    const news = document.getElementById("news");
+    if (news) news.textContent = words.map((one) => one.textContent).join(" ");
+    return;
+  }
+  answer.id ||= `answer-${field.id || Math.random().toString(36).slice(2)}`;
+  const described = new Set([...(field.getAttribute("aria-describedby") ?? "").split(" ").filter(Boolean), answer.id]);
+  field.setAttribute("aria-describedby", [...described].join(" "));
+  answer.replaceChildren(...words);
+};
 
-/** @param {Element} field */
-export const answerOf = (field) =>
-  /** @type {HTMLElement | null} */ (field.closest(".field, form, li, .row")?.querySelector(".answer") ?? null);
+/** @param {string} text */
+const wrongWords = (text) => {
+  const words = document.createElement("p");
+  words.className = "wrong";
+  words.textContent = text;
+  return words;
+};
 
 /**
  * Say what is wrong beside a field.
@@ -39,56 +58,64 @@ export const answerOf = (field) =>
  * @param {import("./api.js").Mistake | null} mistake
  */
 export const mark = (field, mistake) => {
-  const answer = answerOf(field);
-  answer?.replaceChildren();
-  if (!mistake) { field.removeAttribute("aria-invalid"); return; }
-  field.setAttribute("aria-invalid", "true");
-  const words = document.createElement("p");
-  words.className = "wrong";
-  words.textContent = said(mistake);
-  if (answer) {
-    if (!answer.id) answer.id = `answer-${field.id || Math.random().toString(36).slice(2)}`;
-    field.setAttribute("aria-describedby", [...new Set([...(field.getAttribute("aria-describedby") ?? "").split(" ").filter(Boolean), answer.id])].join(" "));
-    answer.append(words);
+  if (!mistake) {
+    answerOf(field)?.replaceChildren();
+    field.removeAttribute("aria-invalid");
+    return;
   }
+  if (!(field instanceof HTMLButtonElement)) field.setAttribute("aria-invalid", "true");
+  const whole = field instanceof HTMLTextAreaElement && !field.dataset.at && !field.name; // of a file: its lines are written
+  answered(field, [wrongWords(whole ? said({ ...mistake, what: [mistake.where, mistake.what].filter(Boolean).join(": ") }) : said(forField(mistake)))]);
 };
 
 /**
  * Show both versions of a value and let one be chosen.
  * @param {Field} field
  * @param {string} theirs
- * @param {() => void} keepMine
  */
-const showBoth = (field, theirs, keepMine) => {
-  const answer = answerOf(field);
-  if (!answer) return;
-  const words = document.createElement("p");
-  words.className = "wrong";
-  words.textContent = `The file was changed meanwhile. It holds ${theirs || "nothing"} now; you typed "${textOf(field)}".`;
-  const mine = document.createElement("button");
-  const other = document.createElement("button");
-  for (const button of [mine, other]) { button.type = "button"; button.className = "small"; }
-  mine.textContent = "Write mine";
-  other.textContent = "Keep that of the file";
-  mine.addEventListener("click", keepMine);
-  other.addEventListener("click", () => {
-    if (field instanceof HTMLInputElement && field.type === "checkbox") field.checked = field.dataset.was === "true";
-    else field.value = field.dataset.was ?? "";
-    mark(field, null);
-    void refresh(); // nothing is typed any more, so that the part is put in as the file has it
-  });
+const showBoth = (field, theirs) => {
   const both = document.createElement("p");
   both.className = "acts";
-  both.append(mine, " ", other);
-  answer.replaceChildren(words, both);
+  for (const [keep, words] of [["mine", "Write mine"], ["theirs", "Keep that of the file"]]) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "small";
+    button.dataset.keep = keep;
+    button.textContent = words ?? "";
+    both.append(button, " ");
+  }
+  const held = theirs ? `"${theirs}"` : "nothing";
+  answered(field, [wrongWords(`The file was changed meanwhile. It holds ${held} now; you typed "${textOf(field)}".`), both]);
   field.setAttribute("aria-invalid", "true");
+};
+
+/**
+ * One of both versions was chosen.
+ * @param {HTMLElement} button
+ */
+const keep = async (button) => {
+  const found = /** @type {Field | null} */ (button.closest(".field")?.querySelector("[data-at]") ?? null);
+  if (!found) return;
+  found.focus(); // the button goes
+  if (button.dataset.keep === "mine") {
+    await refresh();
+    await save(heirOf(found), true);
+    return;
+  }
+  const held = found.dataset.now ?? found.dataset.was ?? "";
+  if (found instanceof HTMLInputElement && found.type === "checkbox") found.checked = held === "true";
+  else found.value = held;
+  found.dataset.was = held;
+  mark(found, null);
+  await refresh(); // nothing is typed any more, so that the part is put in as the file has it
 };
 
 /**
  * Send changes of the file.
  * @param {Edit[]} edits
+ * @param {Element} [element] where on the page they were made; its part says which text they count in
  */
-export const sendEdits = (edits) => post(route("/edits"), { edits, revision: revision() });
+export const sendEdits = (edits, element) => post(route("/edits"), { edits, revision: revision(element) });
 
 /** @param {Field} field */
 const editOf = (field) => {
@@ -102,24 +129,43 @@ const editOf = (field) => {
 /**
  * @param {Field} field
  * @param {boolean} [force] whether what the file holds does not matter
+ * @param {boolean} [again] whether the line was looked for where it stands now
+ * @returns {Promise<void>}
  */
-const save = async (field, force = false) => {
-  if (textOf(field) === (field.dataset.was ?? "") && !force) { mark(field, null); return; }
+const save = async (field, force = false, again = false) => {
+  const sent = textOf(field);
+  if (!typedIn(field) && !force) { mark(field, null); return; }
+  if (field.dataset.sent === sent && !force && !again) return; // it is on its way
   const edit = editOf(field);
   if (force) { delete (/** @type {Edit} */ (edit)).was; edit.knows_was = false; }
   field.setAttribute("aria-busy", "true");
-  const sent = textOf(field);
-  const answer = await sendEdits([edit]);
-  field.removeAttribute("aria-busy");
+  field.dataset.sent = sent;
+  const answer = await sendEdits([edit], field);
+  const now = heirOf(field);
+  for (const one of [field, now]) { one.removeAttribute("aria-busy"); delete one.dataset.sent; }
   if (answer.ok) {
-    field.dataset.was = sent;
-    mark(field, null);
+    now.dataset.was = sent;
+    mark(now, null);
     await refresh();
   } else if (answer.status === 409 && answer.mistake.theirs !== undefined) {
-    showBoth(field, answer.mistake.theirs, () => { void save(field, true); });
+    await bothOf(now, answer.mistake.theirs, again);
   } else {
-    mark(field, answer.mistake);
+    mark(now, answer.mistake);
   }
+};
+
+/**
+ * The file holds something else than the field was filled with: where it is only another line that came in between, the
+ * value goes to its own line; else both versions are shown.
+ * @param {Field} field
+ * @param {string} theirs
+ * @param {boolean} again
+ */
+const bothOf = async (field, theirs, again) => {
+  await refresh();
+  const now = heirOf(field);
+  if (!again && now !== field && now.dataset.now === now.dataset.was) { await save(now, false, true); return; }
+  showBoth(now, now.dataset.now ?? theirs);
 };
 
 /** @param {Event} event */
@@ -136,7 +182,7 @@ const makeBaseline = async (chosen) => {
   /** @type {NodeListOf<HTMLInputElement>} */
   const others = document.querySelectorAll("[data-baseline][data-was]");
   const edits = [...others].map((one) => ({ do: "unset", at: `${one.dataset.baseline}.baseline` }));
-  const answer = await sendEdits([...edits, { do: "set", at: `${chosen.dataset.baseline}.baseline`, value: true }]);
+  const answer = await sendEdits([...edits, { do: "set", at: `${chosen.dataset.baseline}.baseline`, value: true }], chosen);
   if (answer.ok) { mark(chosen, null); await refresh(); }
   else mark(chosen, answer.mistake);
 };
@@ -146,7 +192,7 @@ const changeLimit = async (chosen) => {
   const { limit = "", was = "" } = chosen.dataset;
   const number = /** @type {HTMLInputElement | null} */ (document.querySelector(`[data-at="${CSS.escape(`${limit}.${was}`)}"]`));
   const answer = await sendEdits([
-    { do: "unset", at: `${limit}.${was}` }, { do: "set", at: `${limit}.${chosen.value}`, value: number?.value ?? "" }]);
+    { do: "unset", at: `${limit}.${was}` }, { do: "set", at: `${limit}.${chosen.value}`, value: number?.value ?? "" }], chosen);
   if (answer.ok) await refresh();
   else mark(chosen, answer.mistake);
 };
@@ -184,10 +230,15 @@ const guardLeaving = () => addEventListener("beforeunload", (event) => {
 /** Listen to all fields of the page, whenever they come into it. */
 export const startFields = () => {
   document.addEventListener("change", changed);
+  document.addEventListener("click", (event) => {
+    const button = /** @type {HTMLElement | null} */ (/** @type {Element} */ (event.target).closest("button[data-keep]"));
+    if (button) void keep(button);
+  });
   document.addEventListener("keydown", (event) => {
     const field = /** @type {HTMLElement} */ (event.target);
-    if (event.key === "Enter" && field instanceof HTMLInputElement && field.dataset.at) field.blur();
-    if (event.key === "Escape" && field instanceof HTMLInputElement && field.dataset.at) {
+    if (event.key === "Enter" && field instanceof HTMLInputElement && field.dataset.at) { event.preventDefault(); void save(field); }
+    const line = field instanceof HTMLInputElement || (field instanceof HTMLTextAreaElement && field.ariaInvalid === "true");
+    if (event.key === "Escape" && line && field.dataset.at) {
       field.value = field.dataset.was ?? "";
       mark(field, null);
     }

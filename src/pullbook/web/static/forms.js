@@ -1,10 +1,12 @@
 // Forms and buttons of the working page: what is added to session.toml, taken out, moved, left out; new sessions; the
 // report. Each answers beside itself.
 
-import { get, post, put, route, said } from "./api.js";
+import { get, post, route } from "./api.js";
 import { goTo, refresh } from "./fragments.js";
+import { heirOf } from "./carry.js";
 import { mark, meant, sendEdits } from "./fields.js";
 import { claimOf } from "./claims.js";
+import { whole } from "./text.js";
 
 /**
  * @typedef {HTMLInputElement | HTMLTextAreaElement | HTMLSelectElement} Field
@@ -20,18 +22,18 @@ const fieldsOf = (form) => /** @type {Field[]} */ ([...form.querySelectorAll("in
 const missing = (form) => fieldsOf(form).find((field) => field.required && !field.value.trim() && field.type !== "radio");
 
 /**
- * Say that a form was wrong: at the field that the mistake names, else at its end.
+ * Say that a form was wrong: at the field that the mistake names, else at what has to be chosen or at its last field.
  * @param {HTMLFormElement} form
  * @param {import("./api.js").Mistake} mistake
  */
 const blame = (form, mistake) => {
   const key = mistake.where.split(/[.:\s]/).at(-1) ?? "";
   const last = ["at_least", "at_most", "within"].includes(key) ? "number" : key;
-  const named = fieldsOf(form).find((field) => field.name === last || field.name.endsWith(`.${last}`));
-  const field = named ?? fieldsOf(form).at(-1);
-  if (field) { mark(field, mistake); field.focus(); return; }
-  const news = document.getElementById("news");
-  if (news) news.textContent = said(mistake);
+  const fields = fieldsOf(form).filter((field) => field.type !== "hidden");
+  const named = fields.find((field) => last && (field.name === last || field.name.endsWith(`.${last}`)));
+  const field = named ?? form.querySelector("textarea:not([readonly])") ?? fields.find((one) => one.type === "radio" || one instanceof HTMLSelectElement && one.name === "other-column") ?? fields.filter((one) => one.type !== "checkbox").at(-1);
+  mark(field ?? form.querySelector("button") ?? form, mistake);
+  /** @type {HTMLElement | null} */ (field ?? form.querySelector("button"))?.focus();
 };
 
 /**
@@ -60,11 +62,11 @@ const add = async (form) => {
     const now = await get(route(""));
     if (now.ok && !(now.body.values.build ?? []).length) value.baseline = true;
   }
-  return sendEdits([{ do: "add", at: form.dataset.add ?? "", value }]);
+  return sendEdits([{ do: "add", at: form.dataset.add ?? "", value }], form);
 };
 
 /** @param {HTMLFormElement} form */
-const set = (form) => sendEdits([{ do: "set", at: form.dataset.set ?? "", value: fieldsOf(form)[0]?.value.trim() ?? "" }]);
+const set = (form) => sendEdits([{ do: "set", at: form.dataset.set ?? "", value: fieldsOf(form)[0]?.value.trim() ?? "" }], form);
 
 /**
  * What was chosen in a question about columns; null where nothing was.
@@ -107,7 +109,7 @@ const weather = async (form) => {
   const lines = document.querySelectorAll("[data-entry][data-no-air]");
   const edits = [...lines].flatMap((line) =>
     words.map((field) => ({ do: "set", at: `${line.dataset.entry}.air.${field.name}`, value: field.value.trim() })));
-  if (edits.length) return sendEdits(edits);
+  if (edits.length) return sendEdits(edits, form);
   return { ok: false, status: 422, mistake: { what: "nothing is filled in yet", where: "pressure", value: "", remedy: "write at least one of them" } };
 };
 
@@ -115,41 +117,6 @@ const weather = async (form) => {
 const draw = (form) => {
   const full = /** @type {HTMLInputElement | null} */ (form.querySelector("[name=full]"))?.checked ?? false;
   return post(`${route("/report")}${location.search}`, { quick: !full });
-};
-
-/** @param {HTMLFormElement} form */
-const whole = async (form) => {
-  const text = /** @type {HTMLTextAreaElement} */ (form.querySelector("textarea"));
-  const revision = /** @type {HTMLElement} */ (form.closest("pullbook-text")).getAttribute("revision") ?? "";
-  const answer = await put(route("/text"), { text: text.value, revision });
-  if (answer.ok) text.defaultValue = text.value;
-  else if (answer.status === 409) await bothTexts(form, text, answer.mistake);
-  return answer;
-};
-
-/**
- * Both versions of the file side by side; the one that was typed stays in its field.
- * @param {HTMLFormElement} form
- * @param {HTMLTextAreaElement} text
- * @param {import("./api.js").Mistake} mistake
- */
-const bothTexts = async (form, text, mistake) => {
-  form.querySelector(".theirs")?.remove();
-  const now = await get(route(""));
-  const box = document.createElement("div");
-  box.className = "theirs field wide";
-  const label = document.createElement("label");
-  const theirs = document.createElement("textarea");
-  theirs.readOnly = true;
-  theirs.rows = text.rows;
-  theirs.id = "whole-text-theirs";
-  theirs.value = mistake.theirs ?? "";
-  theirs.defaultValue = theirs.value;
-  label.htmlFor = theirs.id;
-  label.textContent = "What the file holds now; take over from it what you need, then save again";
-  box.append(label, theirs);
-  text.closest("form")?.querySelector(".answer")?.before(box);
-  if (now.ok) /** @type {HTMLElement} */ (form.closest("pullbook-text")).setAttribute("revision", now.body.revision);
 };
 
 /** @param {HTMLFormElement} form */
@@ -187,12 +154,46 @@ const submitted = async (event) => {
     empty.focus();
     return;
   }
+  if (form.getAttribute("aria-busy") === "true") return; // it is on its way
   form.setAttribute("aria-busy", "true");
+  const sent = new Map(fieldsOf(form).map((field) => [field, field.value]));
   const answer = await way(form);
   form.removeAttribute("aria-busy");
-  if (!answer.ok) { blame(form, answer.mistake); return; }
-  if (form.dataset.text === undefined) form.reset(); // what was sent is no longer something that is being typed
+  if (!answer.ok) { blame(nowOf(form), answer.mistake); return; }
+  if (form.dataset.text === undefined) sent.forEach((value, field) => emptied(heirOf(field), value));
   await refresh();
+  if (form.dataset.add !== undefined) next(form.dataset.add);
+};
+
+/**
+ * The form that stands on the page now for one that stood there.
+ * @param {HTMLFormElement} form
+ */
+const nowOf = (form) => {
+  const heir = fieldsOf(form).map(heirOf).find((field) => field.isConnected);
+  return heir?.closest("form") ?? form;
+};
+
+/**
+ * What was sent is no longer something that is being typed; what was typed since is.
+ * @param {Field} field
+ * @param {string} sent
+ */
+const emptied = (field, sent) => {
+  if (field instanceof HTMLSelectElement || field.value !== sent || ["checkbox", "radio", "hidden"].includes(field.type)) return;
+  field.value = field.defaultValue;
+};
+
+/**
+ * After something was added the next one can be written at once, unless somebody has gone on elsewhere.
+ * @param {string} list
+ */
+const next = (list) => {
+  const form = document.querySelector(`form[data-add="${CSS.escape(list)}"]`);
+  const active = document.activeElement;
+  const elsewhere = active && active !== document.body && !form?.contains(active);
+  if (!form || elsewhere || (active instanceof HTMLInputElement && active.value)) return;
+  /** @type {HTMLElement | null} */ (form.querySelector("input, select"))?.focus({ preventScroll: true });
 };
 
 /** @param {HTMLElement} button */
@@ -205,7 +206,7 @@ const removed = async (button) => {
     setTimeout(() => { delete button.dataset.sure; button.textContent = button.dataset.words ?? ""; }, 4000);
     return null;
   }
-  return sendEdits([{ do: "remove", at: button.dataset.remove ?? "" }]);
+  return sendEdits([{ do: "remove", at: button.dataset.remove ?? "" }], button);
 };
 
 /** @param {MouseEvent} event */
@@ -216,12 +217,10 @@ const pressed = async (event) => {
   /** @type {import("./api.js").Answer | null} */
   let answer = null;
   if (remove) answer = await removed(button);
-  else if (move) answer = await sendEdits([{ do: "move", at: move, value: Number(to) }]);
-  else if (unset) answer = await sendEdits([{ do: "unset", at: unset, was, knows_was: was !== undefined }]);
+  else if (move) answer = await sendEdits([{ do: "move", at: move, value: Number(to) }], button);
+  else if (unset) answer = await sendEdits([{ do: "unset", at: unset, was, knows_was: was !== undefined }], button);
   if (!answer) return;
   if (answer.ok) { await refresh(); return; }
-  const news = document.getElementById("news");
-  if (news) news.textContent = said(answer.mistake);
   mark(button, answer.mistake);
 };
 

@@ -2,96 +2,31 @@
 // is done, another tab - there is this one way in which the page follows, so that a page that was open all day and one
 // that was opened now show the same.
 //
-// A part is an element with data-part and data-version. A part that somebody is typing in is not replaced: its fields
-// keep what was typed, and take over what the page would have shown as what they were.
+// A part is an element with data-part and data-version. What is typed, open and in focus goes over to the new part; one
+// in which a field of the file is being typed in waits until the field is left.
 
 import { takeToken } from "./api.js";
+import { carryOver, focusOver, hasToWait, samePlaces, typedIn } from "./carry.js";
 
 const CHANGED = "pullbook:changed";
-let running = false;
-let wanted = false;
+/** @type {Promise<boolean> | null} */
+let going = null;
+/** @type {Promise<boolean> | null} */
+let next = null;
+let silent = ""; // what is said while the page cannot be had
 
 /** @param {ParentNode} root */
 const partsOf = (root) => [.../** @type {NodeListOf<HTMLElement>} */ (root.querySelectorAll("[data-part]"))];
 
-/** @param {HTMLElement} field */
-export const typedIn = (field) => {
-  const input = /** @type {HTMLInputElement} */ (field);
-  if (input.type === "checkbox" || input.type === "radio") return false;
-  if (input instanceof HTMLSelectElement) return false;
-  return input.dataset.was !== undefined ? input.value !== input.dataset.was : input.value !== input.defaultValue;
-};
-
 /**
- * Whether somebody is at work in a part: a field has the focus, or holds what was not sent.
- * @param {HTMLElement} part
- */
-const isBusy = (part) => {
-  const active = document.activeElement;
-  const types = active instanceof HTMLInputElement || active instanceof HTMLTextAreaElement || active instanceof HTMLSelectElement;
-  if (types && part.contains(active) && typedIn(/** @type {HTMLElement} */ (active))) return true;
-  /** @type {NodeListOf<HTMLElement>} */
-  const fields = part.querySelectorAll("input, textarea");
-  return [...fields].some((field) => !field.closest("form.range") && typedIn(field)); // that one sends nothing
-};
-
-/**
- * What is opened, scrolled and in focus stays so.
- * @param {HTMLElement} old
- * @param {HTMLElement} fresh
- */
-const carryOver = (old, fresh) => {
-  for (const details of /** @type {NodeListOf<HTMLDetailsElement>} */ (old.querySelectorAll("details"))) {
-    const same = matching(fresh, details);
-    if (same instanceof HTMLDetailsElement) same.open = details.open;
-  }
-  for (const select of /** @type {NodeListOf<HTMLSelectElement>} */ (old.querySelectorAll("select[id]:not([data-at])"))) {
-    const same = matching(fresh, select);
-    if (same instanceof HTMLSelectElement && [...same.options].some((one) => one.value === select.value)) same.value = select.value;
-  }
-  for (const box of /** @type {NodeListOf<HTMLInputElement>} */ (old.querySelectorAll("input[type=radio][data-rule]:checked"))) {
-    const same = matching(fresh, box);
-    if (same instanceof HTMLInputElement && same.dataset.rule === box.dataset.rule) same.checked = true;
-  }
-};
-
-/**
- * The same element in another version of its part: by id, or by its place among those of its entry.
- * @param {HTMLElement} fresh
- * @param {HTMLElement} element
- */
-const matching = (fresh, element) => {
-  if (element.id) return fresh.querySelector(`#${CSS.escape(element.id)}`);
-  const entry = /** @type {HTMLElement | null} */ (element.closest("[data-entry], [data-file]"));
-  const [key, name] = entry?.dataset.entry === undefined ? ["file", entry?.dataset.file] : ["entry", entry.dataset.entry];
-  const within = entry ? fresh.querySelector(`[data-${key}="${CSS.escape(name ?? "")}"]`) : fresh;
-  const own = [...(entry ?? /** @type {HTMLElement} */ (element.closest("[data-part]"))).querySelectorAll(element.tagName)];
-  return within?.querySelectorAll(element.tagName)[own.indexOf(element)] ?? null;
-};
-
-/** @returns {{ key: string, start: number | null } | null} */
-const focusOf = () => {
-  const active = /** @type {HTMLElement | null} */ (document.activeElement);
-  if (!active || active === document.body) return null;
-  const key = active.id ? `#${CSS.escape(active.id)}` : "";
-  const start = active instanceof HTMLInputElement && active.type === "text" ? active.selectionStart : null;
-  return key ? { key, start } : null;
-};
-
-/** @param {{ key: string, start: number | null } | null} focus */
-const giveBack = (focus) => {
-  if (!focus || document.activeElement !== document.body) return;
-  const found = /** @type {HTMLElement | null} */ (document.querySelector(focus.key));
-  found?.focus({ preventScroll: true });
-  if (found instanceof HTMLInputElement && focus.start !== null) found.setSelectionRange(focus.start, focus.start);
-};
-
-/**
- * Fields that somebody types in keep it; what they were, what is said of them and their state are those of now.
+ * Fields of a part that has to wait: what is not typed in is that of now, as long as its places mean the same lines.
  * @param {HTMLElement} old
  * @param {HTMLElement} fresh
  */
 const patchFields = (old, fresh) => {
+  old.dataset.stale = "";
+  if (!samePlaces(old, fresh)) return;
+  if (fresh.dataset.revision !== undefined) old.dataset.revision = fresh.dataset.revision;
   for (const field of /** @type {NodeListOf<HTMLInputElement>} */ (old.querySelectorAll("[data-at]"))) {
     const same = /** @type {HTMLInputElement | null} */ (fresh.querySelector(`[data-at="${CSS.escape(field.dataset.at ?? "")}"]`));
     if (!same || typedIn(field)) continue;
@@ -102,11 +37,24 @@ const patchFields = (old, fresh) => {
 };
 
 /**
+ * Put another version of a part in place of the one that is there.
+ * @param {HTMLElement} there
+ * @param {HTMLElement} part
+ */
+const replaced = (there, part) => {
+  const added = document.importNode(part, true);
+  carryOver(there, added);
+  const giveBack = focusOver(there, added);
+  there.replaceWith(added);
+  giveBack();
+  return added;
+};
+
+/**
  * @param {Document} fresh
  */
 const patch = (fresh) => {
   const old = new Map(partsOf(document).map((part) => [part.dataset.part, part]));
-  const focus = focusOf();
   /** @type {HTMLElement[]} */
   const changed = [];
   /** @type {HTMLElement | null} */
@@ -124,16 +72,34 @@ const patch = (fresh) => {
     }
     before = there;
     if (there.dataset.version === part.dataset.version) continue;
-    if (isBusy(there)) { patchFields(there, part); there.dataset.stale = ""; continue; }
-    const added = document.importNode(part, true);
-    carryOver(there, added);
-    there.replaceWith(added);
-    changed.push(added);
-    before = added;
+    if (hasToWait(there, part)) { patchFields(there, part); continue; }
+    before = replaced(there, part);
+    changed.push(before);
   }
   for (const [name, part] of old) if (name !== "contents" && name !== "masthead") part.remove();
-  giveBack(focus);
   return changed;
+};
+
+/**
+ * Do something to the page while what somebody looks at stays where it is on the screen.
+ * @template T
+ * @param {() => T} act
+ */
+const inPlace = (act) => {
+  const active = document.activeElement;
+  const seen = active && active !== document.body && isSeen(active) ? active : document.elementFromPoint(innerWidth / 2, innerHeight / 3);
+  const held = seen?.closest("[id]:not(html, body, main)")?.id ?? "";
+  const top = document.getElementById(held)?.getBoundingClientRect().top;
+  const done = act();
+  const now = document.getElementById(held)?.getBoundingClientRect().top;
+  if (top !== undefined && now !== undefined && scrollY > 0 && Math.abs(now - top) > 1) scrollBy({ top: now - top, behavior: "instant" });
+  return done;
+};
+
+/** @param {Element} element */
+const isSeen = (element) => {
+  const { top, bottom } = element.getBoundingClientRect();
+  return bottom > 0 && top < innerHeight;
 };
 
 /** @param {Document} fresh */
@@ -145,35 +111,57 @@ const headOf = (fresh) => {
   if (state && own) Object.assign(own.dataset, state.dataset);
 };
 
+/** @param {string} words */
+const tell = (words) => {
+  const news = document.getElementById("news");
+  if (news && (words || news.textContent === silent)) news.textContent = words;
+  silent = words;
+};
+
 /**
- * Ask for the page again and put in what is new; "pullbook:changed" is sent from each part that was.
- * @returns {Promise<boolean>} whether the notebook answered
+ * The page cannot be had: its session is gone, or its address asks what cannot be asked. What is shown stays.
+ * @param {Document} answer
  */
-export const refresh = async () => {
-  if (running) { wanted = true; return true; }
-  running = true;
+const refused = (answer) => {
+  const said = /** @type {HTMLElement | null} */ (answer.getElementById("mistake"))?.innerText.trim().split(/\n+/).slice(0, 2) ?? [];
+  tell(said.length ? `${said.join(". ")} What you see and what you typed stays here.` : "The notebook did not give the page; it is asked for again with the next change.");
+};
+
+const once = async () => {
   try {
     const answer = await fetch(location.pathname + location.search, { headers: { Accept: "text/html" } });
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const failed = document.getElementById("mistake") !== null; // this page itself is about a mistake
+    if (!answer.ok) { if (!failed) refused(fresh); return true; }
+    if (failed) { location.reload(); return true; }
+    tell("");
     headOf(fresh);
-    const changed = patch(fresh);
+    const changed = inPlace(() => patch(fresh));
     for (const part of changed) part.dispatchEvent(new CustomEvent(CHANGED, { bubbles: true }));
     if (changed.length) document.dispatchEvent(new CustomEvent("pullbook:refreshed"));
     return true;
   } catch {
     return false;
-  } finally {
-    running = false;
-    if (wanted) { wanted = false; void refresh(); }
   }
 };
 
+/**
+ * Ask for the page again and put in what is new; "pullbook:changed" is sent from each part that was. It is over when
+ * the page shows what was true at the call.
+ * @returns {Promise<boolean>} whether the notebook answered
+ */
+export const refresh = () => {
+  if (going === null) {
+    going = once().finally(() => { going = null; });
+    return going;
+  }
+  next ??= going.then(() => { next = null; return refresh(); });
+  return next;
+};
+
 /** A part that somebody was typing in is brought up to date when they are done. */
-export const startParts = () => document.addEventListener("focusout", () => {
-  setTimeout(() => {
-    const stale = /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-stale]"));
-    if ([...stale].some((part) => !isBusy(part))) void refresh();
-  }, 0);
+export const startParts = () => document.addEventListener("focusout", (event) => {
+  if (/** @type {Element} */ (event.target).closest("[data-stale]")) setTimeout(() => { void refresh(); }, 0);
 });
 
 /**

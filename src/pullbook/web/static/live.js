@@ -1,7 +1,7 @@
 // The line to the notebook: it says that something changed, never what. When it breaks, the page says so, tries again,
 // and asks for itself when it holds again.
 
-import { sessionId, takeToken } from "./api.js";
+import { revision, sessionId, takeToken } from "./api.js";
 import { refresh } from "./fragments.js";
 import { showJob } from "./jobs.js";
 
@@ -32,7 +32,9 @@ const heard = (event) => {
     takeToken(message.token);
     pause = FIRST;
     tell("");
-    if (lost) { lost = false; soon(); }
+    // What came to pass between the page and this line was told to nobody.
+    if (lost || message.revision !== revision() || document.querySelector("main progress")) soon();
+    lost = false;
     document.documentElement.dataset.connected = "";
   } else if (message.changed) {
     soon();
