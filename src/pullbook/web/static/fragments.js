@@ -159,6 +159,25 @@ export const refresh = () => {
   return next;
 };
 
+const GATHER = 120; // ms in which several changes become one look
+const SHARE = 3; // a page that takes long to put in is put in less often: at most a quarter of the time goes into it
+/** @type {number | undefined} */
+let planned;
+const last = { ended: 0, took: 0 };
+
+/** Refresh the page before long; many changes that come one after the other become few looks. */
+export const refreshSoon = () => {
+  if (planned !== undefined) return;
+  const rest = last.ended + SHARE * last.took - performance.now();
+  planned = setTimeout(async () => {
+    planned = undefined;
+    const begun = performance.now();
+    await refresh();
+    last.ended = performance.now();
+    last.took = last.ended - begun;
+  }, Math.max(GATHER, rest));
+};
+
 /** A part that somebody was typing in is brought up to date when they are done. */
 export const startParts = () => document.addEventListener("focusout", (event) => {
   if (/** @type {Element} */ (event.target).closest("[data-stale]")) setTimeout(() => { void refresh(); }, 0);

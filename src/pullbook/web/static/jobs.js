@@ -1,17 +1,31 @@
-// A job on the page: how far it is, in words and as a bar; stop it, run it again.
+// A job on the page: how far it is, in words and as a bar; stop it, run it again. Who listens hears of
+// its beginning and of its end.
 
 import { post, remove, said } from "./api.js";
 import { refresh } from "./fragments.js";
+import { announce } from "./told.js";
 
 /**
- * @typedef {{ id: string, kind: string, state: string, doing: string, done: number, total: number }} JobState
+ * @typedef {import("./api.js").Mistake} Mistake
+ * @typedef {{ id: string, kind: string, state: string, doing: string, done: number, total: number, error: Mistake | null }} JobState
  */
 
 const OVER = new Set(["done", "failed", "cancelled", "died"]);
+/**
+ * What the jobs are called whose beginning was told and whose end was not.
+ * @type {Map<string, string>}
+ */
+const begun = new Map();
 
 /** Element of one job: <pullbook-job job="ID" state="running">, around a p.doing and a progress. */
 export class JobElement extends HTMLElement {
-  connectedCallback() { this.addEventListener("click", this); }
+  connectedCallback() {
+    this.addEventListener("click", this);
+    const id = this.getAttribute("job") ?? "", name = this.querySelector("progress")?.getAttribute("aria-label");
+    if (!name || begun.has(id)) return;
+    begun.set(id, name);
+    announce(`${name}.`);
+  }
 
   disconnectedCallback() { this.removeEventListener("click", this); }
 
@@ -30,7 +44,7 @@ export class JobElement extends HTMLElement {
     button.setAttribute("aria-disabled", "true");
     const answer = await ask();
     button.removeAttribute("aria-disabled");
-    const words = this.querySelector(".doing");
+    const words = this.querySelector(".doing") ?? document.getElementById("news");
     if (!answer.ok && words) words.textContent = said(answer.mistake);
     await refresh();
   }
@@ -46,6 +60,17 @@ export class JobElement extends HTMLElement {
 }
 
 /**
+ * Tell once how a job ended whose beginning was told.
+ * @param {JobState} job
+ */
+const tellEnd = (job) => {
+  const name = begun.get(job.id);
+  if (name === undefined || !OVER.has(job.state)) return;
+  begun.delete(job.id);
+  announce(job.error ? said(job.error) : `${name}: ${job.state === "done" ? "done" : "stopped"}.`);
+};
+
+/**
  * Show the state of a job where the page has it.
  * @param {JobState} job
  * @returns {boolean} whether the page has to be asked for again
@@ -54,5 +79,6 @@ export const showJob = (job) => {
   /** @type {NodeListOf<JobElement>} */
   const shown = document.querySelectorAll(`pullbook-job[job="${CSS.escape(job.id)}"]`);
   for (const element of shown) element.show(job);
+  tellEnd(job);
   return OVER.has(job.state) || shown.length === 0;
 };

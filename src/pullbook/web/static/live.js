@@ -2,15 +2,12 @@
 // and asks for itself when it holds again.
 
 import { revision, sessionId, takeToken } from "./api.js";
-import { refresh } from "./fragments.js";
+import { refreshSoon } from "./fragments.js";
 import { showJob } from "./jobs.js";
 
 const FIRST = 300; // ms until the first try again
 const LONGEST = 4000;
-const GATHER = 120; // ms in which several changes become one look
 
-/** @type {number | undefined} */
-let gathering;
 let pause = FIRST;
 let lost = false;
 
@@ -18,11 +15,6 @@ let lost = false;
 const tell = (words) => {
   const news = document.getElementById("news");
   if (news && news.textContent !== words) news.textContent = words;
-};
-
-const soon = () => {
-  clearTimeout(gathering);
-  gathering = setTimeout(() => { void refresh(); }, GATHER);
 };
 
 /** @param {MessageEvent} event */
@@ -33,13 +25,13 @@ const heard = (event) => {
     pause = FIRST;
     tell("");
     // What came to pass between the page and this line was told to nobody.
-    if (lost || message.revision !== revision() || document.querySelector("main progress")) soon();
+    if (lost || message.revision !== revision() || document.querySelector("main progress")) refreshSoon();
     lost = false;
     document.documentElement.dataset.connected = "";
   } else if (message.changed) {
-    soon();
+    refreshSoon();
   } else if (message.job) {
-    if (showJob(message.job)) soon();
+    if (showJob(message.job)) refreshSoon();
   }
 };
 

@@ -1,14 +1,16 @@
 // Files on their way: dropped on the page or on a build, or chosen; several at once, each with its own bar, each to be
 // stopped, each with its own mistake. What was stored stays when another one fails.
 
-import { currentToken, post, route, said } from "./api.js";
-import { refresh } from "./fragments.js";
+import { currentToken, freshToken, post, route, said } from "./api.js";
+import { refresh, refreshSoon } from "./fragments.js";
+import { announce } from "./told.js";
+import { UploadLine } from "./upload-line.js";
 
 const AT_ONCE = 4;
-const LOOK = 700; // ms between two looks at the page while many files come in
+const PASSING = new Set([0, 403, 408, 429]); // answers after which the same file may be taken when it is sent again
 
 /**
- * @typedef {{ file: File, build: string, line: HTMLLIElement, request: XMLHttpRequest | null }} Item
+ * @typedef {{ file: File, build: string, line: UploadLine, request: XMLHttpRequest | null }} Item
  */
 
 /** @type {Item[]} */
@@ -16,126 +18,107 @@ const queue = [];
 /** @type {Set<Item>} */
 const going = new Set();
 /**
- * Those that are over and still have something to say.
- * @type {Set<Item>}
+ * Those that are over and still have something to say, and whether it is a mistake.
+ * @type {Map<Item, boolean>}
  */
-const told = new Set();
-let looked = 0;
+const told = new Map();
+/**
+ * What became of the files since none was on its way.
+ * @type {{ arrived: number, words: string[] }}
+ */
+const batch = { arrived: 0, words: [] };
 
 /** Element around the place where files are dropped: <pullbook-upload>. */
 export class UploadElement extends HTMLElement {
   connectedCallback() {
     const input = /** @type {HTMLInputElement | null} */ (this.querySelector("input[type=file]"));
-    input?.addEventListener("change", () => { this.#take(input.files, this.#chosenBuild()); input.value = ""; });
-    this.addEventListener("dragover", (event) => this.#over(event));
+    input?.addEventListener("change", () => { takeFiles([...(input.files ?? [])], chosenBuild()); input.value = ""; });
+    this.addEventListener("dragover", (event) => this.#light(carriesFiles(event) ? placeOf(event) : null));
     this.addEventListener("dragleave", () => this.#light(null));
-    this.addEventListener("drop", (event) => this.#dropped(event));
+    this.addEventListener("drop", () => this.#light(null));
     const list = this.querySelector(".queue");
-    for (const item of [...told, ...going, ...queue]) list?.append(item.line);
+    for (const item of [...told.keys(), ...going, ...queue]) list?.append(item.line.element);
   }
-
-  #chosenBuild() { return /** @type {HTMLSelectElement | null} */ (this.querySelector("#pick-build"))?.value ?? ""; }
 
   /** @param {Element | null} place */
   #light(place) {
     for (const lit of this.querySelectorAll(".is-over")) lit.classList.remove("is-over");
     place?.classList.add("is-over");
   }
-
-  /** @param {DragEvent} event */
-  #over(event) {
-    event.preventDefault();
-    this.#light(/** @type {Element} */ (event.target).closest("[data-drop]"));
-  }
-
-  /** @param {DragEvent} event */
-  #dropped(event) {
-    event.preventDefault();
-    event.stopPropagation();
-    const place = /** @type {HTMLElement | null} */ (/** @type {Element} */ (event.target).closest("[data-drop]"));
-    this.#light(null);
-    this.#take(event.dataTransfer?.files ?? null, place?.dataset.drop || this.#chosenBuild());
-  }
-
-  /**
-   * @param {FileList | null} files
-   * @param {string} build
-   */
-  #take(files, build) { takeFiles([...(files ?? [])], build); }
 }
+
+/** @param {DragEvent} event */
+const carriesFiles = (event) => event.dataTransfer?.types.includes("Files") ?? false;
+
+/** @param {DragEvent} event */
+const placeOf = (event) => /** @type {HTMLElement | null} */ (/** @type {Element} */ (event.target).closest?.("[data-drop]") ?? null);
+
+const chosenBuild = () => /** @type {HTMLSelectElement | null} */ (document.getElementById("pick-build"))?.value ?? "";
+
+/** @param {number} count */
+const files = (count) => (count === 1 ? "1 file" : `${count} files`);
 
 /**
  * Send files, for a build or for none yet.
- * @param {File[]} files
+ * @param {File[]} taken
  * @param {string} build
  */
-export const takeFiles = (files, build) => {
-  for (const file of files) queue.push({ file, build, line: lineOf(file), request: null });
+export const takeFiles = (taken, build) => {
+  if (!taken.length) return;
+  for (const [item, isWrong] of told) if (!isWrong) putAway(item); // what was said of earlier ones makes room
+  if (going.size + queue.length === 0) Object.assign(batch, { arrived: 0, words: [] });
   const list = document.querySelector("pullbook-upload .queue");
-  for (const item of queue) list?.append(item.line);
-  next();
-};
-
-/** @param {File} file */
-const lineOf = (file) => {
-  const line = document.createElement("li");
-  const name = document.createElement("span");
-  name.className = "file";
-  name.textContent = file.name;
-  const bar = document.createElement("progress");
-  bar.max = 1;
-  bar.value = 0;
-  bar.setAttribute("aria-label", `Sending ${file.name}`);
-  const words = document.createElement("span");
-  words.className = "doing";
-  words.textContent = "waiting";
-  const stop = document.createElement("button");
-  stop.type = "button";
-  stop.className = "small";
-  stop.textContent = "Stop";
-  stop.setAttribute("aria-label", `Stop sending ${file.name}`);
-  stop.addEventListener("click", () => {
-    const item = [...told, ...going, ...queue].find((one) => one.line === line);
-    if (item) stopped(item);
-    else line.remove();
-  });
-  line.append(name, " ", bar, " ", words, " ", stop);
-  return line;
+  for (const file of taken) {
+    /** @type {Item} */
+    const item = {
+      file, build, request: null,
+      line: new UploadLine(file, { away: () => putAway(item), again: () => sendAgain(item) }),
+    };
+    queue.push(item);
+    list?.append(item.line.element);
+  }
+  announce(`${files(going.size + queue.length)} ${going.size + queue.length === 1 ? "is" : "are"} on the way.`);
+  startNext();
 };
 
 /** @param {Item} item */
-const stopped = (item) => {
+const putAway = (item) => {
   const at = queue.indexOf(item);
   if (at >= 0) queue.splice(at, 1);
+  const was = going.delete(item);
   item.request?.abort();
-  going.delete(item);
   told.delete(item);
-  item.line.remove();
-  next();
+  focusBeside(item.line.element);
+  item.line.element.remove();
+  startNext();
+  if (was || at >= 0) tellEnd();
 };
 
-const next = () => {
+/**
+ * Whoever puts lines away by keyboard goes on with the next one.
+ * @param {HTMLElement} line
+ */
+const focusBeside = (line) => {
+  if (!line.contains(document.activeElement)) return;
+  const beside = line.nextElementSibling ?? line.previousElementSibling;
+  /** @type {HTMLElement | null} */ (beside?.querySelector("button") ?? document.getElementById("pick-files"))?.focus();
+};
+
+/** @param {Item} item */
+const sendAgain = (item) => {
+  if (!told.delete(item)) return;
+  if (going.size + queue.length === 0) Object.assign(batch, { arrived: 0, words: [] });
+  item.line.wait();
+  item.line.stop.focus();
+  queue.push(item);
+  startNext();
+};
+
+const startNext = () => {
   while (going.size < AT_ONCE && queue.length) {
     const item = /** @type {Item} */ (queue.shift());
     going.add(item);
     void send(item);
-  }
-};
-
-/**
- * @param {Item} item
- * @param {string} words
- * @param {boolean} wrong
- */
-const tell = (item, words, wrong = false) => {
-  const { line } = item;
-  const said_ = line.querySelector(".doing");
-  if (said_) { said_.textContent = words; said_.classList.toggle("wrong", wrong); }
-  if (wrong) {
-    told.add(item);
-    line.querySelector("progress")?.remove();
-    const stop = line.querySelector("button");
-    if (stop) stop.textContent = "Put away";
   }
 };
 
@@ -150,25 +133,36 @@ const posted = (item) => new Promise((done) => {
   request.setRequestHeader("X-Pullbook-Token", currentToken());
   request.setRequestHeader("Content-Type", "application/octet-stream");
   request.responseType = "json";
-  request.upload.addEventListener("progress", (event) => {
-    const bar = item.line.querySelector("progress");
-    if (bar && event.total) bar.value = event.loaded / event.total;
-  });
+  request.upload.addEventListener("progress", (event) => { if (event.total) item.line.sent(event.loaded / event.total); });
   request.addEventListener("loadend", () => done({ status: request.status, body: request.response }));
   request.send(item.file);
 });
 
 /** @param {Item} item */
 const send = async (item) => {
-  tell(item, "on its way");
-  const { status, body } = await posted(item);
+  item.line.say("on its way");
+  let { status, body } = await posted(item);
+  // The notebook was started again under an open page: its token is another one.
+  if (status === 403 && going.has(item) && await freshToken().catch(() => false)) ({ status, body } = await posted(item));
   if (!going.has(item)) return; // it was stopped
   if (status === 201) await arrived(item, body);
-  else if (status === 0) tell(item, "The connection broke; send it again.", true);
-  else tell(item, body ? said(body) : "It was not taken; send it again.", true);
+  else if (status === 0) wrong(item, "The connection broke; send it again.", true);
+  else wrong(item, body ? said(body) : "It was not taken; send it again.", PASSING.has(status) || status >= 500);
   going.delete(item);
-  next();
+  startNext();
+  tellEnd();
   await look(going.size === 0 && queue.length === 0);
+};
+
+/**
+ * @param {Item} item
+ * @param {string} words
+ * @param {boolean} mayAgain
+ */
+const wrong = (item, words, mayAgain = false) => {
+  item.line.wrong(words, mayAgain);
+  told.set(item, true);
+  batch.words.push(`${item.file.name}: ${words}`);
 };
 
 /**
@@ -177,29 +171,42 @@ const send = async (item) => {
  */
 const arrived = async (item, stored) => {
   if (item.build) {
-    tell(item, "being read");
+    item.line.say("being read");
     const answer = await post(route("/assign"), { file: stored.name, build: item.build, which: 0 });
-    if (!answer.ok) { tell(item, said(answer.mistake), true); return; }
+    if (!going.has(item)) return;
+    if (!answer.ok) { wrong(item, said(answer.mistake)); return; }
   }
-  if (!stored.already) { item.line.remove(); return; }
-  tell(item, `${stored.says}.`);
-  told.add(item);
-  setTimeout(() => { told.delete(item); item.line.remove(); }, 8000);
+  batch.arrived += 1;
+  if (!stored.already) { focusBeside(item.line.element); item.line.element.remove(); return; }
+  item.line.over(`${stored.says}.`);
+  told.set(item, false);
+  batch.words.push(`${stored.says}.`);
+};
+
+/** When the last one is over, it is told once what became of them. */
+const tellEnd = () => {
+  if (going.size + queue.length > 0) return;
+  const { arrived: count, words } = batch;
+  announce([`${files(count)} ${count === 1 ? "has" : "have"} arrived.`, ...words.slice(0, 5)].join(" "));
 };
 
 /** @param {boolean} last */
 const look = async (last) => {
-  const now = performance.now();
-  if (!last && now - looked < LOOK) return;
-  looked = now;
-  await refresh();
+  if (last) await refresh();
+  else refreshSoon();
 };
 
-/** Files that are dropped beside the place for them are taken all the same, and never opened instead of the page. */
+/**
+ * Files that are dropped anywhere are taken and never opened instead of the page: for the build that they fell on, else
+ * for the one that is chosen. Text that is dragged is left to the browser.
+ */
 export const startDrops = () => {
-  addEventListener("dragover", (event) => event.preventDefault());
+  addEventListener("dragover", (event) => { if (carriesFiles(event)) event.preventDefault(); });
   addEventListener("drop", (event) => {
+    if (!carriesFiles(event)) return;
     event.preventDefault();
-    if (document.querySelector("pullbook-upload")) takeFiles([...(event.dataTransfer?.files ?? [])], "");
+    if (!document.querySelector("pullbook-upload")) return;
+    takeFiles([...(event.dataTransfer?.files ?? [])], placeOf(event)?.dataset.drop || chosenBuild());
   });
+  addEventListener("beforeunload", (event) => { if (going.size + queue.length > 0) event.preventDefault(); });
 };
