@@ -38,7 +38,7 @@ def demand_same(base: Mapping[str, object] | None, now: Mapping[str, object], ed
     ------
     ConflictError
         If what an edit touches, or the entry of a list that it stands in, is not the same; where nobody knows, if the
-        edit does not say itself what it was made on.
+        edit does not say itself what it was made on, or stands in an entry of a list.
     """
     seen = None if base is None else copy.deepcopy(dict(base))
     there = copy.deepcopy(dict(now))
@@ -84,9 +84,10 @@ def _follow(values: dict[str, object], path: Path, edit: Edit) -> None:
 
 def _means_the_same(base: Mapping[str, object] | None, now: Mapping[str, object], path: Path, edit: Edit) -> bool:
     at_the_end = edit.do == "add" and not isinstance(path[-1], int)
-    if base is None:
-        return at_the_end or edit.was is not ABSENT
-    if path[0] in LISTS and len(path) > 1 and _identity(base, path) != _identity(now, path):
+    in_a_line = path[0] in LISTS and len(path) > 1
+    if base is None:  # another line may stand at the place by now, with the same value in it
+        return at_the_end or (edit.was is not ABSENT and not in_a_line)
+    if in_a_line and _identity(base, path) != _identity(now, path):
         return False
     return at_the_end or same_values(value_at(base, path), value_at(now, path))
 

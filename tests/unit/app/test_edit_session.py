@@ -168,6 +168,18 @@ def test_after_a_change_by_hand_an_edit_has_to_say_what_it_was_made_on(folder: P
     assert text_of(folder).endswith("# by hand\n")
 
 
+def test_after_a_change_by_hand_no_line_of_a_list_is_edited_by_its_number(folder: Path) -> None:
+    shown = open_draft(folder)
+    path = folder / "session.toml"
+    path.write_text(shown.text.replace("[[pull]]", '[[pull]]\nbuild = "A"\nfile = "pulls/first.csv"\n\n[[pull]]', 1))
+    by_hand = path.read_text()
+    with pytest.raises(ConflictError):
+        apply_edits(
+            folder, [Edit(do="set", at="pull[1].left_out", value="cold", was=None)], revision=shown.revision
+        )  # fmt: skip
+    assert path.read_text() == by_hand
+
+
 def test_a_whole_text_is_written_over_the_revision_that_was_edited(folder: Path) -> None:
     draft = open_draft(folder)
     after = replace_text(folder, draft.text + "# mine\n", revision=draft.revision)

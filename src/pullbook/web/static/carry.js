@@ -4,7 +4,7 @@
 /** @typedef {HTMLInputElement | HTMLTextAreaElement | HTMLSelectElement} Field */
 
 const UNTYPED = new Set(["checkbox", "radio", "hidden", "file"]);
-const PASSING = new Set(["was", "now", "words", "sure", "to", "is", "entry", "at"]); // data that says nothing of what it is for
+const PASSING = new Set(["was", "now", "sent", "words", "sure", "to", "is", "entry", "at"]); // data that says nothing of what it is for
 const FOCUSABLE = "summary, button, input, select, textarea, a[href]";
 
 /**
@@ -136,6 +136,7 @@ const carryTyped = (field, same) => {
   else same.value = field.value;
   heirs.set(field, same);
   if (field.dataset.was === undefined) return;
+  if (field.dataset.sent !== undefined) same.dataset.sent = field.dataset.sent;
   same.dataset.now = same.dataset.was ?? ""; // what the file holds, and what it held when the typing began
   same.dataset.was = field.dataset.was;
 };

@@ -162,9 +162,14 @@ const save = async (field, force = false, again = false) => {
  * @param {boolean} again
  */
 const bothOf = async (field, theirs, again) => {
+  const focused = field === document.activeElement;
+  field.dataset.sent = textOf(field); // leaving it sends nothing
+  field.blur(); // so that it is found at its line
   await refresh();
   const now = heirOf(field);
-  if (!again && now !== field && now.dataset.now === now.dataset.was) { await save(now, false, true); return; }
+  for (const one of [field, now]) delete one.dataset.sent;
+  if (focused) now.focus({ preventScroll: true });
+  if (!again && now.dataset.now === now.dataset.was) { await save(now, false, true); return; }
   showBoth(now, now.dataset.now ?? theirs);
 };
 

@@ -29,7 +29,8 @@ const patchFields = (old, fresh) => {
   if (fresh.dataset.revision !== undefined) old.dataset.revision = fresh.dataset.revision;
   for (const field of /** @type {NodeListOf<HTMLInputElement>} */ (old.querySelectorAll("[data-at]"))) {
     const same = /** @type {HTMLInputElement | null} */ (fresh.querySelector(`[data-at="${CSS.escape(field.dataset.at ?? "")}"]`));
-    if (!same || typedIn(field)) continue;
+    if (!same) continue;
+    if (typedIn(field)) { field.dataset.now = same.dataset.was ?? ""; continue; }
     field.dataset.was = same.dataset.was ?? "";
     if (field.type === "checkbox") field.checked = same.checked;
     else field.value = same.value;
