@@ -43,6 +43,15 @@ def served(tmp_path_factory: pytest.TempPathFactory, demo_files: dict[str, bytes
         yield server
 
 
+@pytest.fixture(scope="session")
+def busy_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A notebook into whose folder many tests put sessions of their own."""
+    folder = tmp_path_factory.mktemp("busy")
+    (folder / "sessions").mkdir()
+    with Served(folder / "sessions", folder / "home") as server:
+        yield server
+
+
 @pytest.fixture
 def own_server(tmp_path: Path) -> Iterator[Served]:
     """A notebook on an empty folder, for a test that writes into it or kills it."""

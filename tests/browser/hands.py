@@ -13,10 +13,10 @@ if TYPE_CHECKING:
 
     from playwright.sync_api import Locator, Page
 
-__all__ = ["ByKeyboard", "ByMouse", "Hands"]
+__all__ = ["DROP", "ByKeyboard", "ByMouse", "Hands"]
 
 _LOOK: Final = 300.0  # ms
-_DROP: Final = """(place, files) => {
+DROP: Final = """(place, files) => {
   const carried = new DataTransfer();
   for (const [name, type, content] of files)
     carried.items.add(new File([Uint8Array.from(atob(content), (c) => c.charCodeAt(0))], name, {type}));
@@ -86,4 +86,4 @@ class ByMouse:
         carried = [
             (path.name, mimetypes.guess_type(path)[0] or "", b64encode(path.read_bytes()).decode()) for path in files
         ]
-        wanted.locator("xpath=ancestor::*[@data-drop][1]").evaluate(_DROP, carried)
+        wanted.locator("xpath=ancestor::*[@data-drop][1]").evaluate(DROP, carried)

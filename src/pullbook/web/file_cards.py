@@ -48,9 +48,9 @@ def card_task(place: SessionPlace, values: Mapping[str, object], name: str) -> T
 
 
 def read_card(notebook: Notebook, task: Task) -> tuple[Any, Job | None]:
-    """Card of a file where it was read; else None and the job that reads it."""
+    """Card of a file where it was read; else None and the job that reads it, or failed to."""
     kept = notebook.kept(task.key, CARD)
-    return (kept, None) if kept is not None else (None, notebook.jobs.submit(task))
+    return (kept, None) if kept is not None else (None, notebook.jobs.submit(task, again=False))
 
 
 def card_tasks(place: SessionPlace, draft: Draft) -> dict[str, Task]:

@@ -105,19 +105,20 @@ class Jobs:
         self._places = []
         self._news.close()
 
-    def submit(self, task: Task) -> Job:
+    def submit(self, task: Task, *, again: bool = True) -> Job:
         """Ask for work.
 
         Parameters
         ----------
         task : Task
             The work.
+        again : bool
+            Whether this begins what was stopped or failed for a reason outside of the files; a look does not.
 
         Returns
         -------
         Job
-            The job that has this key already, running, kept, failed or dead; else a new one. One that was cancelled,
-            or that failed for a reason outside of the files, is begun again.
+            The job that has this key already, running, kept, failed, stopped or dead; else a new one.
         """
         run = self._book.of_key(task.key)
         if run is None:
@@ -127,7 +128,7 @@ class Jobs:
                 self._over(run, State.DONE)
             else:
                 self._begin(run)
-        elif run.may_begin_again or (run.job.state is State.DONE and not self._results.is_there(run)):
+        elif (again and run.may_begin_again) or (run.job.state is State.DONE and not self._results.is_there(run)):
             self._begin(run)
         return run.job
 

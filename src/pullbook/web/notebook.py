@@ -158,11 +158,11 @@ class Notebook:
         arguments: dict[str, object] = {"folder": str(place.folder), **question.plain()}
         return Task(kind="page", arguments=arguments, key=key, session=place.id)
 
-    async def answer(self, place: SessionPlace, question: Asked) -> tuple[str, Job]:
-        """Key and job of the answer; the job is done already where the answer was kept."""
+    async def answer(self, place: SessionPlace, question: Asked, *, again: bool = True) -> tuple[str, Job]:
+        """Key and job of the answer, done already where it was kept; one that was stopped is begun where `again`."""
         _ = question.question
         key = await self.key(place, question)
-        return key, self.jobs.submit(self.compare_task(place, question, key))
+        return key, self.jobs.submit(self.compare_task(place, question, key), again=again)
 
     def kept(self, key: str, name: str) -> object:
         """A kept JSON value, or None. The last ones stay in memory: a key stands for its content."""

@@ -49,13 +49,13 @@ async def _open(notebook: Notebook, place: SessionPlace, draft: Draft, asked: As
         first = draft.problems[0]
         tone = "open" if first.unfinished else "warning"
         return {"open": f"{first.at or 'session.toml'}: {first.what}", "tone": tone}
-    key, job = await notebook.answer(place, asked)
+    key, job = await notebook.answer(place, asked, again=False)
     summary = await asyncio.to_thread(notebook.kept_table, key, "summary.json")
     if summary is not None:
         return {"open": str(summary["open"]), "tone": str(summary["tone"])}
     if job.error is not None:
         return {"open": job.error["what"], "tone": "warning"}
-    return {"open": "being compared", "tone": "open"}
+    return {"open": "its comparison was stopped" if job.state == "cancelled" else "being compared", "tone": "open"}
 
 
 def open_words(undetermined: Sequence[str], refused: Sequence[str], *, all_bands: bool) -> tuple[str, str]:
