@@ -116,7 +116,11 @@ def test_the_cookie_of_an_encrypted_login_never_goes_over_an_open_line() -> None
     assert itself.header("set-cookie").endswith("SameSite=Strict; Secure")
 
 
-@pytest.mark.parametrize("password", ["", "three plain word", PASSWORD.upper(), "x" * 5_000, "a\x00b", HASH])
+@pytest.mark.parametrize(
+    "password",
+    ["", "three plain word", PASSWORD.upper(), "x" * 5_000, "a\x00b", HASH],
+    ids=["nothing", "a word less", "in capitals", "long", "a zero byte", "the hash"],
+)
 def test_a_wrong_password_lets_nobody_in_and_is_told_on_the_form(password: str) -> None:
     _, app = locked()
     person = Person(app)
