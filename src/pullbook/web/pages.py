@@ -54,7 +54,9 @@ Question = Annotated[Asked, Depends(asked_by_reader)]
 async def index(request: Request, notebook: Shared, asked: Question) -> HTMLResponse:
     """List of the sessions."""
     listed = await overview(notebook, asked)
-    return _page(request, "index.html.j2", asked=asked, sessions=listed, root=str(notebook.root), stamp=stamp(listed))
+    return _page(
+        request, "index.html.j2", asked=asked, sessions=listed, root=str(notebook.root), stamp=stamp((asked, listed))
+    )
 
 
 @router.get("/s/{session}")

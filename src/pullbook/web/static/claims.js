@@ -37,3 +37,35 @@ export const claimOf = (form) => {
   for (let n = 2; taken.has(id); n += 1) id = `${idOf(says)}-${n}`;
   return { id, says, of: claim.of, from: claim.from, quantity: claim.quantity, where: claim.where, [claim.limit]: claim.number };
 };
+
+/**
+ * Sentence that a row of the claims stands for, by what its fields say now or said when they came from the file.
+ * @param {HTMLElement} row
+ * @param {boolean} now
+ */
+const sentenceOfRow = (row, now) => {
+  const at = row.dataset.entry ?? "";
+  /** @param {string} where */
+  const word = (where) => {
+    const field = /** @type {HTMLInputElement | HTMLSelectElement | null} */ (row.querySelector(where));
+    return (now ? field?.value.trim() : field?.dataset.was) ?? "";
+  };
+  const [of = "", from = "", quantity = "", where = ""] = ["of", "from", "quantity", "where"].map((key) => word(`[data-at="${CSS.escape(`${at}.${key}`)}"]`));
+  const held = /** @type {HTMLElement | null} */ (row.querySelector("[data-limit]"))?.dataset.was ?? "";
+  const number = word(`[data-at="${CSS.escape(`${at}.${held}`)}"]`);
+  return sentenceOf({ of, from, quantity, where, limit: word("[data-limit]"), number });
+};
+
+/**
+ * What has to be changed with a field of a claim: a sentence that was made of its numbers follows them, one that
+ * somebody said stays.
+ * @param {Element} field
+ */
+export const sentenceEdits = (field) => {
+  const row = /** @type {HTMLElement | null} */ (field.closest(".claim-row"));
+  const says = /** @type {HTMLInputElement | null} */ (row?.querySelector('[data-at$=".says"]') ?? null);
+  if (!row || !says || says === field) return [];
+  const before = sentenceOfRow(row, false), after = sentenceOfRow(row, true);
+  if (before === after || says.dataset.was !== before || says.value !== before) return [];
+  return [{ do: "set", at: says.dataset.at ?? "", value: after, was: before, knows_was: true }];
+};

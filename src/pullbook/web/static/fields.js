@@ -3,6 +3,7 @@
 
 import { forField, post, revision, route, said } from "./api.js";
 import { answerOf, heirOf, textOf, typedIn } from "./carry.js";
+import { sentenceEdits } from "./claims.js";
 import { refresh } from "./fragments.js";
 
 /**
@@ -140,7 +141,7 @@ const save = async (field, force = false, again = false) => {
   if (force) { delete (/** @type {Edit} */ (edit)).was; edit.knows_was = false; }
   field.setAttribute("aria-busy", "true");
   field.dataset.sent = sent;
-  const answer = await sendEdits([edit], field);
+  const answer = await sendEdits([edit, ...sentenceEdits(field)], field);
   const now = heirOf(field);
   for (const one of [field, now]) { one.removeAttribute("aria-busy"); delete one.dataset.sent; }
   if (answer.ok) {
@@ -197,7 +198,8 @@ const changeLimit = async (chosen) => {
   const { limit = "", was = "" } = chosen.dataset;
   const number = /** @type {HTMLInputElement | null} */ (document.querySelector(`[data-at="${CSS.escape(`${limit}.${was}`)}"]`));
   const answer = await sendEdits([
-    { do: "unset", at: `${limit}.${was}` }, { do: "set", at: `${limit}.${chosen.value}`, value: number?.value ?? "" }], chosen);
+    { do: "unset", at: `${limit}.${was}` }, { do: "set", at: `${limit}.${chosen.value}`, value: number?.value ?? "" },
+    ...sentenceEdits(chosen)], chosen);
   if (answer.ok) await refresh();
   else mark(chosen, answer.mistake);
 };
