@@ -1,4 +1,4 @@
-"""The file, the folder, the disk, the server, the workers change while somebody types: nothing that was typed is lost."""
+"""File, folder, disk, server or workers change while somebody types: nothing that was typed is lost."""
 
 from __future__ import annotations
 

@@ -14,13 +14,14 @@ const FOCUSABLE = "summary, button, input, select, textarea, a[href]";
 const heirs = new WeakMap();
 
 /**
- * The field that stands on the page now for one that stood there.
- * @param {Field} field
- * @returns {Field}
+ * The field or button that stands on the page now for one that stood there.
+ * @template {HTMLElement} T
+ * @param {T} element
+ * @returns {T}
  */
-export const heirOf = (field) => {
-  const heir = heirs.get(field);
-  return heir ? heirOf(/** @type {Field} */ (heir)) : field;
+export const heirOf = (element) => {
+  const heir = heirs.get(element);
+  return heir ? heirOf(/** @type {T} */ (heir)) : element;
 };
 
 /** @param {Field} field */
@@ -190,7 +191,8 @@ export const focusOver = (old, fresh) => {
   const active = /** @type {HTMLElement | null} */ (document.activeElement);
   if (!active || active === document.body || !old.contains(active)) return () => undefined;
   const start = active instanceof HTMLInputElement && active.type === "text" ? [active.selectionStart, active.selectionEnd] : null;
-  const found = partner(fresh, active) ?? nearest(fresh, active);
+  const same = partner(fresh, active), found = same ?? nearest(fresh, active);
+  if (same) heirs.set(active, same);
   return () => {
     (active.isConnected ? active : found)?.focus({ preventScroll: true }); // some are moved over as they are
     if (found instanceof HTMLInputElement && start) found.setSelectionRange(start[0] ?? null, start[1] ?? null);

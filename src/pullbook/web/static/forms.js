@@ -209,10 +209,21 @@ const removed = async (button) => {
   return sendEdits([{ do: "remove", at: button.dataset.remove ?? "" }], button);
 };
 
-/** @param {MouseEvent} event */
-const pressed = async (event) => {
+/** @type {Promise<void>} */
+let acting = Promise.resolve();
+
+/**
+ * One press after the other: whoever presses "Later" twice means the line where the first press has put it.
+ * @param {MouseEvent} event
+ */
+const pressed = (event) => {
   const button = /** @type {HTMLElement | null} */ (/** @type {Element} */ (event.target).closest("button"));
-  if (!button) return;
+  if (!button || !["move", "unset", "remove"].some((key) => button.dataset[key])) return;
+  acting = acting.then(() => acted(heirOf(button)));
+};
+
+/** @param {HTMLElement} button */
+const acted = async (button) => {
   const { move, to, unset, was, remove } = button.dataset;
   /** @type {import("./api.js").Answer | null} */
   let answer = null;
@@ -242,6 +253,6 @@ const switched = (/** @type {Event} */ event) => {
 /** Listen to all forms of the page, whenever they come into it. */
 export const startForms = () => {
   document.addEventListener("submit", (event) => { void submitted(event); });
-  document.addEventListener("click", (event) => { void pressed(event); });
+  document.addEventListener("click", (event) => { pressed(event); });
   document.addEventListener("change", switched);
 };

@@ -28,6 +28,15 @@ const told = new Map();
  */
 const batch = { arrived: 0, words: [] };
 
+/**
+ * Those that are to be pulls of a build, in the order in which they were handed over: so they come into the run order,
+ * whichever of them is sent and read first.
+ * @type {Item[]}
+ */
+const inLine = [];
+/** @type {Set<() => void>} */
+const turns = new Set();
+
 /** Element around the place where files are dropped: <pullbook-upload>. */
 export class UploadElement extends HTMLElement {
   connectedCallback() {
@@ -68,13 +77,14 @@ export const takeFiles = (taken, build) => {
   for (const [item, isWrong] of told) if (!isWrong) putAway(item); // what was said of earlier ones makes room
   if (going.size + queue.length === 0) Object.assign(batch, { arrived: 0, words: [] });
   const list = document.querySelector("pullbook-upload .queue");
-  for (const file of taken) {
+  for (const file of taken.sort((one, other) => one.name.localeCompare(other.name, "en", { numeric: true }))) {
     /** @type {Item} */
     const item = {
       file, build, request: null,
       line: new UploadLine(file, { away: () => putAway(item), again: () => sendAgain(item) }),
     };
     queue.push(item);
+    if (build) inLine.push(item);
     list?.append(item.line.element);
   }
   announce(`${files(going.size + queue.length)} ${going.size + queue.length === 1 ? "is" : "are"} on the way.`);
@@ -87,6 +97,7 @@ const putAway = (item) => {
   if (at >= 0) queue.splice(at, 1);
   const was = going.delete(item);
   item.request?.abort();
+  leaveLine(item);
   told.delete(item);
   focusBeside(item.line.element);
   item.line.element.remove();
@@ -112,6 +123,28 @@ const sendAgain = (item) => {
   item.line.stop.focus();
   queue.push(item);
   startNext();
+};
+
+/**
+ * Until those that were handed over before are over.
+ * @param {Item} item
+ * @returns {Promise<void>}
+ */
+const itsTurn = (item) => new Promise((done) => {
+  const look = () => {
+    if (inLine.indexOf(item) > 0) return;
+    turns.delete(look);
+    done();
+  };
+  turns.add(look);
+  look();
+});
+
+/** @param {Item} item */
+const leaveLine = (item) => {
+  const at = inLine.indexOf(item);
+  if (at >= 0) inLine.splice(at, 1);
+  for (const look of [...turns]) look();
 };
 
 const startNext = () => {
@@ -149,6 +182,7 @@ const send = async (item) => {
   else if (status === 0) wrong(item, "The connection broke; send it again.", true);
   else wrong(item, body ? said(body) : "It was not taken; send it again.", PASSING.has(status) || status >= 500);
   going.delete(item);
+  leaveLine(item);
   startNext();
   tellEnd();
   await look(going.size === 0 && queue.length === 0);
@@ -172,6 +206,8 @@ const wrong = (item, words, mayAgain = false) => {
 const arrived = async (item, stored) => {
   if (item.build) {
     item.line.say("being read");
+    await itsTurn(item);
+    if (!going.has(item)) return;
     const answer = await post(route("/assign"), { file: stored.name, build: item.build, which: 0 });
     if (!going.has(item)) return;
     if (!answer.ok) { wrong(item, said(answer.mistake)); return; }
