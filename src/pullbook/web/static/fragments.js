@@ -128,10 +128,13 @@ const refused = (answer) => {
   tell(said.length ? `${said.join(". ")} What you see and what you typed stays here.` : "The notebook did not give the page; it is asked for again with the next change.");
 };
 
+/** @returns {Promise<boolean>} */
 const once = async () => {
   try {
-    const answer = await fetch(location.pathname + location.search, { headers: { Accept: "text/html" } });
+    const address = location.pathname + location.search;
+    const answer = await fetch(address, { headers: { Accept: "text/html" } });
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+    if (address !== location.pathname + location.search) return await once(); // something else is asked by now
     const failed = document.getElementById("mistake") !== null; // this page itself is about a mistake
     if (!answer.ok) { if (!failed) refused(fresh); return true; }
     if (failed) { location.reload(); return true; }
