@@ -61,6 +61,8 @@ def test_a_job_that_waits_is_cancelled_at_once_and_never_begun(tmp_path: Path) -
             assert (await jobs.wait(busy)).state is State.DONE
             assert (await jobs.wait(after)).state is State.DONE
             assert not log.exists()
+            looked = jobs.submit(Task(kind="echo", arguments={"text": "now"}, key=KEY), again=False)
+            assert (looked.id, looked.state) == (waits.id, State.CANCELLED), "a look begins nothing"
             assert jobs.submit(Task(kind="echo", arguments={"text": "now"}, key=KEY)).id == waits.id
             assert (await jobs.wait(waits)).state is State.DONE
 
