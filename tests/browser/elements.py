@@ -161,8 +161,8 @@ class Held:
         """Let them work on."""
         _tell(self._server.workers(), signal.SIGCONT)
 
-    def until_running(self, page: Page, kind: str) -> dict[str, Any]:
-        """Let them work until a job of a kind runs and says what it does, and hold them there; gives the job."""
+    def until_running(self, page: Page, kind: str, done: int = 0) -> dict[str, Any]:
+        """Let them work until a job of a kind runs, says what it does and is so far; hold them there; gives the job."""
         found: dict[str, Any] = {}
 
         def runs() -> bool:
@@ -170,7 +170,9 @@ class Held:
             time.sleep(_SLICE)
             self.hold()
             found.update(self.job_on(page, kind))
-            return found.get("state") == "running" and (kind == "read" or bool(found["doing"]))
+            return (
+                found.get("state") == "running" and (kind == "read" or bool(found["doing"])) and found["done"] >= done
+            )
 
         until(page, f"a job of the kind {kind} runs", runs)
         return found

@@ -66,7 +66,7 @@ def shown(page: Page) -> tuple[str, float, float]:
 def test_progress_is_shown_in_words_and_as_a_bar(page: Page, held: Held) -> None:
     expect(job_of(page).locator(".doing")).to_have_text("waiting for a worker")
     expect(job_of(page).get_by_role("progressbar", name="Comparing")).to_be_visible()
-    held.until_running(page, "page")
+    held.until_running(page, "page", done=1)
     job = held.job_on(page, "page")
     until(page, "the page shows where the job is", lambda: shown(page) == (job["doing"], job["done"], job["total"]))
     held.let_go()
