@@ -164,3 +164,17 @@ def test_thirty_files_that_are_dropped_on_a_build_become_its_pulls(
     expect(page.locator(".queue li")).to_have_count(0)
     expect(page.locator("#a-build-name")).to_have_value("half")
     assert files(folder)[4:] == [f"pulls/run-{number:02d}.csv" for number in range(30)]
+
+
+def test_a_file_that_asks_first_becomes_a_pull_of_the_build_that_it_was_dropped_on(
+    page: Page, folder: Path, tmp_path: Path
+) -> None:
+    doubtful = tmp_path / "b9.csv"
+    doubtful.write_text(PULL.replace("engine speed [rpm],torque [N m]", "rpm,torque"), encoding="utf-8")
+    ByMouse(page).give_files(page.locator('.targets [data-drop="B"] b'), [doubtful])
+    expect(page.locator(".queue .wrong")).to_contain_text("answer the question on its card")
+    form = page.locator('form.ask[data-settle*="b9.csv"]').first
+    form.locator("input[type=radio]").first.check()
+    form.get_by_role("button").click()
+    until(page, "it is a pull", lambda: files(folder)[-1] == "pulls/b9.csv")
+    assert values(folder)["pull"][-1]["build"] == "B"

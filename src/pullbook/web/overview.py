@@ -6,6 +6,7 @@ import asyncio
 from typing import TYPE_CHECKING, Any
 
 from pullbook.errors import PullbookError
+from pullbook.web.steps import next_steps
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -46,9 +47,10 @@ def _count(draft: Draft, key: str) -> int:
 async def _open(notebook: Notebook, place: SessionPlace, draft: Draft, asked: Asked) -> dict[str, str]:
     """What is still undecided, or stands in the way."""
     if draft.problems:
-        first = draft.problems[0]
-        tone = "open" if first.unfinished else "warning"
-        return {"open": f"{first.at or 'session.toml'}: {first.what}", "tone": tone}
+        first = next((one for one in draft.problems if not one.unfinished), draft.problems[0])
+        steps = next_steps(draft) if first.unfinished else []
+        words = steps[0]["words"] if steps else f"{first.at or 'session.toml'}: {first.what}"
+        return {"open": words, "tone": "open" if first.unfinished else "warning"}
     key, job = await notebook.answer(place, asked, again=False)
     summary = await asyncio.to_thread(notebook.kept_table, key, "summary.json")
     if summary is not None:

@@ -114,6 +114,11 @@ async def assign(notebook: Shared, session: str, body: AssignRequest) -> JSONRes
     """
     place = await notebook.place(session)
     card = await _card(notebook, place, body.file)
+    if card.get("refused") and card.get("questions"):
+        raise InputError(
+            "what its columns are has to be settled first", where="file", value=body.file,
+            remedy="answer the question on its card; it becomes a pull of the build then",
+        )  # fmt: skip
     if card.get("refused"):
         raise FileRefusedError(**card["refused"])
     draft = await notebook.draft(place)

@@ -216,7 +216,7 @@ const moreLimit = (chosen) => {
   input.id = `f-limits-${name}`;
   Object.assign(input.dataset, { at: `limits.${name}`, kind: "text", was: "" });
   label.htmlFor = input.id;
-  label.textContent = name.replaceAll("_", " ");
+  label.textContent = chosen.selectedOptions[0]?.textContent ?? name;
   const answer = document.createElement("div");
   answer.className = "answer";
   answer.setAttribute("aria-live", "polite");

@@ -7,6 +7,7 @@ import { heirOf } from "./carry.js";
 import { mark, meant, sendEdits } from "./fields.js";
 import { claimOf } from "./claims.js";
 import { whole } from "./text.js";
+import { giveWanted } from "./upload.js";
 
 /**
  * @typedef {HTMLInputElement | HTMLTextAreaElement | HTMLSelectElement} Field
@@ -91,7 +92,9 @@ const settle = async (form) => {
   if (!chosen) return { ok: false, status: 422, mistake: { what: "nothing is chosen yet", where: "", value: "", remedy: "choose one of the answers" } };
   const box = /** @type {HTMLInputElement | null} */ (form.querySelector("[name=remember]"));
   const remember = box?.type === "hidden" || (box?.checked ?? false);
-  return post(route("/settle"), { file: form.dataset.settle, columns: chosen.columns ?? {}, received: chosen.received ?? "", remember });
+  const answer = await post(route("/settle"), { file: form.dataset.settle, columns: chosen.columns ?? {}, received: chosen.received ?? "", remember });
+  if (answer.ok) await giveWanted();
+  return answer;
 };
 
 /** @param {HTMLFormElement} form */

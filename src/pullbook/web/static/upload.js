@@ -37,6 +37,18 @@ const inLine = [];
 /** @type {Set<() => void>} */
 const turns = new Set();
 
+/**
+ * Builds of files that cannot be read before a question about their columns is answered.
+ * @type {Map<string, string>}
+ */
+const wanted = new Map();
+
+/** Give the files that were dropped on a build to it, now that a question was answered. */
+export const giveWanted = async () => {
+  for (const [file, build] of wanted)
+    if ((await post(route("/assign"), { file, build, which: 0 })).ok) wanted.delete(file);
+};
+
 /** Element around the place where files are dropped: <pullbook-upload>. */
 export class UploadElement extends HTMLElement {
   connectedCallback() {
@@ -210,7 +222,11 @@ const arrived = async (item, stored) => {
     if (!going.has(item)) return;
     const answer = await post(route("/assign"), { file: stored.name, build: item.build, which: 0 });
     if (!going.has(item)) return;
-    if (!answer.ok) { wrong(item, said(answer.mistake)); return; }
+    if (!answer.ok) {
+      if (answer.mistake.where === "file") wanted.set(stored.name, item.build);
+      wrong(item, said(answer.mistake));
+      return;
+    }
   }
   batch.arrived += 1;
   if (!stored.already) { focusBeside(item.line.element); item.line.element.remove(); return; }
