@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import pytest
 from browser.bench_day import SESSION, assert_refused, described, opened, place, unfold
+from browser.conftest import write
 from playwright.sync_api import expect
 
 if TYPE_CHECKING:
@@ -227,3 +228,22 @@ def test_a_question_that_an_address_cannot_ask_is_explained(
     page.get_by_role("link", name="Show the page without it").click()
     unfold(page)
     expect(page.get_by_role("heading", level=1)).to_have_text("A day on the bench")
+
+
+def test_a_build_that_an_address_names_and_no_session_has_is_told_in_place_of_the_findings(
+    own_server: Served, demo_files: dict[str, bytes], visit: Callable[..., Visit]
+) -> None:
+    write(own_server.root / "demo", demo_files)
+    seen = visit(own_server)
+    page = seen.page
+    page.set_default_timeout(60_000)
+    page.locator("#sessions a").first.click()
+    seen.go(page.url.removeprefix(own_server.address).split("?")[0] + "?of=Z")
+    refused = page.locator("#findings-pending .refused")
+    expect(refused).to_contain_text("no such build", timeout=60_000)
+    expect(refused).to_contain_text("Choose one of A, B, C, D, E")
+    expect(refused).not_to_contain_text("--")
+    expect(page.locator("#ask-of option:checked")).to_have_text("Z, which is no build")
+    page.locator("#ask-of").select_option("")
+    expect(page.locator("section#findings")).to_be_visible(timeout=60_000)
+    assert "of=" not in page.url

@@ -250,7 +250,7 @@ const switched = (/** @type {Event} */ event) => {
     document.documentElement.dataset.system = field.value;
     document.cookie = `pullbook_units=${field.value}; path=/; max-age=31536000; SameSite=Strict`;
   }
-  void goTo(`?${query}`);
+  void goTo(query.size ? `?${query}` : "");
 };
 
 /** Listen to all forms of the page, whenever they come into it. */
