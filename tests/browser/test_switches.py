@@ -99,9 +99,13 @@ def test_the_last_choice_of_units_is_remembered_from_page_to_page(
 
 def test_the_list_of_sessions_hands_the_units_on(page: Page, busy_server: Served) -> None:
     page.goto(busy_server.address + "/")
-    page.locator("#units-us").check()
-    page.wait_for_url("**units=us*")
-    page.locator("tr", has_text="switches").get_by_role("link").click()
+    row = page.locator("tr", has_text="switches")
+    for system in ("us", "metric", "us"):  # the third time nothing else of the list is new
+        page.locator(f"#units-{system}").check()
+        page.wait_for_url(f"**units={system}*")
+        expect(row.get_by_role("link")).to_have_attribute("href", re.compile(f"units={system}"))
+        expect(row).not_to_contain_text("being compared")
+    row.get_by_role("link").click()
     shown(page)
     assert unit(page) == "us"
     page.get_by_role("banner").get_by_role("link", name="Sessions").click()
