@@ -61,7 +61,7 @@ def written(value: object) -> str:
     Examples
     --------
     >>> written(["2500..3500 rpm", "5000..6500 rpm"]), written(True), written(3), written(None)
-    ('2500..3500 rpm\\n5000..6500 rpm', 'true', '3', '')
+    ('2500..3500 rpm\n5000..6500 rpm', 'true', '3', '')
     """
     if value is None:
         return ""
