@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 from browser.accessibility import violations
 from browser.hands import ByKeyboard, ByMouse
-from browser.walk import Walk, until
+from browser.walk import Walk, choose_window, look_behind, switch_units, until
 from playwright.sync_api import expect
 
 from pullbook.cli.main import _status
@@ -125,11 +125,11 @@ def read_findings(walk: Walk, capsys: pytest.CaptureFixture[str]) -> None:
     expect(walk.page.locator("#pulls")).to_contain_text("the clutch slipped")
     walk.take_back(5)
     walk.until_found()
-    walk.choose_window(9000, 11000)
-    walk.look_behind(walk.page.locator('#findings a[href^="#origin"]').first)
-    walk.switch_units("us")
+    choose_window(walk, 9000, 11000)
+    look_behind(walk, walk.page.locator('#findings a[href^="#origin"]').first)
+    switch_units(walk, "us")
     assert "units=us" in walk.page.url
-    walk.switch_units("metric")
+    switch_units(walk, "metric")
     assert _status(["compare", str(walk.folder), "--json", "-"]) == 0
     told = json.loads(capsys.readouterr().out)
     home, rest = walk.page.url.split("/s/")

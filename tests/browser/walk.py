@@ -189,29 +189,6 @@ class Walk:
         self.hands.press(self.page.locator(f"#run-{number}").get_by_role("button", name="Take it back"))
         self.until("the reason is gone", lambda: "left_out" not in self.values["pull"][number - 1])
 
-    def switch_units(self, system: str) -> None:
-        """Read in other units."""
-        self.hands.tick(self.page.locator(f"#units-{system}"))
-        expect(self.page.locator("html")).to_have_attribute("data-system", system)
-        self.until_found()
-
-    def choose_window(self, low: int, high: int) -> None:
-        """Choose a window of speed, and see the numbers and the address follow."""
-        gains = self.page.locator(".window-gains")
-        before = gains.inner_text()
-        for end, speed in (("Upper", high), ("Lower", low)):
-            self.hands.write(self.page.get_by_label(f"{end} end of the window, rpm"), str(speed))
-        self.until("the gains are those of the window", lambda: gains.inner_text() != before)
-        self.until("the address has the window", lambda: f"window={low}-{high}" in self.page.url)
-
-    def look_behind(self, number: Locator) -> None:
-        """Open what stands behind a number, and close it again."""
-        self.hands.press(number)
-        opened = self.page.locator("dialog[open]")
-        expect(opened).to_contain_text("day-b-run-6.csv")
-        self.page.keyboard.press("Escape")
-        expect(opened).to_have_count(0)
-
     # ---- report ----------------------------------------------------------------------------------------------------
     def publish(self) -> Path:
         """Draw the report up, look at it on the page, publish it; gives the file."""
@@ -238,3 +215,29 @@ def _found(key: Callable[[dict[str, Any]], object], values: dict[str, Any]) -> o
         return key(values)
     except (KeyError, IndexError):
         return None
+
+
+def switch_units(walk: Walk, system: str) -> None:
+    """Read in other units."""
+    walk.hands.tick(walk.page.locator(f"#units-{system}"))
+    expect(walk.page.locator("html")).to_have_attribute("data-system", system)
+    walk.until_found()
+
+
+def choose_window(walk: Walk, low: int, high: int) -> None:
+    """Choose a window of speed, and see the numbers and the address follow."""
+    gains = walk.page.locator(".window-gains")
+    before = gains.inner_text()
+    for end, speed in (("Upper", high), ("Lower", low)):
+        walk.hands.write(walk.page.get_by_label(f"{end} end of the window, rpm"), str(speed))
+    walk.until("the gains are those of the window", lambda: gains.inner_text() != before)
+    walk.until("the address has the window", lambda: f"window={low}-{high}" in walk.page.url)
+
+
+def look_behind(walk: Walk, number: Locator) -> None:
+    """Open what stands behind a number, and close it again."""
+    walk.hands.press(number)
+    opened = walk.page.locator("dialog[open]")
+    expect(opened).to_contain_text("day-b-run-6.csv")
+    walk.page.keyboard.press("Escape")
+    expect(opened).to_have_count(0)
