@@ -34,7 +34,7 @@ _LEAVE: Final = 0.8  # share of the limit that is left when room is made, so tha
 _UNWEIGHED: Final = 0.05  # share of the limit that may be put before all entries are looked at again
 _BLOCK: Final = 4096  # byte that the smallest file takes on a disk
 _STALE: Final = 3600.0  # s; no entry takes that long to write, so its writer is dead
-_LEVEL: Final = 6
+_LEVEL: Final = 9
 
 
 class Cache:

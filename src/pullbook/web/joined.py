@@ -22,6 +22,8 @@ _EXPORT: Final = re.compile(r"^export (?=(?:const|function|async function|class)
 _LEFT: Final = re.compile(r"^\s*(?:import|export)\b.*|\bimport\s*\(", re.MULTILINE)
 _BLOCK: Final = re.compile(r"^[ \t]*/\*\*(?:(?!\*/).)*\*/[ \t]*\n", re.MULTILINE | re.DOTALL)
 _REMARK: Final = re.compile(r"^[ \t]*//.*\n", re.MULTILINE)
+_CAST: Final = re.compile(r"/\*\* @(?:type|param) \{[^\n]*?\*/ ?")
+_BEHIND: Final = re.compile(r"[ \t]+//[^\n\"'`]*$", re.MULTILINE)  # behind a line; an address has quotes around it
 
 
 def joined(entry: str, read: Callable[[str], str]) -> str:
@@ -72,7 +74,7 @@ def _take(name: str, read: Callable[[str], str], done: dict[str, str], path: tup
         return
     if name in path:
         raise FailureError("script modules need each other in a circle", where=" > ".join((*path, name)))
-    text = _BLOCK.sub("", _REMARK.sub("", read(name)))
+    text = _BEHIND.sub("", _CAST.sub("", _BLOCK.sub("", _REMARK.sub("", read(name)))))
     taken: list[str] = []
     for names, address in _IMPORT.findall(text):
         if " as " in names:

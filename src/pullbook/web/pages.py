@@ -33,7 +33,7 @@ __all__ = ["asked_by_reader", "asset_file", "error_page", "index", "report_file"
 
 router = APIRouter(include_in_schema=False)
 Shared = Annotated[Notebook, Depends(shared)]
-_LEVEL: Final = 7
+_LEVEL: Final = 9
 _WRONG: Final = 422
 _REPORTS: Final = {"draft-report": DRAFT, "report": PUBLISHED}
 

@@ -31,7 +31,7 @@ const loader = addressLoader(document.querySelector("meta[name='pullbook-library
 /** The chart library is read when there is a chart and the pictures are on the screen. */
 const startLibrary = () => {
   if (!document.querySelector("figure[data-interactive]") || document.documentElement.classList.contains("live")) return;
-  requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => { void startCharts(loader); }, 0)));
+  requestAnimationFrame(() => setTimeout(() => { void startCharts(loader); }, 0));
 };
 /** The window that the reader chose stands in the address, so that a reload shows the same. */
 const keepWindow = () => {
@@ -57,7 +57,7 @@ const followWindow = () => {
   void startWindow(loader);
 };
 
-startLibrary(); // after two frames, when the pictures are on the screen
+startLibrary(); // after a frame, when the pictures are on the screen
 followWindow();
 document.addEventListener("pullbook:changed", (event) => {
   const part = /** @type {HTMLElement} */ (event.target);

@@ -6,7 +6,7 @@ import { refresh, refreshSoon } from "./fragments.js";
 import { announce } from "./told.js";
 import { UploadLine } from "./upload-line.js";
 
-const AT_ONCE = 4;
+const AT_ONCE = 5;
 const PASSING = new Set([0, 403, 408, 429]); // answers after which the same file may be taken when it is sent again
 
 /**
