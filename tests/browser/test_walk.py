@@ -1,13 +1,15 @@
-"""The whole way of a tester, from an empty folder with real files to a published report; by mouse and by keyboard."""
+"""The whole way of a tester, from an empty folder and files of a bench to a published report; by mouse and by keyboard."""
 
 from __future__ import annotations
 
 import datetime as dt
 import json
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from browser.accessibility import violations
+from browser.bench_logs import write_logs
 from browser.hands import ByKeyboard, ByMouse
 from browser.walk import Walk, choose_window, look_behind, switch_units, until
 from playwright.sync_api import expect
@@ -16,7 +18,6 @@ from pullbook.cli.main import _status
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
     from browser.served import Served
     from browser.visit import Visit
@@ -34,13 +35,20 @@ _PULLS = (
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 
+@pytest.fixture
+def logs(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Logs of an engine brake: real ones, or invented ones where the real ones are not beside this repository."""
+    real = Path(__file__).resolve().parents[2].parent / "shared" / "data" / "engine-brake-logs"
+    return real if real.is_dir() else write_logs(tmp_path_factory.mktemp("logs"))
+
+
 @pytest.mark.parametrize("hands", [ByMouse, ByKeyboard], ids=["mouse", "keyboard"])
 def test_a_tester_walks_from_an_empty_folder_to_a_published_report(
     hands: type[ByMouse | ByKeyboard],
     own_server: Served,
     visit: Callable[..., Visit],
     browser: Browser,
-    shared_data: Path,
+    logs: Path,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     seen = visit(own_server, reduced_motion="reduce")
@@ -52,7 +60,7 @@ def test_a_tester_walks_from_an_empty_folder_to_a_published_report(
     describe(walk)
     assert_accessible(page)
     edit_by_hand(walk)
-    bring_files(walk, shared_data / "engine-brake-logs")
+    bring_files(walk, logs)
     read_findings(walk, capsys)
     assert_accessible(page)
     report = walk.publish()
