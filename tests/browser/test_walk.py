@@ -1,4 +1,4 @@
-"""The whole way of a tester, from an empty folder and files of a bench to a published report; by mouse and by keyboard."""
+"""The whole way of a tester, from an empty folder and logs of a bench to a published report: mouse, keyboard."""
 
 from __future__ import annotations
 
