@@ -119,7 +119,7 @@ def test() -> None:
     machine()
     check()
     docs()
-    run(PYTHON, "-m", "pytest", "-n", "2", "-m", "not simulation")
+    run(PYTHON, "-m", "pytest", "-n", "2", "--dist", "loadgroup", "-m", "not simulation")
 
 
 def simulate() -> None:

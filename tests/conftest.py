@@ -47,3 +47,11 @@ def browser() -> Iterator[Browser]:
         opened = playwright.chromium.launch(executable_path=_CHROMIUM, args=["--no-sandbox", _CUT])
         yield opened
         opened.close()
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Let one browser be open at a time where tests run side by side: two of them starve each other on two cores."""
+    for item in items:
+        if "browser" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.xdist_group("browser"))
