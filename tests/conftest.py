@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import shutil
 from pathlib import Path
@@ -14,6 +15,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from playwright.sync_api import Browser
+
+if TYPE_CHECKING:
+    from collections.abc import Generator
 
 SHARED_DATA = Path(__file__).resolve().parents[1].parent / "shared" / "data"
 
@@ -47,6 +51,19 @@ def browser() -> Iterator[Browser]:
         opened = playwright.chromium.launch(executable_path=_CHROMIUM, args=["--no-sandbox", _CUT])
         yield opened
         opened.close()
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item: pytest.Item) -> Generator[None, bool, bool]:
+    """Hide the event loop of an open browser from tests that have none, because they run loops of their own."""
+    if "browser" in getattr(item, "fixturenames", ()):
+        return (yield)
+    loop = asyncio._get_running_loop()
+    asyncio._set_running_loop(None)
+    try:
+        return (yield)
+    finally:
+        asyncio._set_running_loop(loop)
 
 
 @pytest.hookimpl(tryfirst=True)
