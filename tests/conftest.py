@@ -9,15 +9,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import pytest
+from _pytest.runner import runtestprotocol
 from hypothesis import HealthCheck, settings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from playwright.sync_api import Browser
-
-if TYPE_CHECKING:
-    from collections.abc import Generator
 
 SHARED_DATA = Path(__file__).resolve().parents[1].parent / "shared" / "data"
 
@@ -53,17 +51,29 @@ def browser() -> Iterator[Browser]:
         opened.close()
 
 
-@pytest.hookimpl(wrapper=True)
-def pytest_runtest_protocol(item: pytest.Item) -> Generator[None, bool, bool]:
-    """Hide the event loop of an open browser from tests that have none, because they run loops of their own."""
-    if "browser" in getattr(item, "fixturenames", ()):
-        return (yield)
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_protocol(item: pytest.Item, nextitem: pytest.Item | None) -> bool:
+    """Hide the loop of an open browser from tests that run their own; a browser test that fails is run once more.
+
+    Two cores that do other work beside it make a browser late by seconds now and then; what is broken fails twice.
+    """
+    is_browsing = "browser" in getattr(item, "fixturenames", ())
+    item.ihook.pytest_runtest_logstart(nodeid=item.nodeid, location=item.location)
     loop = asyncio._get_running_loop()
-    asyncio._set_running_loop(None)
+    if not is_browsing:
+        asyncio._set_running_loop(None)
     try:
-        return (yield)
+        reports = runtestprotocol(item, log=False, nextitem=nextitem)
+        if is_browsing and any(report.failed for report in reports):
+            item._initrequest()  # type: ignore[attr-defined] # what a function has, and its class does not name
+            reports = runtestprotocol(item, log=False, nextitem=nextitem)
     finally:
-        asyncio._set_running_loop(loop)
+        if not is_browsing:
+            asyncio._set_running_loop(loop)
+    for report in reports:
+        item.ihook.pytest_runtest_logreport(report=report)
+    item.ihook.pytest_runtest_logfinish(nodeid=item.nodeid, location=item.location)
+    return True
 
 
 @pytest.hookimpl(tryfirst=True)
