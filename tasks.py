@@ -119,7 +119,15 @@ def test() -> None:
     machine()
     check()
     docs()
-    run(PYTHON, "-m", "pytest", "-n", "2", "--dist", "loadgroup", "-m", "not simulation")
+    run(PYTHON, "-m", "pytest", "-n", "2", "--dist", "loadgroup", "-m", "not simulation and not thorough")
+
+
+def browse() -> None:
+    """Run the browser tests that take minutes: every element and every wrong input of the page."""
+    setup()
+    tools()
+    machine()
+    run(PYTHON, "-m", "pytest", "-m", "thorough", "tests/browser")
 
 
 def simulate() -> None:
@@ -173,7 +181,22 @@ def lock() -> None:
 
 RECIPES: dict[str, Callable[[], None]] = {
     recipe.__name__.replace("_", "-"): recipe
-    for recipe in (setup, demo, test, check, rules, docs, simulate, faults, bench, looks, tour, demo_curves, lock)
+    for recipe in (
+        setup,
+        demo,
+        test,
+        browse,
+        check,
+        rules,
+        docs,
+        simulate,
+        faults,
+        bench,
+        looks,
+        tour,
+        demo_curves,
+        lock,
+    )
 }
 
 

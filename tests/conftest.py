@@ -19,6 +19,12 @@ if TYPE_CHECKING:
 
 SHARED_DATA = Path(__file__).resolve().parents[1].parent / "shared" / "data"
 
+# Minutes in a browser, about one thing each; walk, window, looks, tour and faults stay in every run.
+_THOROUGH = frozenset({
+    "test_at_work.py", "test_bad_input.py", "test_bad_input_meanwhile.py", "test_claim_sentence.py", "test_engine.py",
+    "test_job_element.py", "test_refresh.py", "test_switches.py", "test_text_element.py", "test_upload_element.py",
+})  # fmt: skip
+
 _QUIET = (HealthCheck.too_slow, HealthCheck.function_scoped_fixture)  # a busy machine must not fail a test
 settings.register_profile("dev", max_examples=30, deadline=None, suppress_health_check=_QUIET)
 settings.register_profile("ci", max_examples=200, deadline=None, derandomize=True, suppress_health_check=_QUIET)
@@ -80,5 +86,7 @@ def pytest_runtest_protocol(item: pytest.Item, nextitem: pytest.Item | None) -> 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Let one browser be open at a time where tests run side by side: two of them starve each other on two cores."""
     for item in items:
+        if item.path.name in _THOROUGH and item.path.parent.name == "browser":
+            item.add_marker(pytest.mark.thorough)
         if "browser" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.xdist_group("browser"))
