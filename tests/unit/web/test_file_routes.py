@@ -114,7 +114,8 @@ def test_a_choice_of_a_file_in_the_run_order_is_written_into_its_line_alone(aski
 def test_no_name_of_a_file_leads_out_of_the_pulls(asking: Asking, session: str, name: str) -> None:
     content = PULL + f"# {name!r}\n".encode()
     stored = asking.send(session, name, content).json()["name"]
-    folder = asking.root / asking.get("/api/sessions").json()["sessions"][0]["name"]
+    listed = asking.get("/api/sessions").json()["sessions"]
+    folder = asking.root / next(one["name"] for one in listed if one["id"] == session)
     assert stored.count("/") == 1
     assert (folder / stored).resolve().parent == (folder / "pulls").resolve()
     assert sorted(path.name for path in asking.root.parent.iterdir()) == ["cache", "config", "sessions"]
