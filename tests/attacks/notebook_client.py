@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import http.client
 import json
+import os
 import time
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
@@ -80,5 +82,12 @@ class Client:
 
 
 def files_of(folder: Path) -> dict[str, int]:
-    """Every file below a folder, with its length."""
-    return {path.relative_to(folder).as_posix(): path.lstat().st_size for path in folder.rglob("*") if path.is_file()}
+    """Every file below a folder, with its length; one that goes away meanwhile is passed over."""
+    found: dict[str, int] = {}
+    for name in os.walk(folder):
+        for file in name[2]:
+            path = folder / name[0] / file
+            with suppress(FileNotFoundError):
+                if path.is_file():
+                    found[path.relative_to(folder).as_posix()] = path.lstat().st_size
+    return found
