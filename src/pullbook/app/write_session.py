@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import os
 import stat
-import tempfile
-import time
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from pullbook.app.folder import folder_of, inside
 from pullbook.app.session_lock import locked
+from pullbook.app.whole_file import write_whole
 from pullbook.capture.session_draft import revision_of
 from pullbook.errors import FailureError
 
@@ -23,9 +22,6 @@ __all__ = ["former_text", "keep_text", "one_writer", "write_session_text"]
 _FILE: Final = "session.toml"
 _OWN: Final = ".pullbook"
 _KEPT: Final = 100
-_BEGUN: Final = ".session-"
-_PATIENCE: Final = 2.0  # s
-_PAUSE: Final = 0.02  # s
 
 
 @contextmanager
@@ -71,7 +67,7 @@ def write_session_text(folder: Path, text: str, *, before: str) -> None:
         _sweep(goal.parent)
         mode = stat.S_IMODE(goal.stat().st_mode)
         _keep(_own(folder) / "history", before, mode=mode, most=_KEPT)
-        _replace(goal, text, mode)
+        write_whole(goal, text.encode("utf-8"))
 
 
 def keep_text(folder: Path, text: str) -> str:
@@ -119,7 +115,7 @@ def _keep(folder: Path, text: str, *, mode: int, most: int) -> Path:
     there = _numbered(folder)
     number = int(there[-1].stem.split("-")[1]) + 1 if there else 1
     path = folder / f"session-{number:06d}-{revision_of(text)}.toml"
-    _replace(path, text, mode)
+    write_whole(path, text.encode("utf-8"), mode=mode)
     for old in there[: max(0, len(there) + 1 - most)] if most else []:
         old.unlink(missing_ok=True)
     return path
@@ -129,50 +125,7 @@ def _numbered(folder: Path) -> list[Path]:
     return sorted(folder.glob("session-[0-9][0-9][0-9][0-9][0-9][0-9]-*.toml"))
 
 
-def _replace(goal: Path, text: str, mode: int) -> None:
-    """Write beside the goal, wait until the disk has it, then put it in place."""
-    handle, name = tempfile.mkstemp(prefix=_BEGUN, suffix=".begun", dir=goal.parent)
-    begun = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(text.encode("utf-8"))
-            stream.flush()
-            os.fsync(stream.fileno())
-        begun.chmod(mode)
-        _rename(begun, goal)
-    except BaseException:
-        begun.unlink(missing_ok=True)
-        raise
-    _settle(goal.parent)
-
-
-def _rename(begun: Path, goal: Path) -> None:
-    """Put a file in place; on Windows a reader may hold the goal for a moment."""
-    until = time.monotonic() + _PATIENCE
-    while True:
-        try:
-            begun.replace(goal)
-        except PermissionError:
-            if os.name != "nt" or time.monotonic() > until:
-                raise
-            time.sleep(_PAUSE)
-        else:
-            return
-
-
-def _settle(folder: Path) -> None:
-    """Wait until the disk has the new name, where folders can be asked for that."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        with suppress(OSError):  # some network disks cannot; the rename itself has been done
-            os.fsync(handle)
-    finally:
-        os.close(handle)
-
-
 def _sweep(folder: Path) -> None:
     """Take away what a writer left that was killed; nobody else writes now."""
-    for begun in folder.glob(f"{_BEGUN}*.begun"):
+    for begun in folder.glob(f".session*.toml-{'[0-9a-f]' * 12}"):
         begun.unlink(missing_ok=True)

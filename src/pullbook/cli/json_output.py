@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from pathlib import Path
+
+from pullbook.records.json_text import json_text
 
 __all__ = ["write_json"]
 
 
 def write_json(content: object, goal: str) -> None:
     """Write JSON to a file, atomically, or with "-" to the standard output."""
-    text = json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    text = json_text(content)
     if goal == "-":
         sys.stdout.write(text)
         return

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -15,6 +14,7 @@ from pullbook.publish.telling import Telling
 from pullbook.quantities.showing import UnitSystem
 from pullbook.records.codec import findings_to_json
 from pullbook.records.codec_csv import curves_to_csv
+from pullbook.records.json_text import json_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -50,10 +50,7 @@ def publish_files(
         ``stills/NAME-APPEARANCE.{svg,pdf}`` and ``stills/NAME-APPEARANCE-WIDTHxHEIGHT.png``.
     """
     yield "report.html", render_page(result, system=system).encode()
-    yield (
-        "findings.json",
-        (json.dumps(findings_to_json(result), indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode(),
-    )
+    yield "findings.json", json_text(findings_to_json(result)).encode()
     yield "curves.csv", curves_to_csv(result).encode()
     telling = Telling(result=result, system=system)
     footnote = _footnote(telling)

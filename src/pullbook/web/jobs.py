@@ -52,7 +52,7 @@ class Jobs:
 
         jobs = Jobs(Cache())
         await jobs.start()
-        job = jobs.submit(Task(kind="compare", arguments={"folder": folder}, key=key, session=id))
+        job = jobs.submit(Task(kind="page", arguments={"folder": folder}, key=key, session=id))
         job = await jobs.wait(job)
         files = await jobs.files(job)       # {"findings.json": b"..."}
         await jobs.stop()

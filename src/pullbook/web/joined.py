@@ -7,23 +7,21 @@ by which modules name each other become lines by which they take from each other
 from __future__ import annotations
 
 import re
-from posixpath import dirname, join, normpath
 from typing import TYPE_CHECKING, Final
 
 from pullbook.errors import FailureError
+from pullbook.publish.bundle import modules_in_order
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
+
+    from pullbook.publish.bundle import Module
 
 __all__ = ["joined"]
 
-_IMPORT: Final = re.compile(r'^import \{([^}]*)\} from "(\.{1,2}/[a-z/-]+\.js)";\n', re.MULTILINE)
-_EXPORT: Final = re.compile(r"^export (?=(?:const|function|async function|class) (\w+))", re.MULTILINE)
-_LEFT: Final = re.compile(r"^\s*(?:import|export)\b.*|\bimport\s*\(", re.MULTILINE)
-_BLOCK: Final = re.compile(r"^[ \t]*/\*\*(?:(?!\*/).)*\*/[ \t]*\n", re.MULTILINE | re.DOTALL)
-_REMARK: Final = re.compile(r"^[ \t]*//.*\n", re.MULTILINE)
 _CAST: Final = re.compile(r"/\*\* @(?:type|param) \{[^\n]*?\*/ ?")
 _BEHIND: Final = re.compile(r"[ \t]+//[^\n\"'`]*$", re.MULTILINE)  # behind a line; an address has quotes around it
+_CHANGING: Final = re.compile(r"^export let\b.*", re.MULTILINE)
 
 
 def joined(entry: str, read: Callable[[str], str]) -> str:
@@ -63,34 +61,34 @@ def joined(entry: str, read: Callable[[str], str]) -> str:
     })();
     <BLANKLINE>
     """
-    done: dict[str, str] = {}
-    _take(entry, read, done, ())
-    return '"use strict";\n' + "".join(done.values())
+
+    def constant(name: str) -> str:
+        text = read(name)
+        if changing := _CHANGING.search(text):
+            raise FailureError(
+                "a script module takes or gives what cannot be joined", where=name, value=changing.group()
+            )
+        return text
+
+    modules = modules_in_order(entry, constant)
+    gives = {module.name: module.gives for module in modules}
+    return '"use strict";\n' + "".join(_scoped(module, gives) for module in modules)
 
 
-def _take(name: str, read: Callable[[str], str], done: dict[str, str], path: tuple[str, ...]) -> None:
-    """Add a module after those that it needs."""
-    if name in done:
-        return
-    if name in path:
-        raise FailureError("script modules need each other in a circle", where=" > ".join((*path, name)))
-    text = _BEHIND.sub("", _CAST.sub("", _BLOCK.sub("", _REMARK.sub("", read(name)))))
-    taken: list[str] = []
-    for names, address in _IMPORT.findall(text):
-        if " as " in names:
-            raise FailureError("a script module renames what it takes", where=name, value=names.strip())
-        needed = normpath(join(dirname(name), address))
-        _take(needed, read, done, (*path, name))
-        taken.append(f"const {{ {' '.join(names.split()).rstrip(',')} }} = {_scope(needed)};\n")
-    given = _EXPORT.findall(text)
-    text = _EXPORT.sub("", _IMPORT.sub("", text))
-    odd = _LEFT.search(text)
-    if odd is not None:
-        raise FailureError(
-            "a script module takes or gives what cannot be joined", where=name, value=odd.group().strip()
-        )
-    body = "".join(taken) + text.strip("\n")
-    done[name] = f"const {_scope(name)} = (() => {{\n{body}\nreturn {{ {', '.join(given)} }};\n}})();\n"
+def _scoped(module: Module, gives: Mapping[str, tuple[str, ...]]) -> str:
+    """Module as a scope that gives what others take."""
+    lines: list[str] = []
+    for needed, names in module.takes:
+        missing = [name for name in names if name not in gives[needed]]
+        if missing:
+            raise FailureError(
+                f"a script module takes what {needed} does not give in a declaration of its own", where=module.name,
+                value=", ".join(missing),
+            )  # fmt: skip
+        lines.append(f"const {{ {', '.join(names)} }} = {_scope(needed)};\n")
+    text = _BEHIND.sub("", _CAST.sub("", module.text)).strip("\n")
+    given = ", ".join(module.gives)
+    return f"const {_scope(module.name)} = (() => {{\n{''.join(lines)}{text}\nreturn {{ {given} }};\n}})();\n"
 
 
 def _scope(name: str) -> str:

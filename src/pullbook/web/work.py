@@ -6,12 +6,12 @@ names and bytes. The module is imported by the server as well, so everything hea
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from pullbook.app.question import asked
 from pullbook.quantities.showing import UnitSystem
+from pullbook.records.json_text import compact_json, json_text
 from pullbook.records.verdict import Verdict
 from pullbook.web.jobs_kind import Kind
 from pullbook.web.work_engine import ENGINE_KINDS
@@ -22,50 +22,7 @@ if TYPE_CHECKING:
     from pullbook.app.ports import Progress
     from pullbook.app.question import Question
 
-__all__ = ["KINDS", "WARM", "compare", "json_bytes", "page", "read", "report"]
-
-
-def json_bytes(content: object) -> bytes:
-    """JSON as the commands write it."""
-    return (json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
-
-
-def compare(
-    progress: Progress,
-    *,
-    folder: str,
-    units: str = "metric",
-    window: str = "",
-    standard: str = "",
-    without_bands: bool = False,
-    **pair: str,
-) -> dict[str, bytes]:
-    """Compare the builds of a session; ``findings.json`` is what ``pullbook compare --json`` writes.
-
-    Parameters
-    ----------
-    progress : Progress
-        Is told how far the work is.
-    folder : str
-        The session folder.
-    units : str
-        Units of sentences: metric or us.
-    window : str
-        Ranges of speed, as in "2500..3500", with commas between them.
-    standard : str
-        Name of a standard; empty for that of the session file.
-    without_bands : bool
-        Curves are wanted even where no doubt can be stated.
-    **pair : str
-        Builds ``of`` and ``from``; empty or left out for every build from the baseline.
-    """
-    from pullbook.app.compare_builds import compare_session
-    from pullbook.records.codec import findings_to_json
-
-    words = {"units": units, "window": window, "standard": standard, "without_bands": without_bands, **pair}
-    question = _question(words)
-    result = compare_session(Path(folder), question, progress)
-    return {"findings.json": json_bytes(findings_to_json(result))}
+__all__ = ["KINDS", "WARM", "page", "read", "report"]
 
 
 def page(progress: Progress, *, folder: str, **question: object) -> dict[str, bytes]:
@@ -78,7 +35,8 @@ def page(progress: Progress, *, folder: str, **question: object) -> dict[str, by
     folder : str
         The session folder.
     **question : object
-        As `compare` takes it.
+        What is asked, in the words of an address: ``units``, ``of``, ``from``, ``window``, ``standard`` and
+        ``without_bands``, each of them or none.
     """
     from pullbook.app.compare_builds import compare_session
     from pullbook.publish.sections import render_sections
@@ -96,9 +54,9 @@ def page(progress: Progress, *, folder: str, **question: object) -> dict[str, by
     refused = [refusal.what for refusal in result.findings.refusals]
     words, tone = open_words(undetermined, refused, all_bands=result.findings.has_bands)
     return {
-        "findings.json": json_bytes(findings_to_json(result)),
-        "parts.json": _compact(parts),
-        "summary.json": _compact({"headline": parts["headline"], "open": words, "tone": tone}),
+        "findings.json": json_text(findings_to_json(result)).encode(),
+        "parts.json": compact_json(parts),
+        "summary.json": compact_json({"open": words, "tone": tone}),
         "windows.json": window_data(result),
         **{f"chart-{key}.json": chart.encode() for key, chart in charts.items()},
     }
@@ -118,7 +76,7 @@ def read(progress: Progress, *, folder: str, name: str) -> dict[str, bytes]:
     """
     from pullbook.app.session_files import cards
 
-    return {"card.json": _compact(cards(Path(folder), [name], progress)[0])}
+    return {"card.json": compact_json(cards(Path(folder), [name], progress)[0])}
 
 
 def report(progress: Progress, *, folder: str, key: str, quick: bool, **question: object) -> dict[str, bytes]:
@@ -135,12 +93,12 @@ def report(progress: Progress, *, folder: str, key: str, quick: bool, **question
     quick : bool
         Only light stills of 1920 by 1080 pixels.
     **question : object
-        As `compare` takes it.
+        As `page` takes it.
     """
     from pullbook.app.stage_report import draw_up
 
     staged = draw_up(Path(folder), _question(question), key, progress, quick=quick)
-    return {"staged.json": _compact({"files": len(staged.files)})}
+    return {"staged.json": compact_json({"files": len(staged.files)})}
 
 
 def _question(words: Mapping[str, object]) -> Question:
@@ -153,12 +111,7 @@ def _question(words: Mapping[str, object]) -> Question:
     )  # fmt: skip
 
 
-def _compact(content: object) -> bytes:
-    return json.dumps(content, separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode()
-
-
 KINDS: Final[dict[str, Kind]] = {
-    "compare": Kind(run=compare),
     "page": Kind(run=page),
     "read": Kind(run=read),
     "report": Kind(run=report, urgent=False),

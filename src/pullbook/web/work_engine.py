@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.errors import PullbookError
 from pullbook.quantities.showing import UnitSystem
+from pullbook.records.json_text import compact_json, json_text
 from pullbook.web.cache import Cache
 from pullbook.web.jobs_kind import Kind
 
@@ -65,7 +66,7 @@ def look_at_engine(progress: Progress, *, folder: str, name: str, units: str) ->
         "remarks": plain["remarks"], "assumed": plain["assumed"],
         "air": shown_air(air.temperature, air.pressure, air.humidity, system),
     }  # fmt: skip
-    files = {"check.json": _indented(plain), "engine.json": _compact(card)}
+    files = {"check.json": json_text(plain).encode(), "engine.json": compact_json(card)}
     for number, one in enumerate(one for one in APPEARANCES if not one.transparent):
         progress.step("drawing the pipes", number, 2)
         drawn = engine_drawing(checked.network, f"{spec.block.name}: pipes to scale", one, system=system)
@@ -92,7 +93,7 @@ def try_engine_text(progress: Progress, *, text: str, name: str) -> dict[str, by
     progress.step("checking the engine file", 0, 1)
     spec = parse_engine(text, where=name)
     build_network(spec, where=name)
-    return {"sound.json": _compact({"remarks": remarks_on(spec)})}
+    return {"sound.json": compact_json({"remarks": remarks_on(spec)})}
 
 
 def run_engine(progress: Progress, *, folder: str, name: str, speeds: Sequence[float], fine: bool) -> dict[str, bytes]:
@@ -120,7 +121,7 @@ def run_engine(progress: Progress, *, folder: str, name: str, speeds: Sequence[f
         curves = simulate_engines([path], question, progress)
     if any(curve.interrupted for curve in curves):
         raise KeyboardInterrupt  # a part of a curve is not what the key stands for
-    return {SIMULATION: _indented(simulation_to_json(curves))}
+    return {SIMULATION: json_text(simulation_to_json(curves)).encode()}
 
 
 def run_waves(progress: Progress, *, folder: str, name: str, speed: float, units: str) -> dict[str, bytes]:
@@ -147,7 +148,7 @@ def run_waves(progress: Progress, *, folder: str, name: str, speed: float, units
         progress.step(first_words(path), 0, 1)
         point, pictures = picture_waves(path, question)
     told = {"html": waves_html(point, UnitSystem(units)), "torque": point.torque}
-    return {"waves.json": _compact(told), **{f"waves-{look}.png": data for look, data in pictures.items()}}
+    return {"waves.json": compact_json(told), **{f"waves-{look}.png": data for look, data in pictures.items()}}
 
 
 def engine_curves(
@@ -182,7 +183,7 @@ def engine_curves(
     measured = _kept(kept, findings, "findings.json") if findings else None
     html, figure = render_engine_curves(sources, measured, builds, UnitSystem(units))
     chart = {"chart-engine.json": figure.encode()} if figure else {}
-    return {"curves.json": _compact({"html": html}), **chart}
+    return {"curves.json": compact_json({"html": html}), **chart}
 
 
 @contextmanager
@@ -203,14 +204,6 @@ def _kept(cache: Cache, key: str, name: str) -> Any:  # noqa: ANN401 - JSON of a
     if data is None:
         raise PullbookError("a result that this is drawn from is no longer kept", where=name, remedy="run it again")
     return json.loads(data)
-
-
-def _indented(content: object) -> bytes:
-    return (json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
-
-
-def _compact(content: object) -> bytes:
-    return json.dumps(content, separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode()
 
 
 ENGINE_KINDS: Final[dict[str, Kind]] = {

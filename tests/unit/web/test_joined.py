@@ -32,6 +32,7 @@ def test_a_module_that_two_others_need_stands_once_and_before_them() -> None:
         ('const a = import("./a.js");\n', "cannot be joined"),
         ("export let a = 1;\n", "cannot be joined"),
         ("export { a };\n", "cannot be joined"),
+        ('import { b } from "./a.js";\n', "does not give"),
     ],
 )
 def test_what_cannot_be_joined_is_refused(text: str, why: str) -> None:

@@ -42,11 +42,11 @@ def test_findings_of_a_worker_are_those_of_the_command_byte_for_byte(tmp_path: P
 
     async def scene() -> Mapping[str, bytes]:
         async with at_work(tmp_path, work="pullbook.web.work") as jobs:
-            key = content_key(folder, ["compare", *words.values()])
-            job = jobs.submit(Task(kind="compare", arguments={"folder": str(folder), **words}, key=key))
+            key = content_key(folder, ["page", *words.values()])
+            job = jobs.submit(Task(kind="page", arguments={"folder": str(folder), **words}, key=key))
             return await jobs.files(job)
 
-    assert asyncio.run(scene()) == {"findings.json": (tmp_path / "findings.json").read_bytes()}
+    assert asyncio.run(scene())["findings.json"] == (tmp_path / "findings.json").read_bytes()
 
 
 def test_a_refusal_of_a_worker_is_that_of_the_command(tmp_path: Path, folder: Path) -> None:
@@ -55,7 +55,7 @@ def test_a_refusal_of_a_worker_is_that_of_the_command(tmp_path: Path, folder: Pa
 
     async def scene() -> None:
         async with at_work(tmp_path, work="pullbook.web.work") as jobs:
-            task = Task(kind="compare", arguments={"folder": str(folder), "of": "X"})
+            task = Task(kind="page", arguments={"folder": str(folder), "of": "X"})
             job = await jobs.wait(jobs.submit(task))
             assert job.state is State.FAILED
             error = caught.value
@@ -74,9 +74,9 @@ def test_progress_of_a_comparison_names_the_files_that_are_read(folder: Path) ->
             assert 0 <= done <= total
             said.append(doing)
 
-    KINDS["compare"].run(Watch(), folder=str(folder))
+    KINDS["page"].run(Watch(), folder=str(folder))
     assert "reading pulls/01-a.csv" in said
-    assert said[-1] == "comparing"
+    assert said[-2:] == ["comparing", "drawing the page"]
 
 
 def test_modules_that_a_worker_imports_in_advance_are_there() -> None:
