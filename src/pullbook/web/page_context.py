@@ -90,6 +90,7 @@ async def session_context(
         "baseline": next((str(build.get("name", "")) for build in builds if build.get("baseline")), ""),
         "session_standard": str(session.get("standard") or ""),
         "job": None if job is None or (job.state == "done" and sections) else job.as_json(),
+        "can_write_weather": bool(job and job.error and "of the inlet air is not known" in job.error["what"]),
         "can_go_without_bands": bool(job and job.error and "--without-bands" in job.error["remedy"]),
         "setup_open": not sections and not pulls,
         "setup_words": _setup_words(names, _tables(values, "claim")),

@@ -137,6 +137,20 @@ def test_a_file_that_the_report_does_not_list_is_not_given(asking: Asking, ready
         assert asking.get(f"/s/{session}/draft-report/{name}").status_code == 404
 
 
+def test_a_session_without_weather_says_so_and_where_it_is_written(asking: Asking) -> None:
+    folder = write_session(asking.root, "no weather")
+    file = folder / "session.toml"
+    lines = file.read_text("utf-8").splitlines()
+    file.write_text("\n".join(line for line in lines if not line.startswith("air")) + "\n", "utf-8")
+    session = next(one["id"] for one in asking.get("/api/sessions").json()["sessions"] if one["name"] == folder.name)
+    refused = asking.get(f"/api/sessions/{session}/findings")
+    assert refused.status_code == 422
+    assert "of the inlet air is not known" in refused.json()["what"]
+    page = asking.get(f"/s/{session}").text
+    assert 'href="#air-pressure"' in page
+    assert 'id="air-pressure"' in page
+
+
 def test_a_job_that_is_not_there_is_told(asking: Asking) -> None:
     assert asking.get("/api/jobs/0").status_code == 404
     assert asking.client.delete("/api/jobs/0").status_code == 404
