@@ -90,7 +90,8 @@ def deck(telling: Telling) -> str:
     result = telling.result
     used = sum(status.used for status in result.pulls)
     left_out = len(result.pulls) - used
-    run = f"{counted(used, 'pull')} of {counted(len(telling.findings.builds), 'build')} stand{'s' if used == 1 else ''} behind this"
+    stand = "stands" if used == 1 else "stand"
+    run = f"{counted(used, 'pull')} of {counted(len(telling.findings.builds), 'build')} {stand} behind this"
     run = run[0].upper() + run[1:] + (f", {counted(left_out, 'pull')} left out." if left_out else ".")
     claims = telling.findings.claims
     if not claims:
