@@ -27,8 +27,11 @@ PATIENCE: Final = 15.0  # s; a busy machine is late
 
 @pytest.fixture(scope="module")
 def server() -> Iterator[GuardedProcess]:
+    """A server for all of them, in any order; nothing of all this may have been news for its terminal."""
     with GuardedProcess() as running:
         yield running
+        assert works(running)
+        assert running.end(signal.SIGINT) == (0, "")
 
 
 def head(server: GuardedProcess, path: str = "/", method: str = "GET", *more: str) -> bytes:
@@ -264,8 +267,3 @@ def test_the_server_ends_quietly_although_pages_are_open(number: int) -> None:
         status, said = server.end(number)
     assert (status, said) == (0, "")
     assert time.monotonic() - began < PATIENCE
-
-
-def test_nothing_of_all_this_was_news_for_the_terminal(server: GuardedProcess) -> None:
-    assert works(server)
-    assert server.end(signal.SIGINT) == (0, "")

@@ -133,7 +133,7 @@ def test_a_speed_outside_its_range_is_refused_with_the_range(
     assert _status(["simulate", str(path), option, value]) == 2
     said = capsys.readouterr()
     assert said.out == ""
-    assert said.err == f"pullbook: rpm: the engine speed is out of range ('{told}'); give 300 to 20000 rpm.\n"
+    assert said.err == f"pullbook: {option}: the engine speed is out of range ('{told}'); give 300 to 20000 rpm.\n"
 
 
 def _break_at(monkeypatch: pytest.MonkeyPatch, broken_rpm: float) -> None:

@@ -8,7 +8,7 @@ from typing import Final
 
 from pullbook.errors import InputError
 
-__all__ = ["speeds_of"]
+__all__ = ["possible_speed", "speeds_of"]
 
 _RANGE: Final = re.compile(r"\s*(\d+(?:\.\d+)?)\s*:\s*(\d+(?:\.\d+)?)\s*:\s*(\d+(?:\.\d+)?)\s*")
 _MOST_POINTS: Final = 400
@@ -43,12 +43,39 @@ def speeds_of(text: str, where: str) -> tuple[float, ...]:
     """
     found = _RANGE.fullmatch(text)
     speeds = _listed(text, where) if found is None else _counted(found, text, where)
-    outside = next((speed for speed in speeds if not _POSSIBLE[0] <= speed <= _POSSIBLE[1]), None)
-    if outside is not None:
+    return tuple(possible_speed(speed, where) for speed in speeds)
+
+
+def possible_speed(speed_rpm: float, where: str) -> float:
+    """The engine speed as it is given, where an engine may run.
+
+    Parameters
+    ----------
+    speed_rpm : float
+        Engine speed. [rpm]
+    where : str
+        What to call it in a message.
+
+    Returns
+    -------
+    float
+        The same. [rpm]
+
+    Raises
+    ------
+    InputError
+        If no engine runs at it, or it is no number.
+
+    Examples
+    --------
+    >>> possible_speed(2500.0, "--at")
+    2500.0
+    """
+    if not _POSSIBLE[0] <= speed_rpm <= _POSSIBLE[1]:
         raise InputError(
-            "the engine speed is out of range", where=where, value=f"{outside:g}", remedy="give 300 to 20000 rpm"
+            "the engine speed is out of range", where=where, value=f"{speed_rpm:g}", remedy="give 300 to 20000 rpm"
         )
-    return speeds
+    return speed_rpm
 
 
 def _listed(text: str, where: str) -> tuple[float, ...]:

@@ -57,13 +57,13 @@ def simulate(
 
     Ctrl-C keeps the points that are done.
     """
-    from pullbook.app.engine_speeds import speeds_of
+    from pullbook.app.engine_speeds import possible_speed, speeds_of
     from pullbook.app.simulate_engine import SimulateQuestion, first_words, simulate_engines, write_waves
     from pullbook.cli.show_reflections import print_reflections
     from pullbook.cli.show_simulated import print_curves, print_difference
     from pullbook.cli.watch import Bar
 
-    wanted = (at,) if at is not None else speeds_of(rpm, "--rpm")
+    wanted = (possible_speed(at, "--at"),) if at is not None else speeds_of(rpm, "--rpm")
     question = SimulateQuestion(
         speeds_rpm=wanted, fine=fine, grid_error=grid_error, threads=threads, reflections=reflections
     )

@@ -178,13 +178,21 @@ class Worker:
 
 
 def _is_swollen() -> bool:
-    """Whether this process has taken so much memory that a fresh one should take its place."""
-    if sys.platform == "win32":
-        return False
-    import resource
+    """Whether this process has taken so much memory that a fresh one should take its place.
 
-    unit = 1 if sys.platform == "darwin" else 1024
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit > _MOST_MEMORY
+    Linux is asked for the memory of this program: what `getrusage` says there began with that of the server, which the
+    process had between fork and exec, so that every worker of a large server would end after each piece of work.
+    """
+    if sys.platform == "linux":
+        lines = Path("/proc/self/status").read_text(encoding="ascii", errors="replace").splitlines()
+        most = next((int(line.split()[1]) * 1024 for line in lines if line.startswith("VmHWM:")), 0)
+    elif sys.platform == "darwin":
+        import resource
+
+        most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    else:
+        most = 0
+    return most > _MOST_MEMORY
 
 
 def _end_with(life_line: int) -> None:

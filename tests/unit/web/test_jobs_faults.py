@@ -147,6 +147,19 @@ def test_a_worker_that_has_swollen_makes_room_for_a_fresh_one_after_its_work(tmp
     asyncio.run(scene())
 
 
+def test_a_worker_of_a_large_server_is_not_taken_for_a_swollen_one(tmp_path: Path) -> None:
+    async def scene() -> None:
+        assert len(b"x" * 1_100_000_000) > 1e9  # what the system still counts as ours, and as that of each new process
+        async with at_work(tmp_path, workers=1) as jobs:
+            seen = [
+                (await jobs.files(jobs.submit(Task(kind="swell", arguments={"size": 1_000}))))["process.txt"]
+                for _ in range(3)
+            ]
+            assert len(set(seen)) == 1
+
+    asyncio.run(scene())
+
+
 def _first_to_go(process: int) -> int:
     return int(Path(f"/proc/{process}/oom_score_adj").read_text(encoding="ascii"))
 
