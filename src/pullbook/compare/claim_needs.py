@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from pullbook.compare.claim_quantities import ClaimQuantity
-    from pullbook.compare.design_variance import DesignVariance
     from pullbook.compare.drawn import DrawnCurves
+    from pullbook.curves.design_variance import DesignVariance
     from pullbook.curves.joint import JointDraws, VarianceDraws
     from pullbook.quantities.arrays import FloatArray
     from pullbook.records.comparison import Comparison

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pullbook.compare.drawn import gain_of
+from pullbook.curves.detectable import POWER
 from pullbook.curves.quantiles import half_widths
 from pullbook.curves.student import t_quantile
 from pullbook.records.scatter import Detectable
@@ -14,45 +15,11 @@ from pullbook.records.scatter import Detectable
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from pullbook.compare.design_variance import DesignVariance
     from pullbook.compare.drawn import DrawnCurves
+    from pullbook.curves.design_variance import DesignVariance
     from pullbook.quantities.arrays import FloatArray
 
-__all__ = ["detectable_gain", "detectable_gains"]
-
-_POWER = 0.8
-
-
-def detectable_gain(sd: float, degrees_of_freedom: int, confidence: float) -> float:
-    """Smallest true gain that a two-sided t test shows with 80 % power.
-
-    ``(t_{1 - alpha/2} + t_{0.8}) sd``
-
-    Parameters
-    ----------
-    sd : float
-        Standard deviation of the estimated gain. [%]
-    degrees_of_freedom : int
-        Of the scatter. [1]
-    confidence : float
-        Level of the test. [1]
-
-    Returns
-    -------
-    float
-        Gain. [%]
-
-    Notes
-    -----
-    The sum of two quantiles stands for the noncentral t distribution; the error is below 1 % from 10 degrees of
-    freedom.
-
-    Examples
-    --------
-    >>> round(detectable_gain(0.5, 16, 0.95), 3)
-    1.492
-    """
-    return (t_quantile(0.5 + confidence / 2.0, degrees_of_freedom) + t_quantile(_POWER, degrees_of_freedom)) * sd
+__all__ = ["detectable_gains"]
 
 
 def detectable_gains(
@@ -89,7 +56,7 @@ def detectable_gains(
         weights = curves.weights(*window)
         if weights is not None and window != whole:
             spans[window] = weights
-    miss = t_quantile(_POWER, design.degrees_of_freedom)
+    miss = t_quantile(POWER, design.degrees_of_freedom)
     rows = np.stack(list(spans.values()))
     found: list[Detectable] = []
     for of, from_ in pairs:

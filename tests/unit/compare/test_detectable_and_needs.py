@@ -9,9 +9,10 @@ import pytest
 from gaussian_joint import GRID_RPM, flat_comparison, known_joint, variance_draws
 from statsmodels.stats.power import TTestIndPower
 
-from pullbook.compare.design_variance import DesignVariance, ScatterSizes, design_variance
-from pullbook.compare.detectable import detectable_gain
+from pullbook.compare.design_variance import design_variance
 from pullbook.compare.findings import findings_from
+from pullbook.curves.design_variance import DesignVariance, ScatterSizes
+from pullbook.curves.detectable import detectable_gain
 from pullbook.records.declaration import Claim, Quantity
 
 EVEN = np.full(GRID_RPM.shape, 1.0 / GRID_RPM.size)
