@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from pullbook.app.folder import folder_of, inside, read_bytes
+from pullbook.app.kept_texts import HISTORY, KEPT, over_of_history, over_of_kept, thin_out
 from pullbook.app.sessions import folder_name
 from pullbook.app.whole_file import write_whole
 from pullbook.app.write_session import one_writer
@@ -40,7 +41,6 @@ _SUFFIX: Final = ".toml"
 _MOST: Final = 24  # engine files of a session; nobody looks at more on one page
 _LONGEST: Final = 200_000  # byte; the longest example has 8,000
 _OWN: Final = ".pullbook"
-_KEPT: Final = 100
 _NOT_PLAIN: Final = re.compile(r"[^A-Za-z0-9]+")
 
 
@@ -220,12 +220,12 @@ def replace_engine(folder: Path, engine: EngineFile, text: str, *, revision: str
         if text == before.text:
             return before
         if revision != before.revision:
-            kept = _keep(root, "kept", engine, text)
+            kept = _keep(root, KEPT, engine, text)
             raise ConflictError(
                 f"somebody else has changed this file meanwhile; your text is kept in {kept}", where=engine.name,
                 remedy="look at both and write what is to stand", yours=text, theirs=before.text,
             )  # fmt: skip
-        _keep(root, "history", engine, before.text)
+        _keep(root, HISTORY, engine, before.text)
         _write(inside(root, engine.name), text)
     return EngineText(text=text, revision=_revision(text.encode("utf-8")))
 
@@ -276,7 +276,7 @@ def _write(path: Path, text: str) -> None:
 
 
 def _keep(root: Path, where: str, engine: EngineFile, text: str) -> str:
-    """Put a text aside, and say under which name; of many the oldest go."""
+    """Put a text aside, and say under which name; older ones may go for it."""
     folder = inside(root, _OWN) / where
     name = f"{engine.id}-{_revision(text.encode('utf-8'))}{_SUFFIX}"
     try:
@@ -285,7 +285,5 @@ def _keep(root: Path, where: str, engine: EngineFile, text: str) -> str:
         raise FailureError(f"the folder cannot be written to ({error.strerror})", where=_OWN,
                            remedy="check free space and permissions; nothing was changed") from error  # fmt: skip
     _write(folder / name, text)
-    there = sorted(folder.glob("engine*.toml"), key=lambda path: path.stat().st_mtime)
-    for old in there[: len(there) - _KEPT] if where == "history" else []:
-        old.unlink(missing_ok=True)
+    thin_out(folder, folder / name, over_of_history if where == HISTORY else over_of_kept)
     return f"{_OWN}/{where}/{name}"

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from pullbook.app.folder import folder_of, inside
+from pullbook.app.kept_texts import HISTORY, KEPT, over_of_history, over_of_kept, thin_out
 from pullbook.app.session_lock import locked
 from pullbook.app.whole_file import write_whole
 from pullbook.capture.session_draft import revision_of
@@ -21,7 +22,6 @@ __all__ = ["former_text", "keep_text", "one_writer", "write_session_text"]
 
 _FILE: Final = "session.toml"
 _OWN: Final = ".pullbook"
-_KEPT: Final = 100
 
 
 @contextmanager
@@ -66,12 +66,15 @@ def write_session_text(folder: Path, text: str, *, before: str) -> None:
     with _said(goal):
         _sweep(goal.parent)
         mode = stat.S_IMODE(goal.stat().st_mode)
-        _keep(_own(folder) / "history", before, mode=mode, most=_KEPT)
+        former = _keep(_own(folder) / HISTORY, before, mode=mode)
+        thin_out(former.parent, former, over_of_history)
         write_whole(goal, text.encode("utf-8"))
 
 
 def keep_text(folder: Path, text: str) -> str:
-    """Put a text aside in ``.pullbook/kept``, and say under which name below the folder.
+    """Put a text aside in ``.pullbook/kept``, and say under which name below the folder; older ones may go for it.
+
+    The caller holds `one_writer`.
 
     Raises
     ------
@@ -81,12 +84,14 @@ def keep_text(folder: Path, text: str) -> str:
     own = _own(folder)
     with _said(own):
         mode = stat.S_IMODE(inside(folder_of(folder), _FILE).stat().st_mode)
-        return f"{_OWN}/kept/{_keep(own / 'kept', text, mode=mode, most=0).name}"
+        kept = _keep(own / KEPT, text, mode=mode)
+        thin_out(kept.parent, kept, over_of_kept)
+        return f"{_OWN}/{KEPT}/{kept.name}"
 
 
 def former_text(folder: Path, revision: str) -> str | None:
     """Text that a session file had in a former revision, if it is kept."""
-    for path in _numbered(_own(folder) / "history"):
+    for path in _numbered(_own(folder) / HISTORY):
         if path.stem.endswith(f"-{revision}"):
             with suppress(OSError, UnicodeDecodeError):
                 return path.read_bytes().decode("utf-8")
@@ -108,16 +113,14 @@ def _said(place: Path) -> Generator[None]:
         ) from error  # fmt: skip
 
 
-def _keep(folder: Path, text: str, *, mode: int, most: int) -> Path:
-    """Put a text aside under the next number; of more than `most` the oldest go."""
+def _keep(folder: Path, text: str, *, mode: int) -> Path:
+    """Put a text aside under the next number."""
     folder.mkdir(parents=True, exist_ok=True)
     _sweep(folder)
     there = _numbered(folder)
     number = int(there[-1].stem.split("-")[1]) + 1 if there else 1
     path = folder / f"session-{number:06d}-{revision_of(text)}.toml"
     write_whole(path, text.encode("utf-8"), mode=mode)
-    for old in there[: max(0, len(there) + 1 - most)] if most else []:
-        old.unlink(missing_ok=True)
     return path
 
 
