@@ -17,12 +17,17 @@ if TYPE_CHECKING:
 
     from playwright.sync_api import Browser
 
+# As the program itself does it; several tests at once whose linear algebra has threads take four times as long.
+for _name in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
+    os.environ.setdefault(_name, "1")
+
 SHARED_DATA = Path(__file__).resolve().parents[1].parent / "shared" / "data"
 
 # Minutes in a browser, about one thing each; walk, window, looks, tour and faults stay in every run.
 _THOROUGH = frozenset({
     "test_at_work.py", "test_bad_input.py", "test_bad_input_meanwhile.py", "test_claim_sentence.py", "test_engine.py",
-    "test_job_element.py", "test_refresh.py", "test_switches.py", "test_text_element.py", "test_upload_element.py",
+    "test_findings_of_before.py", "test_folder_drop.py", "test_job_element.py", "test_refresh.py", "test_switches.py",
+    "test_text_element.py", "test_upload_element.py",
 })  # fmt: skip
 
 _QUIET = (HealthCheck.too_slow, HealthCheck.function_scoped_fixture)  # a busy machine must not fail a test
