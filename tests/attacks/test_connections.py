@@ -10,7 +10,15 @@ import time
 from typing import TYPE_CHECKING, Final
 
 import pytest
-from attacks.guarded_process import HEADERS_WITHIN, LARGE, MOST_UPLOAD, TAKEN_WITHIN, TOKEN, GuardedProcess
+from attacks.guarded_process import (
+    HEADERS_WITHIN,
+    LARGE,
+    MOST_UPLOAD,
+    TAKEN_WITHIN,
+    GuardedProcess,
+    head,
+    opened_socket,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,11 +40,6 @@ def server() -> Iterator[GuardedProcess]:
         yield running
         assert works(running)
         assert running.end(signal.SIGINT) == (0, "")
-
-
-def head(server: GuardedProcess, path: str = "/", method: str = "GET", *more: str) -> bytes:
-    lines = [f"{method} {path} HTTP/1.1", f"Host: 127.0.0.1:{server.port}", f"X-Pullbook-Token: {TOKEN}", *more]
-    return "\r\n".join([*lines, "", ""]).encode()
 
 
 def answer_of(connection: socket.socket) -> tuple[int, bytes]:
@@ -205,16 +208,6 @@ def test_connections_beyond_what_is_held_are_closed_and_those_after_them_are_ser
 
     assert asyncio.run(open_many()) == 1_800
     assert works(server)
-
-
-def opened_socket(server: GuardedProcess, **more: str) -> socket.socket:
-    connection = server.connect()
-    lines = {
-        "Upgrade": "websocket", "Connection": "Upgrade", "Sec-WebSocket-Version": "13",
-        "Sec-WebSocket-Key": "AAAAAAAAAAAAAAAAAAAAAA==", "Origin": f"http://127.0.0.1:{server.port}", **more,
-    }  # fmt: skip
-    connection.sendall(head(server, "/api/live", "GET", *(f"{name}: {value}" for name, value in lines.items())))
-    return connection
 
 
 def test_a_socket_of_a_foreign_page_is_refused_by_the_real_server(server: GuardedProcess) -> None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import ipaddress
 import math
 import time
 from collections import OrderedDict, deque
 from typing import TYPE_CHECKING, Final
+
+from pullbook.web.addresses import site_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -17,7 +18,6 @@ _SPAN: Final = 60.0  # s
 _MOST_OF_ONE: Final = 5
 _MOST_OF_ALL: Final = 30
 _REMEMBERED: Final = 4_096  # addresses
-_SITE_BITS: Final = 64  # one household or shop has a whole net of that size in IPv6
 
 
 class Attempts:
@@ -56,7 +56,7 @@ class Attempts:
 
     def wait(self, address: str) -> int:
         """How long an address has to wait before its next attempt; 0 where it need not. [s]."""
-        site, now = _site(address), self._clock()
+        site, now = site_of(address), self._clock()
         waits = [self._left(self._by_site.get(site), self._of_one, now)]
         if site not in self._let_in:
             waits.append(self._left(self._all, self._of_all, now))
@@ -64,7 +64,7 @@ class Attempts:
 
     def count(self, address: str) -> None:
         """Count an attempt; it is counted before the password is looked at, so that many at a time gain nothing."""
-        site, now = _site(address), self._clock()
+        site, now = site_of(address), self._clock()
         self._by_site.setdefault(site, deque(maxlen=self._of_one)).append(now)
         self._by_site.move_to_end(site)
         self._all.append(now)
@@ -73,7 +73,7 @@ class Attempts:
 
     def let_in(self, address: str) -> None:
         """Forget the attempts of an address that knew the password."""
-        site = _site(address)
+        site = site_of(address)
         for when in self._by_site.pop(site, ()):
             if when in self._all:
                 self._all.remove(when)
@@ -85,16 +85,3 @@ class Attempts:
         if attempts is None or len(attempts) < most:
             return 0.0
         return max(0.0, attempts[0] + self._span - now)
-
-
-def _site(address: str) -> str:
-    """Address, or the net that an IPv6 address is in."""
-    try:
-        found = ipaddress.ip_address(address.split("%", maxsplit=1)[0])
-    except ValueError:
-        return address[:64]
-    if found.version == 4:
-        return str(found)
-    if found.ipv4_mapped:
-        return str(found.ipv4_mapped)
-    return str(ipaddress.ip_network((int(found), _SITE_BITS), strict=False))

@@ -1,7 +1,8 @@
 """The server and its connections, with an end to their patience.
 
 The server hands a request on when its headers are complete, so a client that never completes them is seen here only;
-so is one that does not take what it is sent.
+so is one that does not take what it is sent. Nobody beyond this machine may hold so many connections that there are
+none left for the others.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ from typing import TYPE_CHECKING, Final, cast
 import h11
 import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
+
+from pullbook.web.addresses import is_loopback, site_of
 
 if TYPE_CHECKING:
     import asyncio
@@ -69,11 +72,19 @@ class Connection(H11Protocol):
         How long an answer that fills the buffer may lie there. [s]
     most : int
         Connections that are held at a time; further ones are closed at once.
+    most_of_one : int
+        Those among them of one address, or of one net of IPv6 as a household has it; a browser needs six, and one for
+        each page that is open.
+    is_exempt : callable of str to bool
+        Addresses that only `most` holds for: those of this machine, behind which a program may stand that hands on the
+        requests of many.
     """
 
     headers_within: float = 10.0
     taken_within: float = 30.0
     most: int = 1_500
+    most_of_one: int = 100
+    is_exempt: Callable[[str], bool] = staticmethod(is_loopback)
 
     _headers: asyncio.TimerHandle | None = None
     _answer: asyncio.TimerHandle | None = None
@@ -81,10 +92,17 @@ class Connection(H11Protocol):
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
         """Begin to wait for a request."""
         super().connection_made(cast("asyncio.Transport", transport))
-        if len(self.connections) > self.most:
+        if len(self.connections) > self.most or self._has_too_many():
             self._give_up()
         else:
             self._watch_headers()
+
+    def _has_too_many(self) -> bool:
+        """Whether its address holds too many; they are counted only where there are so many at all."""
+        if self.client is None or len(self.connections) <= self.most_of_one or self.is_exempt(self.client[0]):
+            return False
+        site = site_of(self.client[0])
+        return sum(_site(one) == site for one in self.connections) > self.most_of_one
 
     def connection_lost(self, exc: Exception | None) -> None:
         """Wait for nothing any more."""
@@ -137,3 +155,9 @@ class Connection(H11Protocol):
         if self._answer is not None:
             self._answer.cancel()
             self._answer = None
+
+
+def _site(connection: object) -> str:
+    """Where a connection is from; empty where its client has gone. Sockets of pages have that too."""
+    client: tuple[str, int] | None = getattr(connection, "client", None)
+    return site_of(client[0]) if client else ""
