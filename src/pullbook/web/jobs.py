@@ -11,7 +11,7 @@ import secrets
 import sys
 from typing import TYPE_CHECKING, Final
 
-from pullbook.errors import InputError, PullbookError
+from pullbook.errors import PullbookError
 from pullbook.web.jobs_book import Book
 from pullbook.web.jobs_news import News
 from pullbook.web.jobs_pool import Place
@@ -119,12 +119,18 @@ class Jobs:
         -------
         Job
             The job that has this key already, running, kept, failed, stopped or dead; else a new one.
+
+        Raises
+        ------
+        BusyError
+            If there is too much to do already.
         """
         run = self._book.of_key(task.key)
         if run is None:
             run = Run.of(task, secrets.token_hex(8), self._work)
-            self._book.add(run)
-            if task.key and self.cache.has(task.key):
+            is_kept = bool(task.key) and self.cache.has(task.key)
+            self._book.add(run, waits=not is_kept)
+            if is_kept:
                 self._over(run, State.DONE)
             else:
                 self._begin(run)
@@ -189,7 +195,7 @@ class Jobs:
         for _ in range(2):
             await self.wait(run.job)
             if run.job.state is not State.DONE:
-                raise _as_error(run.job, is_final=run.is_final)
+                raise run.as_error()
             found = await self._results.of(run)
             if found is not None:
                 return found
@@ -286,11 +292,3 @@ class Jobs:
         run.end(state, doing=run.job.doing if doing is None else doing, error=error)
         self._news.tell(run.job)
         self._book.tidy()
-
-
-def _as_error(job: Job, *, is_final: bool) -> PullbookError:
-    if job.error is None:
-        return PullbookError("the work was cancelled", where=job.kind, remedy="run it again")
-    said = job.error
-    kind = InputError if is_final else PullbookError  # what was asked or given is wrong, or the work failed
-    return kind(said["what"], where=said["where"], value=said["value"], remedy=said["remedy"])

@@ -10,6 +10,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Final
 
 from pullbook.app.content_key import seen_behind
+from pullbook.errors import InputError, PullbookError
 from pullbook.web.jobs_queue import Part
 from pullbook.web.jobs_records import Job, State
 
@@ -78,6 +79,14 @@ class Run:
     def may_begin_again(self) -> bool:
         """Whether asking again is worth another try."""
         return self.job.state is State.CANCELLED or (self.job.state is State.FAILED and not self.is_final)
+
+    def as_error(self) -> PullbookError:
+        """Give the error of a run that is over without a result."""
+        said = self.job.error
+        if said is None:
+            return PullbookError("the work was cancelled", where=self.job.kind, remedy="run it again")
+        kind = InputError if self.is_final else PullbookError  # what was asked or given is wrong, or the work failed
+        return kind(said["what"], where=said["where"], value=said["value"], remedy=said["remedy"])
 
     def begin(self, workers: int) -> list[Part]:
         """Parts to be done, from the start."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.errors import ConflictError, FailureError, InputError, PullbookError, RefusalError
 from pullbook.web.error_form import error_form
+from pullbook.web.jobs_book import BusyError
 from pullbook.web.notebook import MissingError
 from pullbook.web.pages import error_page
 from pullbook.web.replies import json_reply
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
 __all__ = ["on_defect", "on_error", "on_invalid", "on_missing"]
 
 _STATUS: Final[tuple[tuple[type[PullbookError], int], ...]] = (
-    (MissingError, 404), (ConflictError, 409), (InputError, 422), (RefusalError, 422), (FailureError, 507),
+    (MissingError, 404), (ConflictError, 409), (InputError, 422), (RefusalError, 422), (BusyError, 503),
+    (FailureError, 507),
 )  # fmt: skip
 
 

@@ -6,22 +6,19 @@ import asyncio
 import gc
 import io
 import json
-from typing import TYPE_CHECKING
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pullbook.errors import InputError
 from pullbook.web.error_form import error_form
-from pullbook.web.jobs_book import Book
+from pullbook.web.jobs_book import Book, BusyError
 from pullbook.web.jobs_frames import files_of, packed, read_frame, read_frame_blocking
 from pullbook.web.jobs_news import News
 from pullbook.web.jobs_queue import Part, Queue
 from pullbook.web.jobs_records import Job, State, Task
 from pullbook.web.jobs_run import Run
-
-if TYPE_CHECKING:
-    import pytest
 
 
 def _part(identity: str, session: str = "", *, urgent: bool = True) -> Part:
@@ -152,6 +149,31 @@ def test_the_book_forgets_the_oldest_jobs_that_are_over_and_none_that_is_not() -
     assert book.get("1199") is book.of_key(f"{1199:064x}") is not None
     assert len(list(book)) == 1001
     assert book.of_key("") is None
+
+
+def test_the_book_takes_no_more_waiting_jobs_than_files_of_a_session_and_sessions_of_a_folder() -> None:
+    def waiting(number: int, session: str) -> Run:
+        return Run.of(Task(kind="echo", session=session), f"{session} {number}", "jobs_cases")
+
+    book = Book()
+    for session in ("one", "two", "three", "four"):
+        for number in range(2_000):
+            book.add(waiting(number, session))
+        with pytest.raises(BusyError, match="too much to do"):
+            book.add(waiting(2_000, session))
+        kept = waiting(2_001, session)
+        book.add(kept, waits=False)
+        kept.end(State.DONE, doing="", error=None)
+    assert book.get("one 2000") is None
+    assert book.get("one 2001") is not None
+    book["one 7"].end(State.DONE, doing="", error=None)
+    book.add(waiting(2_002, "one"))
+    with pytest.raises(BusyError):
+        book.add(waiting(2_003, "one"))
+    for number in range(2_000):
+        book.add(waiting(number, f"other {number}"))
+    with pytest.raises(BusyError):
+        book.add(waiting(0, "last"))
 
 
 def test_results_that_are_held_in_memory_are_bounded_and_the_newest_stay() -> None:
