@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import atan2, cos, nan, pi, sin, sqrt
 
 __all__ = ["t_probability", "t_quantile"]
@@ -53,6 +54,7 @@ def _series(cosine: float, degrees_of_freedom: int, *, first: int) -> float:
     return total
 
 
+@lru_cache(maxsize=512)
 def t_quantile(probability: float, degrees_of_freedom: int) -> float:
     """Value that Student's t stays below with the given probability.
 
