@@ -63,6 +63,17 @@ torque = { column = "Torque", unit = "lb ft" }
 speed = "Engine [rpm]"
 mixture = "Lambda 1"
 
+[plan]
+pull = "5 min"
+warm_up = "10 min"
+cool_down = "15 min"
+together = "20 min"
+day = "7 h"
+mean_torque = "180 N m"
+peak_power = "118 kW"
+resolve = "1.5 %"
+scatter = { pull = "0.35 %", shape = "0.3 %", refit = "0.2 %", walk = "0.2 %", drift = "0.5 %" }
+
 [[factor]]
 name = "runners"
 levels = ["340 mm", "260 mm"]

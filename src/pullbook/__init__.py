@@ -2,7 +2,7 @@
 
 The way of the data, in order::
 
-    plan      which builds, in which order, how many pulls            (not yet)
+    plan      Session without pulls -> Plan: orders, their cost, the odds of an answer
     capture   bytes of a file -> RawTable -> Log -> Pull
     check     Pull -> Check: is it fit to compare?
     correct   Pull -> CorrectedPull: same air, no acceleration

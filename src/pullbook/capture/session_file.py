@@ -8,6 +8,7 @@ from pullbook.capture.session_file_builds import parse_builds, parse_factors
 from pullbook.capture.session_file_claims import parse_claims
 from pullbook.capture.session_file_engine import SPEED_BOUNDS, parse_columns, parse_engine, parse_limits
 from pullbook.capture.session_file_keys import KEYS, STANDARDS, TOP
+from pullbook.capture.session_file_plan import parse_plan
 from pullbook.capture.session_file_pulls import RECEIVED, parse_pulls
 from pullbook.errors import InputError, SessionFileError, UnfinishedError
 from pullbook.quantities.toml_faults import Faults
@@ -27,7 +28,7 @@ __all__ = ["judge_session", "parse_session"]
 _INERTIA: Final = Bounds(of=Dimension.INERTIA, low=1e-6, high=1000.0)
 
 
-def parse_session(text: str, *, where: str = "session.toml") -> Session:
+def parse_session(text: str, *, where: str = "session.toml", tested: bool = True) -> Session:
     """Session that the text of a session file declares.
 
     Every quantity is text with its unit; a bare number is refused where a unit is needed. The first thing that is
@@ -40,6 +41,8 @@ def parse_session(text: str, *, where: str = "session.toml") -> Session:
         The whole file.
     where : str
         Name of the file, for the message.
+    tested : bool
+        Every build needs pulls; a session that is only planned has none yet.
 
     Returns
     -------
@@ -72,7 +75,7 @@ def parse_session(text: str, *, where: str = "session.toml") -> Session:
     >>> session.baseline.name, session.pulls[0].file, str(session.standard)
     ('A', 'pulls/a1.csv', 'SAE J1349')
     """
-    return _session(text, where, Faults())
+    return _session(text, where, Faults(), tested=tested)
 
 
 def judge_session(text: str, *, where: str = "session.toml") -> tuple[Session | None, tuple[InputError, ...]]:
@@ -100,13 +103,13 @@ def judge_session(text: str, *, where: str = "session.toml") -> tuple[Session | 
     """
     faults = Faults(going_on=True)
     try:
-        session = _session(text, where, faults)
+        session = _session(text, where, faults, tested=True)
     except InputError as error:  # no TOML: there is nothing to go on with
         return None, (error,)
     return (None, faults.kept) if faults.kept else (session, ())
 
 
-def _session(text: str, where: str, faults: Faults) -> Session:
+def _session(text: str, where: str, faults: Faults, *, tested: bool) -> Session:
     top = TomlTable(load_toml(text, where=where), file=where, path="", known=KEYS[TOP], faults=faults)
     table = _session_table(top)
     title = table.text("title", example="Runner length on a 2.2 litre four")
@@ -119,8 +122,8 @@ def _session(text: str, where: str, faults: Faults) -> Session:
     factors = parse_factors(top)
     builds = parse_builds(top, factors)
     names = [build.name for build in builds]
-    pulls = parse_pulls(top, builds=names, received=received, day=day)
-    run = _run(top, names, pulls)
+    pulls = parse_pulls(top, builds=names, received=received, day=day, needed=tested)
+    run = _run(top, names, pulls) if tested else set(names)
     claims = parse_claims(top, builds=names, run=[name for name in names if name in run], rpm=rpm)
     _demand_pulls(top, builds, run)
     return Session(
@@ -140,6 +143,7 @@ def _session(text: str, where: str, faults: Faults) -> Session:
         rpm_range=rpm,
         limits=parse_limits(top.table("limits", KEYS["limits"])),
         columns=parse_columns(top.table("columns", KEYS["columns"])),
+        plan=parse_plan(top),
     )
 
 

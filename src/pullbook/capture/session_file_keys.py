@@ -17,7 +17,7 @@ LIMITED: Final = tuple(channel for channel in Channel if channel is not Channel.
 TOP: Final = ""
 _CHANNELS: Final = tuple(channel.value for channel in Channel)
 KEYS: Final[dict[str, tuple[str, ...]]] = {
-    TOP: ("session", "engine", "limits", "columns", "factor", "build", "pull", "claim"),
+    TOP: ("session", "engine", "limits", "columns", "plan", "factor", "build", "pull", "claim"),
     "session": ("title", "question", "notes", "date", "dyno", "standard", "received", "inertia", "rpm", "windows"),
     "engine": ("name", "displacement", "induction", "ignition", "strokes", "friction", "mechanical_efficiency",
                "boost_controlled"),
@@ -25,6 +25,8 @@ KEYS: Final[dict[str, tuple[str, ...]]] = {
     "limits": tuple(channel.value for channel in LIMITED),
     "columns": _CHANNELS,
     "columns.channel": ("column", "unit"),
+    "plan": ("pull", "warm_up", "cool_down", "together", "day", "mean_torque", "peak_power", "resolve", "scatter"),
+    "plan.scatter": ("pull", "shape", "refit", "walk", "drift"),
     "factor": ("name", "levels", "change"),
     "build": ("name", "label", "baseline", "levels"),
     "pull": ("build", "file", "which", "time", "air", "received", "refitted", "left_out", "columns"),

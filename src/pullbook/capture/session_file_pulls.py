@@ -32,7 +32,7 @@ _DRIEST: Final = 0.01  # nobody tests in air below one per cent of humidity; 0.4
 
 
 def parse_pulls(
-    top: TomlTable, *, builds: Sequence[str], received: Standard | None, day: date | None
+    top: TomlTable, *, builds: Sequence[str], received: Standard | None, day: date | None, needed: bool = True
 ) -> tuple[PullEntry, ...]:
     """Pulls in run order.
 
@@ -47,8 +47,10 @@ def parse_pulls(
     day : date or None
         Day of the session, for times of day.
     """
+    needed : bool
+        A session without pulls is unfinished.
     tables = top.tables("pull", KEYS["pull"])
-    if not tables and not top.failed("pull"):
+    if needed and not tables and not top.failed("pull"):
         top.take(UnfinishedError(
             "the session has no pulls", where=top.at(), remedy="write a [[pull]] for each, in run order"
         ))  # fmt: skip

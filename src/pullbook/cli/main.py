@@ -19,6 +19,8 @@ from pullbook.cli.engine import engine
 from pullbook.cli.findings import compare, publish
 from pullbook.cli.json_output import write_json
 from pullbook.cli.options import Columns, Json, Units, column_rules
+from pullbook.cli.plan import plan
+from pullbook.cli.remember import remember
 from pullbook.cli.serve import serve
 from pullbook.cli.simulate import simulate
 from pullbook.errors import InputError, PullbookError
@@ -168,6 +170,7 @@ def correct(
         write_json(corrected_as_json(corrected), json_to)
 
 
+app.command()(plan)
 app.command()(compare)
 app.command()(publish)
 app.command()(simulate)

@@ -6,11 +6,14 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from pullbook.records.plan_terms import NO_TERMS
+
 if TYPE_CHECKING:
     from datetime import date
 
     from pullbook.records.build import Build, Engine, Factor
     from pullbook.records.declaration import Claim, ColumnRule, Limit, PullEntry, Standard
+    from pullbook.records.plan_terms import PlanTerms
 
 __all__ = [
     "Dyno",
@@ -59,6 +62,8 @@ class Session:
         Temperatures, mixture, spark, sweep rate.
     columns : tuple of ColumnRule
         Rules for all files.
+    plan : PlanTerms
+        What is stated for planning.
     """
 
     title: str
@@ -77,6 +82,7 @@ class Session:
     rpm_range: tuple[float, float] | None = None
     limits: tuple[Limit, ...] = ()
     columns: tuple[ColumnRule, ...] = ()
+    plan: PlanTerms = NO_TERMS
 
     @property
     def baseline(self) -> Build:

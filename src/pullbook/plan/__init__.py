@@ -1,0 +1,1 @@
+"""plan: which builds in which order, how many pulls each, and the odds of an answer, before a bolt is turned."""

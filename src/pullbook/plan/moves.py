@@ -1,0 +1,150 @@
+"""Small changes of an order, from which a search finds its way."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy as np
+
+    from pullbook.plan.costs import Order
+
+__all__ = ["MOST_PULLS", "changed_order", "joined", "with_every_build"]
+
+MOST_PULLS: Final = 8
+"""Most pulls on one fitting: more of them never tell what one more fitting tells."""
+
+
+def joined(order: Order) -> Order:
+    """Order in which neighbours of one build are one fitting, of no more than `MOST_PULLS` pulls.
+
+    Parameters
+    ----------
+    order : Order
+        Any.
+
+    Returns
+    -------
+    Order
+        Fittings without pulls are gone.
+
+    Examples
+    --------
+    >>> joined(((0, 1), (1, 0), (0, 2), (1, 1)))
+    ((0, 3), (1, 1))
+    """
+    kept: list[tuple[int, int]] = []
+    for build, pulls in order:
+        if pulls <= 0:
+            continue
+        if kept and kept[-1][0] == build:
+            kept[-1] = (build, min(kept[-1][1] + pulls, MOST_PULLS))
+        else:
+            kept.append((build, min(pulls, MOST_PULLS)))
+    return tuple(kept)
+
+
+def with_every_build(order: Order, count: int) -> bool:
+    """Whether every build is in an order.
+
+    Parameters
+    ----------
+    order : Order
+        Any.
+    count : int
+        Number of builds. [1]
+
+    Returns
+    -------
+    bool
+        It is.
+    """
+    return len({build for build, _ in order}) == count
+
+
+def changed_order(order: Order, count: int, generator: np.random.Generator) -> Order:
+    """An order with one small change, drawn at random.
+
+    Parameters
+    ----------
+    order : Order
+        Where to start.
+    count : int
+        Number of builds. [1]
+    generator : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    Order
+        May lack a build, or be the same.
+    """
+    draw = generator.random(4)
+    move = _MOVES[int(draw[0] * len(_MOVES))]
+    return joined(move(order, count, draw[1:]))
+
+
+def _fit_more(order: Order, count: int, draw: np.ndarray) -> Order:
+    at, build, pulls = int(draw[0] * (len(order) + 1)), int(draw[1] * count), 1 + int(draw[2] * 3)
+    return (*order[:at], (build, pulls), *order[at:])
+
+
+def _take_out(order: Order, count: int, draw: np.ndarray) -> Order:
+    del count
+    at = int(draw[0] * len(order))
+    return (*order[:at], *order[at + 1 :])
+
+
+def _pull_more(order: Order, count: int, draw: np.ndarray) -> Order:
+    del count
+    at = int(draw[0] * len(order))
+    return (*order[:at], (order[at][0], order[at][1] + 1), *order[at + 1 :])
+
+
+def _pull_less(order: Order, count: int, draw: np.ndarray) -> Order:
+    del count
+    at = int(draw[0] * len(order))
+    return (*order[:at], (order[at][0], order[at][1] - 1), *order[at + 1 :])
+
+
+def _shift_pull(order: Order, count: int, draw: np.ndarray) -> Order:
+    del count
+    one, other = int(draw[0] * len(order)), int(draw[1] * len(order))
+    counts = [pulls for _, pulls in order]
+    counts[one] -= 1
+    counts[other] += 1
+    return tuple((build, pulls) for (build, _), pulls in zip(order, counts, strict=True))
+
+
+def _swap(order: Order, count: int, draw: np.ndarray) -> Order:
+    del count
+    one, other = sorted((int(draw[0] * len(order)), int(draw[1] * len(order))))
+    fittings = list(order)
+    fittings[one], fittings[other] = fittings[other], fittings[one]
+    return tuple(fittings)
+
+
+def _turn(order: Order, count: int, draw: np.ndarray) -> Order:
+    del count
+    one, other = sorted((int(draw[0] * len(order)), int(draw[1] * (len(order) + 1))))
+    return (*order[:one], *reversed(order[one:other]), *order[other:])
+
+
+def _carry(order: Order, count: int, draw: np.ndarray) -> Order:
+    del count
+    one, to = int(draw[0] * len(order)), int(draw[1] * len(order))
+    rest = [*order[:one], *order[one + 1 :]]
+    rest.insert(to, order[one])
+    return tuple(rest)
+
+
+def _other_build(order: Order, count: int, draw: np.ndarray) -> Order:
+    at, build = int(draw[0] * len(order)), int(draw[1] * count)
+    return (*order[:at], (build, order[at][1]), *order[at + 1 :])
+
+
+_MOVES: Final[tuple[Callable[[Order, int, np.ndarray], Order], ...]] = (
+    _fit_more, _fit_more, _take_out, _pull_more, _pull_less, _shift_pull, _swap, _turn, _carry, _other_build,
+)  # fmt: skip

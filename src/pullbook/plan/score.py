@@ -1,0 +1,207 @@
+"""How well an order answers: smallest detectable sizes by a formula that is quick enough to search with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from pullbook.curves.detectable import POWER
+from pullbook.curves.kernels import matern52
+from pullbook.curves.student import t_quantile
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from pullbook.plan.costs import Order, Timetable
+    from pullbook.quantities.arrays import FloatArray
+    from pullbook.records.plan import Target
+    from pullbook.records.plan_terms import ScatterBelief
+
+__all__ = ["Question", "Score", "question_of", "window_share"]
+
+_GRID: Final = 46  # speeds over the range: a hundred rpm apart on an ordinary engine
+_SURE: Final = 200  # degrees of freedom that are as good as any number of them
+_DRIFT_TAIL: Final = 2.6  # 97.5 % of a drift whose own size is drawn from its half-normal prior, over its typical size
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Question:
+    """All targets as arrays.
+
+    Attributes
+    ----------
+    contrasts : (m, c) array of float
+        Weight of each build in each target. [1]
+    sizes : (m,) array of float
+        Size that has to be told. [%]
+    shares : (m,) array of float
+        Variance of the mean over the window of a unit shape error. [1]
+    levels : (m,) array of float
+        Two-sided level of the interval that has to exclude, for each target. [1]
+    span : tuple of (float, float)
+        Range that will be measured. [rpm]
+    """
+
+    contrasts: FloatArray
+    sizes: FloatArray
+    shares: FloatArray
+    levels: FloatArray
+    span: tuple[float, float]
+
+
+def window_share(window: tuple[float, float] | None, span: tuple[float, float], length_rpm: float) -> float:
+    """Variance of the mean over a window of a unit shape error, whose own mean over the range is zero.
+
+    Parameters
+    ----------
+    window : tuple of (float, float) or None
+        The window; None for all of the range. [rpm]
+    span : tuple of (float, float)
+        The range. [rpm]
+    length_rpm : float
+        Correlation length of the shape error. [rpm]
+
+    Returns
+    -------
+    float
+        Between 0, for the whole range, and nearly 1, for one speed. [1]
+
+    Examples
+    --------
+    >>> window_share(None, (2000.0, 6500.0), 400.0)
+    0.0
+    >>> 0.3 < window_share((2500.0, 3500.0), (2000.0, 6500.0), 400.0) < 0.6
+    True
+    """
+    speed = np.linspace(*span, _GRID)
+    low, high = window if window is not None else span
+    inside = ((speed >= low) & (speed <= high)).astype(np.float64)
+    if not inside.any():
+        inside[int(np.abs(speed - 0.5 * (low + high)).argmin())] = 1.0
+    about = inside / inside.sum() - 1.0 / speed.size
+    return max(float(about @ matern52(speed[:, None] - speed[None, :], length_rpm) @ about), 0.0)
+
+
+def question_of(
+    targets: Sequence[Target], builds: Sequence[str], span: tuple[float, float], belief: ScatterBelief
+) -> Question:
+    """Targets as arrays.
+
+    Parameters
+    ----------
+    targets : sequence of Target
+        At least one. [%]
+    builds : sequence of str
+        Names of the builds, in the order that orders number them.
+    span : tuple of (float, float)
+        Range that will be measured. [rpm]
+    belief : ScatterBelief
+        For the correlation length. [rpm]
+
+    Returns
+    -------
+    Question
+        Claims share the error rate of 5 % in one direction; a gain that has to be clear of zero has 5 % in both.
+    """
+    claims = sum(target.ask != "clear" for target in targets)
+    weight = [dict(target.contrast) for target in targets]
+    return Question(
+        contrasts=np.array([[one.get(build, 0.0) for build in builds] for one in weight]),
+        sizes=np.array([target.percent for target in targets]),
+        shares=np.array([window_share(target.window, span, belief.length_rpm) for target in targets]),
+        levels=np.array([0.95 if target.ask == "clear" else 1.0 - 0.1 / claims for target in targets]),
+        span=span,
+    )
+
+
+@cache
+def _quantile(level: float, freedom: int) -> float:
+    return t_quantile(0.5 + level / 2.0, min(freedom, _SURE))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Score:
+    """Quick smallest detectable sizes of any order.
+
+    An answer needs a gain beyond the half-width of the interval, and beyond what the estimate misses in four of five
+    sessions. The half-width is made of the typical sizes of the sources, each times a quantile that knows how much of
+    it the order lets the session see for itself: t with the repeats within fittings for the pull, and with the repeated
+    fittings and one more for re-fitting, of which nothing but a wide prior is known where no build is fitted twice.
+
+    Attributes
+    ----------
+    times : Timetable
+        What changes and pulls take. [s]
+    question : Question
+        The targets. [%]
+    belief : ScatterBelief
+        Typical sizes. [%]
+    """
+
+    times: Timetable
+    question: Question
+    belief: ScatterBelief
+
+    def detectable(self, order: Order) -> FloatArray:
+        """Smallest size of each target that is answered with 80 % power, roughly.
+
+        Parameters
+        ----------
+        order : Order
+            With every build in it.
+
+        Returns
+        -------
+        (m,) array of float
+            Sizes. [%]
+        """
+        cell, fitting, hours = self.times.pulls(order)
+        belief, question = self.belief, self.question
+        if cell.size <= question.contrasts.shape[1]:
+            return np.full(question.sizes.size, np.inf)  # nothing is repeated: no doubt can be stated
+        counts = np.bincount(cell, minlength=question.contrasts.shape[1])
+        member = (cell[:, None] == np.arange(counts.size)).astype(np.float64)
+        same = (fitting[:, None] == fitting[None, :]).astype(np.float64)
+        walk, trend = np.minimum(hours[:, None], hours[None, :]), hours - hours.mean()
+        covariance = belief.refit**2 * same + belief.walk**2 * walk + belief.drift**2 * np.outer(trend, trend)
+        covariance[np.diag_indices(cell.size)] += belief.pull**2
+        solved = np.linalg.solve(covariance, member)
+        weights = np.linalg.solve(member.T @ solved, question.contrasts.T).T @ solved.T
+        by_fitting = weights @ (fitting[:, None] == np.arange(len(order))).astype(np.float64)
+        own, refit = (weights**2).sum(axis=1), (by_fitting**2).sum(axis=1)
+        pull = own * belief.pull**2 + (own + belief.refit_shape**2 * refit) * question.shares * belief.shape**2
+        wander = np.einsum("ij,jk,ik->i", weights, walk, weights) * belief.walk**2
+        drift = (weights @ trend) ** 2 * belief.drift**2
+        refit = refit * belief.refit**2
+        each_fitted = len(order) == cell.size
+        repeats = max(cell.size - (counts.size if each_fitted else len(order)), 1)
+        again = max(len(order) - counts.size, 0) + (0 if each_fitted else 1)
+        half = [
+            _quantile(level, repeats) ** 2 * (pull[n] + (refit[n] if each_fitted else 0.0))
+            + (0.0 if each_fitted else _quantile(level, again) ** 2 * refit[n])
+            + _DRIFT_TAIL**2 * (wander[n] + drift[n])
+            for n, level in enumerate(question.levels)
+        ]
+        missed = _quantile(2.0 * POWER - 1.0, _SURE) * np.sqrt(pull + refit + wander + drift)
+        detectable: FloatArray = np.sqrt(half) + missed
+        return detectable
+
+    def worst(self, order: Order) -> float:
+        """Smallest detectable over wanted size of the target that is hardest to answer, with a little of the others.
+
+        Parameters
+        ----------
+        order : Order
+            With every build in it.
+
+        Returns
+        -------
+        float
+            At most 1 where all targets can be answered; a twentieth of the mean of all is added, so that of two orders
+            that are equal in the hardest the one that does more for the others is taken. [1]
+        """
+        ratio = self.detectable(order) / self.question.sizes
+        return float(ratio.max() + 0.05 * ratio.mean())
