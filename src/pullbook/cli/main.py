@@ -20,7 +20,6 @@ from pullbook.cli.findings import compare, publish
 from pullbook.cli.json_output import write_json
 from pullbook.cli.options import Columns, Json, Units, column_rules
 from pullbook.cli.plan import plan
-from pullbook.cli.remember import remember
 from pullbook.cli.serve import serve
 from pullbook.cli.simulate import simulate
 from pullbook.errors import InputError, PullbookError
