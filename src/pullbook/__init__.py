@@ -11,7 +11,7 @@ The way of the data, in order::
     predict   calibrated engine -> an untested build                  (not yet)
     decide    curves -> which build suits a use                       (not yet)
     publish   Findings -> sentences, charts, page, stills, tables
-    remember  Session -> archive                                      (not yet)
+    remember  Session -> archive; question -> the sessions that answer
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Composition root: which bench the use cases get."""
+"""Composition root: which bench, which archive and which clock the use cases get."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from pullbook.app.ports import DemoBench
+    from pullbook.app.ports import Archive, Clock, DemoBench
 
-__all__ = ["demo_bench"]
+__all__ = ["archive_at", "demo_bench", "system_clock"]
 
 
 class _InventedBench:
@@ -25,3 +25,42 @@ class _InventedBench:
 def demo_bench() -> DemoBench:
     """Bench that the demo runs on."""
     return _InventedBench()
+
+
+class _SystemClock:
+    """The clock of the machine."""
+
+    def now(self) -> datetime:
+        """Give the moment, with its zone."""
+        from datetime import UTC, datetime
+
+        return datetime.now(UTC)  # noqa: TID251 - this is the clock
+
+
+def system_clock() -> Clock:
+    """Clock of this machine."""
+    return _SystemClock()
+
+
+def archive_at(place: str) -> Archive:
+    """Archive of a place; nothing is opened yet.
+
+    Parameters
+    ----------
+    place : str
+        Path or address; empty for that of ``PULLBOOK_ARCHIVE``, else the file in the user's data folder.
+
+    Raises
+    ------
+    InputError
+        If it is an address of something else.
+    """
+    import os
+
+    from pullbook.app.user_folders import data_folder
+    from pullbook.remember.archive import SqlArchive
+    from pullbook.remember.place import place_of
+
+    return SqlArchive(
+        place_of(place or os.environ.get("PULLBOOK_ARCHIVE", "") or str(data_folder() / "archive.sqlite"))
+    )

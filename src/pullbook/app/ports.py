@@ -7,7 +7,34 @@ from typing import TYPE_CHECKING, Protocol
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["DemoBench", "Progress", "Silent"]
+    from pullbook.records.archive_answer import ArchiveQuestion, Found, Remembered
+    from pullbook.records.archived import SessionMemory, Signed
+
+__all__ = ["Archive", "Clock", "DemoBench", "Progress", "Silent"]
+
+
+class Archive(Protocol):
+    """Where every session that was remembered is kept."""
+
+    def remember(self, memory: SessionMemory, signed: Signed) -> Remembered:
+        """Add a session; harmless where it is there already, a new revision where it has changed."""
+        ...
+
+    def find(self, question: ArchiveQuestion) -> Found:
+        """Sessions that answer a question, the latest first."""
+        ...
+
+    def close(self) -> None:
+        """Let go of it."""
+        ...
+
+
+class Clock(Protocol):
+    """What tells the time."""
+
+    def now(self) -> datetime:
+        """Give the moment, with its zone."""
+        ...
 
 
 class DemoBench(Protocol):

@@ -20,6 +20,8 @@ from pullbook.cli.findings import compare, publish
 from pullbook.cli.json_output import write_json
 from pullbook.cli.options import Columns, Json, Units, column_rules
 from pullbook.cli.plan import plan
+from pullbook.cli.remedies import sentence_of
+from pullbook.cli.remember import remember
 from pullbook.cli.serve import serve
 from pullbook.cli.simulate import simulate
 from pullbook.errors import InputError, PullbookError
@@ -172,6 +174,7 @@ def correct(
 app.command()(plan)
 app.command()(compare)
 app.command()(publish)
+app.command()(remember)
 app.command()(simulate)
 app.command()(serve)
 app.add_typer(engine, name="engine")

@@ -1,0 +1,160 @@
+"""A session goes into the archive: as a new one, as a revision of one that is there, or not at all where it is there.
+
+Which session it is: that with the same content; else that of the same folder, if a file of pulls is in both; else
+that which shares more than half of the files of pulls, as a folder that was moved does. Anything else is a new one.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from typing import TYPE_CHECKING, Any, Final
+
+from sqlalchemy import func, select
+
+from pullbook.records.archive_answer import Outcome, Remembered
+from pullbook.remember.blobs import PackedFile, keep, known, packed
+from pullbook.remember.channels import to_parquet
+from pullbook.remember.drawn import draw, events_about
+from pullbook.remember.events import add_event
+from pullbook.remember.history import Event, Held
+from pullbook.remember.standing import standing_of
+from pullbook.remember.views import Revision, Session, Source
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sqlalchemy import Connection
+
+    from pullbook.records.archived import ArchivedSession, SessionMemory, Signed
+
+__all__ = ["Parcel", "add_session", "make_parcel"]
+
+_SHORT: Final = 12  # hexadecimal digits of the name of a session
+_HALF: Final = 0.5
+
+
+class Parcel:
+    """A session packed before the archive is locked, so that others wait as short as can be.
+
+    Parameters
+    ----------
+    memory : SessionMemory
+        The session.
+    files : sequence of PackedFile
+        What is not kept yet.
+    held : list of (str, str, str)
+        Role, name and hash of every file.
+    """
+
+    __slots__ = ("files", "held", "memory")
+
+    def __init__(self, memory: SessionMemory, files: Sequence[PackedFile], held: list[tuple[str, str, str]]) -> None:
+        self.memory = memory
+        self.files = files
+        self.held = held
+
+
+def make_parcel(memory: SessionMemory, there: Connection | None) -> Parcel:
+    """Pack a session.
+
+    Parameters
+    ----------
+    memory : SessionMemory
+        The session.
+    there : Connection or None
+        The archive, to pass over what is kept already; None where there is none yet.
+    """
+    hashes = {one["name"]: one["sha256"] for one in memory.content["files"]}
+    entries = [("file", name, hashes[name], content) for name, content in memory.files.items()]
+    for role, name, content in (
+        ("findings", "findings.json", memory.findings), ("channels", "channels.parquet", to_parquet(memory.channels)),
+    ):  # fmt: skip
+        if content:
+            entries.append((role, name, hashlib.sha256(content).hexdigest(), content))
+    kept = known(there, [sha256 for _, _, sha256, _ in entries]) if there is not None else set[str]()
+    files = [
+        packed(content, sha256, as_it_is=role == "channels")
+        for role, _, sha256, content in entries
+        if sha256 not in kept
+    ]
+    return Parcel(memory, files, [(role, name, sha256) for role, name, sha256, _ in entries])
+
+
+def add_session(connection: Connection, parcel: Parcel, signed: Signed) -> Remembered:
+    """Add a session to the archive.
+
+    Parameters
+    ----------
+    connection : Connection
+        The archive, being written.
+    parcel : Parcel
+        The session.
+    signed : Signed
+        Who, and when.
+    """
+    memory = parcel.memory
+    same = select(Session.uid, Revision.number).join(Revision, Revision.session_id == Session.id)
+    found = connection.execute(same.where(Revision.key == memory.key)).one_or_none()
+    if found is not None:
+        return _again(connection, parcel, signed, str(found.uid), int(found.number))
+    uid = _same_session(connection, memory) or _new_name(connection, memory)
+    before = standing_of(uid, events_about(connection, uid)).revisions
+    keep(connection, parcel.files)
+    content = {"key": memory.key, "session": memory.content}
+    add_event(connection, signed, "remember", uid, content, held=parcel.held)
+    draw(connection, uid)
+    number = connection.execute(select(Session.revision).where(Session.uid == uid)).scalar_one()
+    outcome = Outcome.REVISED if before else Outcome.NEW
+    changed = tuple(_differences(before[-1].content, memory.content)) if before else ()
+    return Remembered(session=uid, revision=int(number), outcome=outcome, changed=changed)
+
+
+def _again(connection: Connection, parcel: Parcel, signed: Signed, uid: str, number: int) -> Remembered:
+    """A session that is there already: its findings are added where another version of pullbook found others."""
+    memory = parcel.memory
+    findings = [one for one in parcel.held if one[0] == "findings"]
+    held = select(Held.sha256).join(Event, Held.event_id == Event.id)
+    there = set(connection.execute(held.where(Event.subject == uid, Held.role == "findings")).scalars())
+    if all(sha256 in there for _, _, sha256 in findings):
+        return Remembered(session=uid, revision=number, outcome=Outcome.SAME)
+    keep(connection, parcel.files)
+    content = {"key": memory.key, "session": memory.content}
+    add_event(connection, signed, "findings", uid, content, held=[*findings])
+    draw(connection, uid)
+    return Remembered(session=uid, revision=number, outcome=Outcome.FINDINGS,
+                      changed=(f"findings of pullbook {memory.content['program']}",))  # fmt: skip
+
+
+def _same_session(connection: Connection, memory: SessionMemory) -> str:
+    """Name of the session of which this is another state; empty where it is a new one."""
+    pulls = {pull["file"] for pull in memory.content["pulls"]}
+    hashes = {one["sha256"] for one in memory.content["files"] if one["name"] in pulls}
+    shared = func.count(Source.sha256)
+    asked = (
+        select(Session.uid, Session.folder, shared.label("shared"))
+        .join(Source, Source.session_id == Session.id)
+        .where(Source.sha256.in_(hashes))
+        .group_by(Session.id, Session.uid, Session.folder)
+        .order_by(shared.desc(), Session.id)
+    )
+    rows: list[Any] = list(connection.execute(asked))
+    here = [row.uid for row in rows if row.folder == memory.content["folder"]]
+    moved = [row.uid for row in rows if row.shared > _HALF * len(hashes)]
+    return next(iter([*here, *moved]), "")
+
+
+def _new_name(connection: Connection, memory: SessionMemory) -> str:
+    """A name that no session has; an undone one that comes again has its old name."""
+    uid = memory.key[:_SHORT]
+    taken = connection.execute(select(Session.id).where(Session.uid == uid)).one_or_none()
+    return memory.key[: 2 * _SHORT] if taken is not None else uid
+
+
+def _differences(before: ArchivedSession, after: ArchivedSession) -> list[str]:
+    """What changed between two revisions, in words."""
+    old = {one["name"]: one["sha256"] for one in before["files"]}
+    new = {one["name"]: one["sha256"] for one in after["files"]}
+    added = [f"{name} is new" for name in new if name not in old]
+    changed = [f"{name} changed" for name in new if name in old and old[name] != new[name]]
+    gone = [f"{name} is gone" for name in old if name not in new]
+    return [*changed, *added, *gone]
