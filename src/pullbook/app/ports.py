@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from datetime import datetime
 
     from pullbook.records.archive_answer import ArchiveQuestion, Found, Remembered
     from pullbook.records.archived import SessionMemory, Signed
