@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from pullbook.app.session_content import SCHEMA
 
 if TYPE_CHECKING:
-    from pullbook.records.archive_answer import ArchiveQuestion, Found, FoundSession, Remembered
+    from collections.abc import Sequence
+
+    from pullbook.records.archive_answer import (
+        ArchiveQuestion,
+        CheckedArchive,
+        Found,
+        FoundSession,
+        HistoryEntry,
+        Remembered,
+    )
     from pullbook.records.archived import ArchivedSession
 
-__all__ = ["found_json", "remembered_json"]
+__all__ = [
+    "backup_json", "checked_json", "found_json", "history_json", "noted_json", "remembered_json", "restored_json",
+]  # fmt: skip
 
 
 def remembered_json(done: Remembered, content: ArchivedSession) -> dict[str, Any]:
@@ -65,3 +77,60 @@ def _session(one: FoundSession) -> dict[str, Any]:
         "engine": one.engine, "changed": list(one.changed), "headline": one.headline, "folder": one.folder,
         "pulls": one.pulls, "excluded": one.excluded,
     }  # fmt: skip
+
+
+def history_json(entries: Sequence[HistoryEntry]) -> dict[str, Any]:
+    """Who did what, and when.
+
+    Parameters
+    ----------
+    entries : sequence of HistoryEntry
+        The events.
+    """
+    return {"schema": SCHEMA, "history": [asdict(entry) for entry in entries]}
+
+
+def noted_json(number: int) -> dict[str, Any]:
+    """Event that was written.
+
+    Parameters
+    ----------
+    number : int
+        Its number.
+    """
+    return {"schema": SCHEMA, "event": number}
+
+
+def checked_json(checked: CheckedArchive) -> dict[str, Any]:
+    """What was checked, and what is damaged.
+
+    Parameters
+    ----------
+    checked : CheckedArchive
+        The result.
+    """
+    return {"schema": SCHEMA, "checked": asdict(checked)}
+
+
+def backup_json(file: str) -> dict[str, Any]:
+    """Backup that was written.
+
+    Parameters
+    ----------
+    file : str
+        Its name.
+    """
+    return {"schema": SCHEMA, "backup": file}
+
+
+def restored_json(file: str, aside: str) -> dict[str, Any]:
+    """Backup that was put in place.
+
+    Parameters
+    ----------
+    file : str
+        Its name.
+    aside : str
+        Where what was there before is; empty where nothing was.
+    """
+    return {"schema": SCHEMA, "restored": file, "before": aside}

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from datetime import datetime
+    from pathlib import Path
 
-    from pullbook.records.archive_answer import ArchiveQuestion, Found, Remembered
+    from pullbook.records.archive_answer import ArchiveQuestion, CheckedArchive, Found, HistoryEntry, Remembered
     from pullbook.records.archived import SessionMemory, Signed
 
 __all__ = ["Archive", "Clock", "DemoBench", "Progress", "Silent"]
@@ -23,6 +24,34 @@ class Archive(Protocol):
 
     def find(self, question: ArchiveQuestion) -> Found:
         """Sessions that answer a question, the latest first."""
+        ...
+
+    def exclude(self, session: str, because: str, signed: Signed) -> int:
+        """Exclude a session from what is found and pooled; the number of the event."""
+        ...
+
+    def correct(self, session: str, what: str, to: str, signed: Signed) -> int:
+        """Correct what was declared of a session; the number of the event."""
+        ...
+
+    def undo(self, number: int, signed: Signed) -> int:
+        """Undo an event; the number of the undoing."""
+        ...
+
+    def history(self, session: str) -> tuple[HistoryEntry, ...]:
+        """Events in order, of one session or of all."""
+        ...
+
+    def check(self, step: Callable[[str, int, int], None], *, repair: bool = False) -> CheckedArchive:
+        """Hold all of it against its hashes; work out anew, if asked, what can be."""
+        ...
+
+    def backup(self, goal: Path, step: Callable[[str, int, int], None], *, replace: bool) -> None:
+        """Write one state of it into a file."""
+        ...
+
+    def restore(self, backup: Path, step: Callable[[str, int, int], None], *, replace: bool) -> str:
+        """Put a backup in its place; where what it held was written, if it held something."""
         ...
 
     def close(self) -> None:

@@ -1,8 +1,8 @@
-"""``remember``: a session into the archive, and questions to the archive."""
+"""``remember``: a session into the archive, questions to the archive, and its care."""
 
 from __future__ import annotations
 
-from pathlib import Path  # noqa: TC003 - typer reads the annotations
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -12,6 +12,8 @@ from pullbook.cli.options import Json  # noqa: TC001 - typer reads the annotatio
 from pullbook.errors import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from pullbook.app.ports import Archive
 
 __all__ = ["remember"]
@@ -28,6 +30,34 @@ def remember(
     since: Annotated[str, typer.Option("--since", metavar="DAY", help="With --find: first day, as 2026-05-04.")] = "",
     until: Annotated[str, typer.Option("--until", metavar="DAY", help="With --find: last day.")] = "",
     most: Annotated[int, typer.Option("--most", metavar="N", min=1, help="With --find: how many are shown.")] = 20,
+    excluded: Annotated[bool, typer.Option("--excluded", help="With --find: show excluded sessions too.")] = False,
+    history: Annotated[
+        str | None, typer.Option("--history", metavar="SESSION", help="Show who did what, and when: a session, or all.")
+    ] = None,
+    exclude: Annotated[
+        tuple[str, str] | None,
+        typer.Option("--exclude", metavar="SESSION WHY", help="Leave a session out of what is found and pooled."),
+    ] = None,
+    correct: Annotated[
+        tuple[str, str] | None,
+        typer.Option("--correct", metavar="SESSION KEY=TEXT", help="Correct title, date, engine, question or notes."),
+    ] = None,
+    undo: Annotated[
+        int | None, typer.Option("--undo", metavar="N", help="Undo an event of the history; both stay in it.")
+    ] = None,
+    check: Annotated[bool, typer.Option("--check", help="Check every byte, and name what is damaged.")] = False,
+    repair: Annotated[
+        bool, typer.Option("--repair", help="With --check: work out anew what follows from the history.")
+    ] = False,
+    backup: Annotated[
+        Path | None, typer.Option("--backup", metavar="FILE", help="Write the archive as it stands into one file.")
+    ] = None,
+    restore: Annotated[
+        Path | None, typer.Option("--restore", metavar="FILE", help="Put a backup in the place of the archive.")
+    ] = None,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="With --backup and --restore: replace what is there.")
+    ] = False,
     archive: Annotated[
         str, typer.Option("--archive", metavar="PLACE", help="File, or postgresql+psycopg://user@host/database.")
     ] = "",
@@ -37,45 +67,36 @@ def remember(
 
     The same session again is harmless; one whose files changed becomes a new revision.
     """
+    from pullbook.cli import archive_care as care
     from pullbook.wiring import archive_at
 
-    if (session is not None) + (find is not None) != 1:
-        raise InputError("one thing is needed: a session to remember, or something to do with the archive",
+    ways: list[tuple[bool, Callable[[Archive], tuple[object, list[str], int]]]] = [
+        (session is not None, lambda opened: care.keep(opened, session or Path())),
+        (
+            find is not None,
+            lambda opened: care.find(opened, find or "", (engine, since, until), most, excluded=excluded),
+        ),
+        (history is not None, lambda opened: care.history(opened, history or "")),
+        (exclude is not None, lambda opened: care.exclude(opened, exclude or ("", ""))),
+        (correct is not None, lambda opened: care.correct(opened, correct or ("", ""))),
+        (undo is not None, lambda opened: care.undo(opened, undo or 0)),
+        (check, lambda opened: care.check(opened, repair=repair)),
+        (backup is not None, lambda opened: care.backup(opened, backup or Path(), replace=replace)),
+        (restore is not None, lambda opened: care.restore(opened, restore or Path(), replace=replace)),
+    ]
+    asked = [way for wanted, way in ways if wanted]
+    if len(asked) != 1:
+        raise InputError("one thing is needed: a session to remember, or one thing to do with the archive",
                          remedy="write 'pullbook remember SESSION', or for example --find \"camshaft\"")  # fmt: skip
     opened = archive_at(archive)
     try:
-        if session is not None:
-            _keep(opened, session, json_to)
-        else:
-            _find(opened, find or "", (engine, since, until), most, json_to)
+        told, lines, status = asked[0](opened)
     finally:
         opened.close()
-
-
-def _keep(archive: Archive, session: Path, json_to: str | None) -> None:
-    from pullbook.app.archive_json import remembered_json
-    from pullbook.app.remember_session import remember_session
-    from pullbook.cli.show_archive import print_remembered
-    from pullbook.cli.watch import Bar
-    from pullbook.wiring import system_clock
-
-    with Bar() as bar:
-        done, memory = remember_session(session, archive, system_clock(), bar)
     if json_to is None:
-        print_remembered(done, memory.content)
+        for line in lines:
+            print(line)
     else:
-        write_json(remembered_json(done, memory.content), json_to)
-
-
-def _find(archive: Archive, text: str, filters: tuple[str, str, str], most: int, json_to: str | None) -> None:
-    from pullbook.app.archive_json import found_json
-    from pullbook.app.archive_question import archive_question
-    from pullbook.cli.show_archive import print_found
-
-    engine, since, until = filters
-    question = archive_question(text, engine=engine, since=since, until=until, most=most)
-    found = archive.find(question)
-    if json_to is None:
-        print_found(found)
-    else:
-        write_json(found_json(found, question), json_to)
+        write_json(told, json_to)
+    if status:
+        raise typer.Exit(status)

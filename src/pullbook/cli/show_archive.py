@@ -11,18 +11,18 @@ from pullbook.quantities.phrases import counted
 from pullbook.records.archive_answer import Outcome
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
-    from pullbook.records.archive_answer import Found, FoundSession, Remembered
+    from pullbook.records.archive_answer import CheckedArchive, Found, FoundSession, HistoryEntry, Remembered
     from pullbook.records.archived import ArchivedSession
 
-__all__ = ["print_found", "print_remembered"]
+__all__ = ["checked_lines", "found_lines", "history_lines", "remembered_lines"]
 
 _WIDEST: Final = 100
 
 
-def print_remembered(done: Remembered, content: ArchivedSession) -> None:
-    """Print what the archive did with a session."""
+def remembered_lines(done: Remembered, content: ArchivedSession) -> list[str]:
+    """What the archive did with a session."""
     pulls = counted(len(content["pulls"]), "pull")
     says = {
         Outcome.NEW: f"Remembered with {pulls} as session {done.session}.",
@@ -30,26 +30,44 @@ def print_remembered(done: Remembered, content: ArchivedSession) -> None:
         Outcome.FINDINGS: f"Session {done.session} was there already; its findings were worked out anew and added.",
         Outcome.SAME: f"Session {done.session} was there already, with the same files; nothing was changed.",
     }
-    print(f"{content['title']}\n{says[done.outcome]}")
-    for line in done.changed:
-        print(f"  {line}")
+    return [content["title"], says[done.outcome], *[f"  {line}" for line in done.changed]]
 
 
-def print_found(found: Found) -> None:
-    """Print the sessions that were found, the latest first."""
+def found_lines(found: Found) -> list[str]:
+    """The sessions that were found, the latest first."""
     width = min(shutil.get_terminal_size((_WIDEST, 24)).columns, _WIDEST)
     strong = ("\033[1m", "\033[0m") if sys.stdout.isatty() else ("", "")
-    for one in found.sessions:
-        for line in _lines(one, width, strong):
-            print(line)
-        print()
+    lines = [line for one in found.sessions for line in (*_lines(one, width, strong), "")]
     shown = len(found.sessions)
     if not found.count:
-        print("No session answers; fewer words find more, and the beginning of a word is enough.")
-    elif shown < found.count:
-        print(f"{shown} of {found.count:,} sessions; the rest with --most {found.count}, or ask for less.")
-    else:
-        print(f"{counted(shown, 'session').capitalize()}.")
+        return ["No session answers; fewer words find more, and the beginning of a word is enough."]
+    if shown < found.count:
+        return [*lines, f"{shown} of {found.count:,} sessions; the rest with --most {found.count}, or ask for less."]
+    return [*lines, f"{counted(shown, 'session').capitalize()}."]
+
+
+def history_lines(entries: Sequence[HistoryEntry]) -> list[str]:
+    """Who did what, and when."""
+    width = max((len(entry.who) for entry in entries), default=0)
+    return [
+        f"{entry.number:>5}  {entry.at}  {entry.who:{width}}  {entry.session}  {entry.says}"
+        + (f" (undone by {entry.undone_by})" if entry.undone_by else "")
+        for entry in entries
+    ] or ["Nothing has been done with it."]
+
+
+def checked_lines(checked: CheckedArchive) -> list[str]:
+    """What was checked, and what is damaged."""
+    share = f", {100.0 * checked.size / checked.raw_size:.0f} % of the files in it" if checked.raw_size else ""
+    what = (
+        f"{counted(checked.sessions, 'session')}, {counted(checked.events, 'event')}, {counted(checked.files, 'file')}"
+    )
+    lines = [f"{what[0].upper()}{what[1:]}; {checked.size / 1e6:,.1f} MB{share}."]
+    if not checked.damages:
+        return [*lines, "All of it is whole."]
+    lines += [f"! {one.what}" + (f"; lost: {one.lost}" if one.lost else "") for one in checked.damages]
+    remedy = "Put a backup in its place with 'pullbook remember --restore FILE --replace'."
+    return [*lines, remedy] if any(damage.lost for damage in checked.damages) else lines
 
 
 def _lines(one: FoundSession, width: int, strong: tuple[str, str]) -> Iterator[str]:

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import secrets
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from pullbook.errors import FailureError, InputError
+from pullbook.records.archive_answer import CheckedArchive, Damage
+from pullbook.remember import notes
+from pullbook.remember.blobs import known
 from pullbook.remember.connect import PATIENCE, Doors
 from pullbook.remember.find import find_sessions
-from pullbook.remember.migrate import demand_current, settle
+from pullbook.remember.migrate import demand_current, redraw, settle
 from pullbook.remember.remembering import add_session, make_parcel
 
 if TYPE_CHECKING:
-    from collections.abc import Generator
+    from collections.abc import Callable, Generator
+    from pathlib import Path
 
     from sqlalchemy import Connection
 
-    from pullbook.records.archive_answer import ArchiveQuestion, Found, Remembered
+    from pullbook.records.archive_answer import ArchiveQuestion, Found, HistoryEntry, Remembered
     from pullbook.records.archived import SessionMemory, Signed
     from pullbook.remember.place import ArchivePlace
 
@@ -41,22 +46,86 @@ class SqlArchive:
     def remember(self, memory: SessionMemory, signed: Signed) -> Remembered:
         """Add a session; harmless where it is there already."""
         self._make_folder()
-        parcel = make_parcel(memory, None)
+        parcel = make_parcel(memory, self._known)
         with self._doors.writing() as connection:
             settle(connection, self.place.shown)
             return add_session(connection, parcel, signed)
 
+    def _known(self, hashes: list[str]) -> set[str]:
+        """Those of some hashes under which a file is kept already."""
+        if self.place.path is not None and not self.place.path.is_file():
+            return set()
+        with self._doors.reading() as connection:
+            return known(connection, hashes) if demand_current(connection, self.place.shown) else set()
+
     def find(self, question: ArchiveQuestion) -> Found:
         """Sessions that answer a question, the latest first."""
-        with self._current() as connection:
+        with self._reading() as connection:
             return find_sessions(connection, question)
+
+    def exclude(self, session: str, because: str, signed: Signed) -> int:
+        """Exclude a session from what is found and pooled; the number of the event."""
+        with self._writing() as connection:
+            return notes.exclude(connection, session, because, signed)
+
+    def correct(self, session: str, what: str, to: str, signed: Signed) -> int:
+        """Correct what was declared of a session; the number of the event."""
+        with self._writing() as connection:
+            return notes.correct(connection, session, what, to, signed)
+
+    def undo(self, number: int, signed: Signed) -> int:
+        """Undo an event; the number of the undoing."""
+        with self._writing() as connection:
+            return notes.undo(connection, number, signed)
+
+    def history(self, session: str) -> tuple[HistoryEntry, ...]:
+        """Events in order, of one session or of all."""
+        with self._reading() as connection:
+            return notes.history(connection, session)
+
+    def check(self, step: Callable[[str, int, int], None], *, repair: bool = False) -> CheckedArchive:
+        """Hold all of the archive against its hashes; work out anew, if asked, what can be."""
+        from pullbook.remember.check import check_archive
+
+        self._demand_there()
+        if repair:
+            with self._writing() as connection:
+                redraw(connection)
+        try:
+            with self._doors.reading() as connection:
+                demand_current(connection, self.place.shown)
+                return check_archive(connection, step)
+        except FailureError as error:
+            if "damaged" not in error.what:
+                raise
+            damage = Damage(what=error.what, lost="all of it")
+            return CheckedArchive(sessions=0, events=0, files=0, size=0, raw_size=0, damages=(damage,))
+
+    def backup(self, goal: Path, step: Callable[[str, int, int], None], *, replace: bool) -> None:
+        """Write one state of the archive into a file."""
+        from pullbook.remember.backup import back_up
+
+        with self._reading():
+            pass  # it is there, and of today
+        back_up(self._doors, goal, step, replace=replace)
+
+    def restore(self, backup: Path, step: Callable[[str, int, int], None], *, replace: bool) -> str:
+        """Put a backup in the place of the archive; where what it held was written, if it held something."""
+        from pullbook.remember.backup import restore
+
+        self._make_folder()
+        path = self.place.path
+        before = f"before-restore-{secrets.token_hex(4)}.sqlite"
+        aside = backup.with_name(before) if path is None else path.with_name(f"{path.stem}-{before}")
+        restore(self._doors, backup, aside, step, replace=replace)
+        return str(aside) if aside.exists() else ""
 
     def close(self) -> None:
         """Let go of the archive."""
         self._doors.close()
 
     @contextmanager
-    def _current(self) -> Generator[Connection]:
+    def _reading(self) -> Generator[Connection]:
         """Connection to read an archive that is there and of today; an older one is brought up first."""
         self._demand_there()
         with self._doors.reading() as connection:
@@ -65,6 +134,14 @@ class SqlArchive:
             with self._doors.writing() as connection:
                 settle(connection, self.place.shown)
         with self._doors.reading() as connection:
+            yield connection
+
+    @contextmanager
+    def _writing(self) -> Generator[Connection]:
+        """Connection to write into an archive that is there."""
+        self._demand_there()
+        with self._doors.writing() as connection:
+            settle(connection, self.place.shown)
             yield connection
 
     def _demand_there(self) -> None:

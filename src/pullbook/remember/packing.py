@@ -28,7 +28,8 @@ _LZMA: Final = b"\2"
 _COLUMNS: Final = b"\3"
 _LISTS: Final = b"\4"
 _WAYS: Final = ((_LISTS, to_lists, from_lists), (_COLUMNS, to_columns, from_columns))
-_FILTERS: Final = [{"id": lzma.FILTER_LZMA2, "preset": 6, "lc": 4, "lp": 0, "pb": 0}]
+_FILTER: Final = {"id": lzma.FILTER_LZMA2, "preset": 6, "lc": 4, "lp": 0, "pb": 0}
+_SMALLEST: Final = 4096  # byte, of the dictionary
 
 
 def pieces(content: bytes | memoryview) -> Iterator[bytes]:
@@ -81,7 +82,8 @@ def pack(content: bytes) -> bytes:
 def _squeezed(content: bytes) -> bytes:
     if len(content) > _MOST_SLOW:
         return _DEFLATE + zlib.compress(content, 6)
-    return _LZMA + lzma.compress(content, format=lzma.FORMAT_RAW, filters=_FILTERS)
+    size = max(_SMALLEST, len(content))  # a larger dictionary only costs time
+    return _LZMA + lzma.compress(content, format=lzma.FORMAT_RAW, filters=[{**_FILTER, "dict_size": size}])
 
 
 def unpack(packed: bytes) -> bytes:
@@ -103,7 +105,7 @@ def unpack(packed: bytes) -> bytes:
             if how == mark:
                 return back(unpack(rest))
         if how == _LZMA:
-            return lzma.decompress(rest, format=lzma.FORMAT_RAW, filters=_FILTERS)
+            return lzma.decompress(rest, format=lzma.FORMAT_RAW, filters=[{**_FILTER, "dict_size": _MOST_SLOW}])
         if how == _DEFLATE:
             return zlib.decompress(rest)
     except (lzma.LZMAError, zlib.error, EOFError, IndexError, OverflowError, MemoryError) as error:

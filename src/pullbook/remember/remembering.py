@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 from sqlalchemy import func, select
 
 from pullbook.records.archive_answer import Outcome, Remembered
-from pullbook.remember.blobs import PackedFile, keep, known, packed
+from pullbook.remember.blobs import PackedFile, keep, packed
 from pullbook.remember.channels import to_parquet
 from pullbook.remember.drawn import draw, events_about
 from pullbook.remember.events import add_event
@@ -21,7 +21,7 @@ from pullbook.remember.standing import standing_of
 from pullbook.remember.views import Revision, Session, Source
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from sqlalchemy import Connection
 
@@ -54,15 +54,15 @@ class Parcel:
         self.held = held
 
 
-def make_parcel(memory: SessionMemory, there: Connection | None) -> Parcel:
+def make_parcel(memory: SessionMemory, there: Callable[[list[str]], set[str]]) -> Parcel:
     """Pack a session.
 
     Parameters
     ----------
     memory : SessionMemory
         The session.
-    there : Connection or None
-        The archive, to pass over what is kept already; None where there is none yet.
+    there : callable of list of str to set of str
+        Which hashes are kept already; those files are passed over.
     """
     hashes = {one["name"]: one["sha256"] for one in memory.content["files"]}
     entries = [("file", name, hashes[name], content) for name, content in memory.files.items()]
@@ -71,7 +71,7 @@ def make_parcel(memory: SessionMemory, there: Connection | None) -> Parcel:
     ):  # fmt: skip
         if content:
             entries.append((role, name, hashlib.sha256(content).hexdigest(), content))
-    kept = known(there, [sha256 for _, _, sha256, _ in entries]) if there is not None else set[str]()
+    kept = there([sha256 for _, _, sha256, _ in entries])
     files = [
         packed(content, sha256, as_it_is=role == "channels")
         for role, _, sha256, content in entries
