@@ -66,7 +66,7 @@ def content_of(session: Session, *, folder: str, files: Mapping[str, tuple[str, 
             {"name": build.name, "label": build.label, "baseline": build.baseline, "levels": dict(build.levels)}
             for build in session.builds
         ],
-        "parts": [],
+        "parts": [{"name": part.name, "factor": part.factor, "level": part.level} for part in session.parts],
         "dimensions": list(_dimensions(session)),
         "pulls": [],
         "claims": [],
@@ -76,12 +76,18 @@ def content_of(session: Session, *, folder: str, files: Mapping[str, tuple[str, 
 
 
 def _dimensions(session: Session) -> Iterator[ArchivedDimension]:
-    """Numbers with units: of the engine, and of levels that are one."""
+    """Numbers with units: of the engine, of parts, and of levels that are one."""
     if session.engine.displacement is not None:
         yield {
             "part": "", "factor": "", "level": "", "name": "displacement", "kind": "volume",
             "value": session.engine.displacement, "written": f"{session.engine.displacement * 1e6:.4g} cm3",
         }  # fmt: skip
+    for part in session.parts:
+        for name, one in part.dimensions.items():
+            yield {
+                "part": part.name, "factor": part.factor, "level": part.level, "name": name, "kind": one.kind,
+                "value": one.value, "written": one.written,
+            }  # fmt: skip
     for factor in session.factors:
         for level in factor.levels:
             found = free_quantity(level)

@@ -127,10 +127,21 @@ def _referring(values: Mapping[str, object], place: Path) -> Iterator[Path]:
             for key in ("of", "from"):
                 yield ("claim", number, key)
                 yield ("claim", number, "same_as", key)
-    if place[0] == "factor" and place[2:3] == ("levels",):
+    elif place[0] == "factor":
+        yield from _naming_factor(values, place)
+
+
+def _naming_factor(values: Mapping[str, object], place: Path) -> Iterator[Path]:
+    """Places that may hold the name of a factor, or of a level."""
+    parts = _numbers(values, "part")
+    if place[2:] == ("name",):
+        yield from (("part", number, "factor") for number in parts)
+    elif place[2:3] == ("levels",):
         factor = value_at(values, ("factor", place[1], "name"))
-        for number in _numbers(values, "build"):
-            yield ("build", number, "levels", str(factor))
+        yield from (("build", number, "levels", str(factor)) for number in _numbers(values, "build"))
+        for number in parts:
+            if value_at(values, ("part", number, "factor")) == factor:
+                yield ("part", number, "level")
 
 
 def _with_key(text: str, values: dict[str, object], old: str, name: str) -> str:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["LISTS", "demand_known", "demand_whole", "keys_below", "ordered", "place_text", "plain_value", "read_place"]
 
-LISTS: Final = ("factor", "build", "pull", "claim")
+LISTS: Final = ("factor", "part", "build", "pull", "claim")
 """Tables in double brackets."""
 _STEP: Final = re.compile(r'(?:"(?P<quoted>(?:[^"\\]|\\.)*)"|(?P<bare>[^.\[\]"]+))(?P<numbers>(?:\[\d{1,9}\])*)')
 _NUMBER: Final = re.compile(r"\d+")

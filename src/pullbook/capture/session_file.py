@@ -8,6 +8,7 @@ from pullbook.capture.session_file_builds import parse_builds, parse_factors
 from pullbook.capture.session_file_claims import parse_claims
 from pullbook.capture.session_file_engine import SPEED_BOUNDS, parse_columns, parse_engine, parse_limits
 from pullbook.capture.session_file_keys import KEYS, STANDARDS, TOP
+from pullbook.capture.session_file_parts import parse_parts
 from pullbook.capture.session_file_plan import parse_plan
 from pullbook.capture.session_file_pulls import RECEIVED, parse_pulls
 from pullbook.errors import InputError, SessionFileError, UnfinishedError
@@ -120,6 +121,7 @@ def _session(text: str, where: str, faults: Faults, *, tested: bool) -> Session:
     windows = _windows(table, rpm)
     engine = parse_engine(top.table("engine", KEYS["engine"]))
     factors = parse_factors(top)
+    parts = parse_parts(top, factors)
     builds = parse_builds(top, factors)
     names = [build.name for build in builds]
     pulls = parse_pulls(top, builds=names, received=received, day=day, needed=tested)
@@ -136,6 +138,7 @@ def _session(text: str, where: str, faults: Faults, *, tested: bool) -> Session:
         inertia=table.quantity("inertia", Dimension.INERTIA, _INERTIA) if "inertia" in table else None,
         engine=engine,
         factors=factors,
+        parts=parts,
         builds=builds,
         pulls=pulls,
         claims=claims,

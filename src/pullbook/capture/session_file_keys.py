@@ -17,7 +17,7 @@ LIMITED: Final = tuple(channel for channel in Channel if channel is not Channel.
 TOP: Final = ""
 _CHANNELS: Final = tuple(channel.value for channel in Channel)
 KEYS: Final[dict[str, tuple[str, ...]]] = {
-    TOP: ("session", "engine", "limits", "columns", "plan", "factor", "build", "pull", "claim"),
+    TOP: ("session", "engine", "limits", "columns", "plan", "factor", "part", "build", "pull", "claim"),
     "session": ("title", "question", "notes", "date", "dyno", "standard", "received", "inertia", "rpm", "windows"),
     "engine": ("name", "displacement", "induction", "ignition", "strokes", "friction", "mechanical_efficiency",
                "boost_controlled"),
@@ -28,13 +28,15 @@ KEYS: Final[dict[str, tuple[str, ...]]] = {
     "plan": ("pull", "warm_up", "cool_down", "together", "day", "mean_torque", "peak_power", "resolve", "scatter"),
     "plan.scatter": ("pull", "shape", "refit", "walk", "drift"),
     "factor": ("name", "levels", "change"),
+    "part": ("name", "factor", "level", "dimensions"),
     "build": ("name", "label", "baseline", "levels"),
     "pull": ("build", "file", "which", "time", "air", "received", "refitted", "left_out", "columns"),
     "pull.air": ("temperature", "pressure", "humidity"),
     "claim": ("id", "says", "of", "from", "same_as", "quantity", "where", "at_least", "at_most", "within"),
     "claim.same_as": ("of", "from"),
 }  # fmt: skip
-"""Keys of each table; levels of a build have the names of the factors, so they are not here."""
+"""Keys of each table; levels of a build have the names of the factors and dimensions of a part any, so they
+are not here."""
 
 STANDARDS: Final[dict[str, Standard]] = {
     **{standard.value: standard for standard in Standard if standard is not Standard.NONE},

@@ -12,10 +12,12 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Build",
+    "Dimensioned",
     "Engine",
     "Factor",
     "Ignition",
     "Induction",
+    "Part",
 ]
 
 
@@ -87,6 +89,48 @@ class Factor:
     name: str
     levels: tuple[str, ...]
     change: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dimensioned:
+    """A number with a unit of any kind.
+
+    Attributes
+    ----------
+    value : float
+        The number. [SI unit of `kind`]
+    kind : str
+        What it measures, as in "length".
+    written : str
+        As the tester wrote it.
+    """
+
+    value: float
+    kind: str
+    written: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A part with a name of its own, the same one in every session.
+
+    Attributes
+    ----------
+    name : str
+        As it is called on the shelf.
+    factor, level : str
+        Where it is fitted; empty where it is always fitted.
+    dimensions : mapping of str to Dimensioned
+        Its dimensions by name.
+    """
+
+    name: str
+    factor: str = ""
+    level: str = ""
+    dimensions: Mapping[str, Dimensioned]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "dimensions", MappingProxyType(dict(self.dimensions)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from pullbook.records.plan_terms import NO_TERMS
 if TYPE_CHECKING:
     from datetime import date
 
-    from pullbook.records.build import Build, Engine, Factor
+    from pullbook.records.build import Build, Engine, Factor, Part
     from pullbook.records.declaration import Claim, ColumnRule, Limit, PullEntry, Standard
     from pullbook.records.plan_terms import PlanTerms
 
@@ -48,6 +48,8 @@ class Session:
         The engine.
     factors : tuple of Factor
         What is changed.
+    parts : tuple of Part
+        Parts with names and dimensions of their own.
     builds : tuple of Build
         Sets of parts; exactly one is the baseline.
     pulls : tuple of PullEntry
@@ -75,6 +77,7 @@ class Session:
     inertia: float | None = None
     engine: Engine
     factors: tuple[Factor, ...] = ()
+    parts: tuple[Part, ...] = ()
     builds: tuple[Build, ...]
     pulls: tuple[PullEntry, ...]
     claims: tuple[Claim, ...] = ()
