@@ -24,6 +24,10 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 _FIELDS: Final = {
     "an inertia without a unit": ("session.inertia", "0.21", "unit"),
     "a displacement in a unit of length": ("engine.displacement", "2.2 mm", "volume"),
+    "a title that was emptied": ("session.title", "", "A day on the bench"),
+    "levels that were emptied": ("factor[1].levels", "", "340 mm, 260 mm"),
+    "a sentence of a claim that was emptied": ("claim[1].says", "", "Short runners are worth 8 kW"),
+    "a number of a claim that was emptied": ("claim[1].at_least", " ", "8 kW"),
     "a date that is none": ("session.date", "yesterday", "2026"),
     "a day that no month has": ("session.date", "2026-02-30", "write for example 2026-05-04"),
     "one level of a factor taken out that a build has": (

@@ -21,7 +21,7 @@ from pullbook.app.folder import folder_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-__all__ = ["Seen", "content_key", "file_key", "named_files", "seen_behind", "still_as_seen"]
+__all__ = ["Seen", "content_key", "file_key", "folder_key", "named_files", "seen_behind", "still_as_seen"]
 
 Seen: TypeAlias = "tuple[str, int, int, int, int]"
 """A file and its size, times and place on the disk; -1 for each where there was no file."""
@@ -94,6 +94,24 @@ def file_key(folder: Path, name: str, question_parts: Iterable[str] = ()) -> str
     seen: list[Seen] = []
     parts = ["file", *question_parts, name, _hash_of(folder_of(folder), name, seen)]
     return _noted(parts, seen)
+
+
+def folder_key(folder: Path, question_parts: Iterable[str] = ()) -> str:
+    """Name of a session folder itself, whatever it holds.
+
+    Parameters
+    ----------
+    folder : Path
+        The session folder.
+    question_parts : iterable of str
+        What is kept under the name, in a fixed order; kind of result first.
+
+    Returns
+    -------
+    str
+        SHA-256, hexadecimal; another one for another build of pullbook, as all keys are.
+    """
+    return _noted(["folder", *question_parts, os.path.realpath(folder_of(folder))], [])
 
 
 def seen_behind(key: str) -> tuple[Seen, ...]:

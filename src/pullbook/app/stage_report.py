@@ -121,8 +121,15 @@ def published(folder: Path) -> Staged | None:
     return found if found and (folder / PUBLISHED / "report.html").is_file() else None
 
 
-def publish_drawn(folder: Path) -> list[Path]:
-    """Publish the report that was drawn up.
+def publish_drawn(folder: Path, key: str) -> list[Path]:
+    """Publish the report that was drawn up, if it is of the session as it stands.
+
+    Parameters
+    ----------
+    folder : Path
+        The session folder.
+    key : str
+        Name of the content that the report has to be made from.
 
     Returns
     -------
@@ -132,13 +139,19 @@ def publish_drawn(folder: Path) -> list[Path]:
     Raises
     ------
     InputError
-        If none was drawn up.
+        If none was drawn up, or the session or the question is another one by now; what was published before is
+        unchanged.
     FailureError
         If the folder cannot be written to; what was published before is unchanged.
     """
     staged = drawn_up(folder)
     if staged is None:
         raise InputError("no report was drawn up", where=folder.name, remedy="draw it up first, and look at it")
+    if staged.key != key:
+        raise InputError(
+            "the session, or what is asked of it, has changed since the report was drawn up", where=folder.name,
+            remedy="draw it up again, and look at it before it is published",
+        )  # fmt: skip
     source, goal = inside(folder, DRAFT), inside(folder, PUBLISHED)
     before = published(folder)
     names = [name for name, _ in staged.files]

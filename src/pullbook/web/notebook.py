@@ -14,6 +14,7 @@ from pullbook.app.question import asked
 from pullbook.app.sessions import find_session, find_sessions
 from pullbook.errors import InputError
 from pullbook.quantities.showing import UnitSystem
+from pullbook.web.earlier import EarlierOnes
 from pullbook.web.jobs import Task
 
 if TYPE_CHECKING:
@@ -116,6 +117,7 @@ class Notebook:
         self.settings = settings
         self.jobs = jobs
         self.cache = cache
+        self.earlier = EarlierOnes(cache)
         self._parsed: OrderedDict[tuple[str, str], object] = OrderedDict()
         self._sizes: dict[tuple[str, str], int] = {}
         self._room = _PARSED

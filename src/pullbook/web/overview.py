@@ -54,6 +54,7 @@ async def _open(notebook: Notebook, place: SessionPlace, draft: Draft, asked: As
     key, job = await notebook.answer(place, asked, again=False)
     summary = await asyncio.to_thread(notebook.kept_table, key, "summary.json")
     if summary is not None:
+        await asyncio.to_thread(notebook.earlier.note, place, asked, key, draft)
         return {"open": str(summary["open"]), "tone": str(summary["tone"])}
     if job.error is not None:
         return {"open": job.error["what"], "tone": "warning"}

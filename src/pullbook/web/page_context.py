@@ -9,6 +9,7 @@ from pullbook.capture.session_file_keys import LIMITED, OBSERVED
 from pullbook.records.declaration import Standard
 from pullbook.web.engine_part import engine_part
 from pullbook.web.file_cards import file_cards
+from pullbook.web.shown import shown_of
 from pullbook.web.staged import staged_context
 from pullbook.web.steps import next_steps
 from pullbook.web.templating import stamp
@@ -18,8 +19,8 @@ if TYPE_CHECKING:
 
     from pullbook.app.sessions import SessionPlace
     from pullbook.records.draft import Draft, Problem
-    from pullbook.web.jobs import Job
-    from pullbook.web.notebook import Asked, Notebook
+    from pullbook.web.notebook import Notebook
+from pullbook.web.shown import Shown, Wanted
 
 __all__ = ["session_context"]
 
@@ -34,9 +35,7 @@ _EXAMPLES: Final = {
 _WORDS: Final = {"ok": "fine", "look": "look", "unfit": "unfit"}
 
 
-async def session_context(
-    notebook: Notebook, place: SessionPlace, draft: Draft, asked: Asked, answer: tuple[str, Job] | None
-) -> dict[str, Any]:
+async def session_context(notebook: Notebook, place: SessionPlace, draft: Draft, wanted: Wanted) -> dict[str, Any]:
     """Everything that the template of a session's page names.
 
     Parameters
@@ -47,33 +46,33 @@ async def session_context(
         The session.
     draft : Draft
         What its file says.
-    asked : Asked
-        What the address asks.
-    answer : tuple of (str, Job) or None
-        Key and job of the findings; None where the session is not finished enough to be compared.
+    wanted : Wanted
+        What the page asks for.
 
     Returns
     -------
     dict of str to object
         For `notebook.html.j2`.
     """
-    key, job = answer or ("", None)
-    kept: Mapping[str, Any] | None = notebook.kept_table(key, "parts.json") if key else None
+    asked, key = wanted.asked, wanted.answer[0] if wanted.answer else ""
+    shown = await shown_of(notebook, place, draft, wanted)
+    job, sections = shown.job, shown.sections
     values = draft.values
     session = _table(values, "session")
     builds = _tables(values, "build")
     names = [str(build.get("name", "")) for build in builds if build.get("name")]
     pulls = _tables(values, "pull")
-    sections: dict[str, str] = dict(kept["sections"]) if kept else {}
     context: dict[str, Any] = {
         "place": place,
         "draft": draft,
         "asked": asked,
-        "key": key,
+        "key": shown.key,
+        "changed": shown.changed,
+        "shown": shown.state,
         "values": values,
         "title": str(session.get("title") or place.name),
         "question": str(session.get("question") or ""),
-        "meta": list(kept["meta"]) if kept else [],
+        "meta": list(shown.parts["meta"]) if shown.parts and not shown.changed else [],
         "sections": sections,
         "problems": draft.problems,
         "steps": next_steps(draft),
@@ -89,25 +88,25 @@ async def session_context(
         "inductions": INDUCTIONS,
         "baseline": next((str(build.get("name", "")) for build in builds if build.get("baseline")), ""),
         "session_standard": str(session.get("standard") or ""),
-        "job": None if job is None or (job.state == "done" and sections) else job.as_json(),
+        "job": None if job is None else job.as_json(),
         "can_write_weather": bool(job and job.error and "of the inlet air is not known" in job.error["what"]),
         "can_go_without_bands": bool(job and job.error and "--without-bands" in job.error["remedy"]),
         "setup_open": not sections and not pulls,
         "setup_words": _setup_words(names, _tables(values, "claim")),
         "lines": _lines(draft),
         "syntax_error": not values and bool(draft.problems),
-        "engine_part": await engine_part(notebook, place, values, asked, key),
+        "engine_part": await engine_part(notebook, place, values, asked, shown.key),
         **_limits(values),
         **await file_cards(notebook, place, draft),
         **await asyncio.to_thread(staged_context, notebook, place, key),
     }
-    context["entries"] = _entries(pulls, kept, context["cards"])
+    context["entries"] = _entries(pulls, shown, context["cards"])
     context["without_air"] = sum(not entry["air"] for entry in context["entries"])
     context["run_stamp"] = stamp((draft.revision, context["entries"], asked.units))
-    context["ask_stamp"] = stamp((asked, draft.revision, bool(sections), job is None))
+    context["ask_stamp"] = stamp((asked, draft.revision, bool(sections or job)))
     context["contents"] = _contents(context)
-    context["pending_stamp"] = stamp((key, context["job"]))
-    context["mast_stamp"] = stamp((asked, context["title"], context["meta"]))
+    context["pending_stamp"] = stamp((key, shown.changed, context["job"]))
+    context["mast_stamp"] = stamp((asked, context["title"], context["meta"], shown.state))
     return context
 
 
@@ -148,17 +147,26 @@ def _limits(values: Mapping[str, object]) -> dict[str, object]:
 
 
 def _entries(
-    pulls: Sequence[Mapping[str, Any]], kept: Mapping[str, Any] | None, files: Sequence[Mapping[str, Any]]
+    pulls: Sequence[Mapping[str, Any]], shown: Shown, files: Sequence[Mapping[str, Any]]
 ) -> list[dict[str, Any]]:
     """Run order of the file, each line with its little curve and with what the checks say of it."""
-    checked = list(kept["pulls"]) if kept else []
-    matched = checked if len(checked) == len(pulls) else [None] * len(pulls)
     curves = {one["number"]: one["picture"] for file in files for one in file["pulls"] if one["number"]}
-    lines = [_entry(pull, card) for pull, card in zip(pulls, matched, strict=True)]
+    before = "before: " if shown.changed else ""
+    lines = [_entry(pull, card, before) for pull, card in zip(pulls, _checked(pulls, shown), strict=True)]
     return [{**line, "picture": curves.get(number, "")} for number, line in enumerate(lines, start=1)]
 
 
-def _entry(pull: Mapping[str, Any], card: Mapping[str, Any] | None) -> dict[str, Any]:
+def _checked(pulls: Sequence[Mapping[str, Any]], shown: Shown) -> list[Mapping[str, Any] | None]:
+    """What the findings say of each line; those of before are told by the file, where it has one pull in it."""
+    found: list[Mapping[str, Any]] = list(shown.parts["pulls"]) if shown.parts else []
+    if not shown.changed:
+        return [*found] if len(found) == len(pulls) else [None] * len(pulls)
+    named = [card["file"] for card in found]
+    once = {card["file"]: card for card in found if named.count(card["file"]) == 1}
+    return [once.get(str(pull.get("file"))) for pull in pulls]
+
+
+def _entry(pull: Mapping[str, Any], card: Mapping[str, Any] | None, before: str) -> dict[str, Any]:
     time = str(pull.get("time") or "")
     entry: dict[str, Any] = {
         "checks": [], "state": "", "tone": "", "left_out": "", "which": "", **pull,
@@ -174,10 +182,10 @@ def _entry(pull: Mapping[str, Any], card: Mapping[str, Any] | None) -> dict[str,
         if check["level"] != "ok"
     ]
     if card["used"]:
-        entry["state"] = "in the findings"
+        entry["state"] = f"{before}in the findings"
         entry["tone"] = "open" if entry["checks"] else "fine"
     else:
-        entry["state"] = "not in the findings"
+        entry["state"] = f"{before}not in the findings"
         entry["tone"] = "warning"
     return entry
 

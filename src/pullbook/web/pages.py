@@ -21,6 +21,7 @@ from pullbook.web.notebook import Asked, MissingError, Notebook
 from pullbook.web.overview import overview
 from pullbook.web.page_context import session_context
 from pullbook.web.replies import asked_of, shared
+from pullbook.web.shown import Wanted
 from pullbook.web.templating import environment, stamp
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ router = APIRouter(include_in_schema=False)
 Shared = Annotated[Notebook, Depends(shared)]
 _LEVEL: Final = 9
 _WRONG: Final = 422
+_ON_PAGE: Final = "X-Pullbook-Shown"  # what a page says that asks for itself again: the key of the findings on it
 _REPORTS: Final = {"draft-report": DRAFT, "report": PUBLISHED}
 
 
@@ -69,7 +71,8 @@ async def session_page(request: Request, notebook: Shared, session: str, asked: 
     except PullbookError as error:
         return error_page(request, error_form(error), 422)
     answer = await _answer(notebook, place, asked) if draft.session is not None else None
-    context = await session_context(notebook, place, draft, asked, answer)
+    wanted = Wanted(asked=asked, answer=answer, on_page=request.headers.get(_ON_PAGE, ""))
+    context = await session_context(notebook, place, draft, wanted)
     return _page(request, "notebook.html.j2", **context)
 
 

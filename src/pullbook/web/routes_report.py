@@ -46,10 +46,12 @@ async def state(notebook: Shared, session: str) -> JSONResponse:
 
 
 @router.post("/sessions/{session}/publish", summary="Publish the report that was drawn up")
-async def publish(notebook: Shared, session: str) -> JSONResponse:
-    """Copy it into the folder ``report`` of the session, whole."""
+async def publish(notebook: Shared, session: str, asked: Question) -> JSONResponse:
+    """Copy it into the folder ``report`` of the session, whole, if it answers this question of the session as it is."""
     place = await notebook.place(session)
-    await asyncio.to_thread(publish_drawn, place.folder)
+    _ = asked.question
+    key = await notebook.key(place, replace(asked, window=""))
+    await asyncio.to_thread(publish_drawn, place.folder, key)
     return json_reply({"published": _plain(await asyncio.to_thread(published, place.folder))})
 
 

@@ -51,6 +51,7 @@ def _draft_words(draft: Staged, key: str) -> dict[str, Any]:
         reveals.append("the notes of the session")
     return {
         "words": f"One page, {stills} stills, the findings and the curves as tables.",
+        "key": draft.key,
         "current": draft.key == key,
         "files": files,
         "size": size_words(sum(size for _, size in draft.files)),

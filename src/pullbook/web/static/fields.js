@@ -128,6 +128,16 @@ const editOf = (field) => {
 };
 
 /**
+ * A field that the session cannot do without was emptied: it is not sent, so that the file keeps what it holds.
+ * @param {Field} field
+ * @returns {import("./api.js").Mistake}
+ */
+const leftEmpty = ({ dataset: { needed = "", was = "" } }) => ({
+  what: `${needed} is needed`, where: "", value: "",
+  remedy: was ? `write another one, or press Escape for the one of the file, which stays "${was}"` : "write one",
+});
+
+/**
  * @param {Field} field
  * @param {boolean} [force] whether what the file holds does not matter
  * @param {boolean} [again] whether the line was looked for where it stands now
@@ -136,6 +146,7 @@ const editOf = (field) => {
 const save = async (field, force = false, again = false) => {
   const sent = textOf(field);
   if (!typedIn(field) && !force) { mark(field, null); return; }
+  if (field.dataset.needed !== undefined && !sent.trim()) { mark(field, leftEmpty(field)); return; }
   if (field.dataset.sent === sent && !force && !again) return; // it is on its way
   const edit = editOf(field);
   if (force) { delete (/** @type {Edit} */ (edit)).was; edit.knows_was = false; }

@@ -7,6 +7,7 @@ import { heirOf } from "./carry.js";
 import { mark, meant, sendEdits } from "./fields.js";
 import { claimOf } from "./claims.js";
 import { whole } from "./text.js";
+import { announce } from "./told.js";
 import { giveWanted } from "./upload.js";
 
 /**
@@ -116,10 +117,25 @@ const weather = async (form) => {
   return { ok: false, status: 422, mistake: { what: "nothing is filled in yet", where: "pressure", value: "", remedy: "write at least one of them" } };
 };
 
+/** What the page asks; its units may be those of the reader's last choice, which its address does not name. */
+const question = () => {
+  const query = new URLSearchParams(location.search);
+  query.set("units", document.documentElement.dataset.system ?? "metric");
+  query.delete("window"); // a report holds every window
+  return `?${query}`;
+};
+
 /** @param {HTMLFormElement} form */
 const draw = (form) => {
   const full = /** @type {HTMLInputElement | null} */ (form.querySelector("[name=full]"))?.checked ?? false;
-  return post(`${route("/report")}${location.search}`, { quick: !full });
+  return post(`${route("/report")}${question()}`, { quick: !full });
+};
+
+/** Publish what was drawn up; the notebook refuses what is not of the session as it stands. */
+const publish = async () => {
+  const answer = await post(`${route("/publish")}${question()}`, {});
+  if (answer.ok) announce("The report is published: it is in the folder report of the session.");
+  return answer;
 };
 
 /** @param {HTMLFormElement} form */
@@ -141,7 +157,7 @@ const WAYS = [
   ["add", add], ["set", set], ["settle", settle], ["assign", assign], ["report", draw], ["text", whole], ["air", weather],
   ["again", (form) => post(route("/ask-again"), { file: form.dataset.again })],
   ["aside", (form) => post(route("/put-aside"), { file: form.dataset.aside })],
-  ["publish", () => post(route("/publish"), {})], ["newSession", newSession], ["demo", demo],
+  ["publish", publish], ["newSession", newSession], ["demo", demo],
 ];
 
 /** @param {SubmitEvent} event */

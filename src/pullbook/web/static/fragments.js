@@ -5,6 +5,7 @@
 // A part is an element with data-part and data-version. What is typed, open and in focus goes over to the new part; one
 // in which a field of the file is being typed in waits until the field is left.
 
+import { inPlace } from "./anchor.js";
 import { takeToken } from "./api.js";
 import { carryOver, focusOver, hasToWait, samePlaces, typedIn } from "./carry.js";
 
@@ -81,28 +82,6 @@ const patch = (fresh) => {
   return changed;
 };
 
-/**
- * Do something to the page while what somebody looks at stays where it is on the screen.
- * @template T
- * @param {() => T} act
- */
-const inPlace = (act) => {
-  const active = document.activeElement;
-  const seen = active && active !== document.body && isSeen(active) ? active : document.elementFromPoint(innerWidth / 2, innerHeight / 3);
-  const held = seen?.closest("[id]:not(html, body, main)")?.id ?? "";
-  const top = document.getElementById(held)?.getBoundingClientRect().top;
-  const done = act();
-  const now = document.getElementById(held)?.getBoundingClientRect().top;
-  if (top !== undefined && now !== undefined && scrollY > 0 && Math.abs(now - top) > 1) scrollBy({ top: now - top, behavior: "instant" });
-  return done;
-};
-
-/** @param {Element} element */
-const isSeen = (element) => {
-  const { top, bottom } = element.getBoundingClientRect();
-  return bottom > 0 && top < innerHeight;
-};
-
 /** @param {Document} fresh */
 const headOf = (fresh) => {
   document.title = fresh.title;
@@ -128,11 +107,14 @@ const refused = (answer) => {
   tell(said.length ? `${said.join(". ")} What you see and what you typed stays here.` : "The notebook did not give the page; it is asked for again with the next change.");
 };
 
+/** Key of the findings on the page: they stay, marked, while others are computed. */
+const shownKey = () => /** @type {HTMLElement | null} */ (document.querySelector("[data-key]"))?.dataset.key ?? "";
+
 /** @returns {Promise<boolean>} */
 const once = async () => {
   try {
     const address = location.pathname + location.search;
-    const answer = await fetch(address, { headers: { Accept: "text/html" } });
+    const answer = await fetch(address, { headers: { Accept: "text/html", "X-Pullbook-Shown": shownKey() } });
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
     if (address !== location.pathname + location.search) return await once(); // something else is asked by now
     const failed = document.getElementById("mistake") !== null; // this page itself is about a mistake
@@ -140,9 +122,13 @@ const once = async () => {
     if (failed) { location.reload(); return true; }
     tell("");
     headOf(fresh);
-    const changed = inPlace(() => patch(fresh));
-    for (const part of changed) part.dispatchEvent(new CustomEvent(CHANGED, { bubbles: true }));
-    if (changed.length) document.dispatchEvent(new CustomEvent("pullbook:refreshed"));
+    const { kept } = inPlace(() => {
+      const changed = patch(fresh);
+      for (const part of changed) part.dispatchEvent(new CustomEvent(CHANGED, { bubbles: true }));
+      if (changed.length) document.dispatchEvent(new CustomEvent("pullbook:refreshed"));
+    });
+    // What was looked at is gone, because it cannot be answered any more: then the reason is what is looked at.
+    if (!kept) document.querySelector("#findings-pending, .problems")?.scrollIntoView({ behavior: "instant" });
     return true;
   } catch {
     return false;

@@ -1,5 +1,5 @@
 // A job on the page: how far it is, in words and as a bar; stop it, run it again. Who listens hears of
-// its beginning and of its end.
+// its beginning, in words of its own where it has some, and of its end.
 
 import { post, remove, said } from "./api.js";
 import { refresh } from "./fragments.js";
@@ -24,7 +24,7 @@ export class JobElement extends HTMLElement {
     const id = this.getAttribute("job") ?? "", name = this.querySelector("progress")?.getAttribute("aria-label");
     if (!name || begun.has(id)) return;
     begun.set(id, name);
-    announce(`${name}.`);
+    announce(this.dataset.begins ?? `${name}.`);
   }
 
   disconnectedCallback() { this.removeEventListener("click", this); }

@@ -3,23 +3,23 @@
 /** A list item for the queue. */
 export class UploadLine {
   /**
-   * @param {File} file
+   * @param {string} path name of the file, behind that of the folder that it was in
    * @param {{ away: () => void, again: () => void }} ways what its buttons do
    */
-  constructor(file, { away, again }) {
-    this.name = file.name;
+  constructor(path, { away, again }) {
+    this.name = path;
     this.element = document.createElement("li");
     this.words = document.createElement("span");
     this.words.className = "doing";
     this.bar = document.createElement("progress");
-    this.bar.setAttribute("aria-label", `Sending ${file.name}`);
+    this.bar.setAttribute("aria-label", `Sending ${path}`);
     this.stop = this.#button(away);
     this.again = this.#button(again);
     this.again.textContent = "Send again";
-    this.again.setAttribute("aria-label", `Send again: ${file.name}`);
+    this.again.setAttribute("aria-label", `Send again: ${path}`);
     const name = document.createElement("span");
     name.className = "file";
-    name.textContent = file.name;
+    name.textContent = path;
     this.element.append(name, " ", this.bar, " ", this.words, " ", this.stop);
     this.wait();
   }

@@ -2,6 +2,7 @@
 // stopped, each with its own mistake. What was stored stays when another one fails.
 
 import { currentToken, freshToken, post, route, said } from "./api.js";
+import { filesChosen, filesDropped, leftOut } from "./folders.js";
 import { refresh, refreshSoon } from "./fragments.js";
 import { announce } from "./told.js";
 import { UploadLine } from "./upload-line.js";
@@ -10,6 +11,7 @@ const AT_ONCE = 5;
 const PASSING = new Set([0, 403, 408, 429]); // answers after which the same file may be taken when it is sent again
 
 /**
+ * @typedef {import("./folders.js").Heap} Heap
  * @typedef {{ file: File, build: string, line: UploadLine, request: XMLHttpRequest | null }} Item
  */
 
@@ -24,9 +26,9 @@ const going = new Set();
 const told = new Map();
 /**
  * What became of the files since none was on its way.
- * @type {{ arrived: number, words: string[] }}
+ * @type {{ arrived: number, words: string[], leftOut: string }}
  */
-const batch = { arrived: 0, words: [] };
+const batch = { arrived: 0, words: [], leftOut: "" };
 
 /**
  * Those that are to be pulls of a build, in the order in which they were handed over: so they come into the run order,
@@ -52,8 +54,9 @@ export const giveWanted = async () => {
 /** Element around the place where files are dropped: <pullbook-upload>. */
 export class UploadElement extends HTMLElement {
   connectedCallback() {
-    const input = /** @type {HTMLInputElement | null} */ (this.querySelector("input[type=file]"));
-    input?.addEventListener("change", () => { takeFiles([...(input.files ?? [])], chosenBuild()); input.value = ""; });
+    for (const input of /** @type {NodeListOf<HTMLInputElement>} */ (this.querySelectorAll("input[type=file]")))
+      input.addEventListener("change", () => { takeFiles(filesChosen([...(input.files ?? [])]), chosenBuild()); input.value = ""; });
+    sayLeftOut(batch.leftOut);
     this.addEventListener("dragover", (event) => this.#light(carriesFiles(event) ? placeOf(event) : null));
     this.addEventListener("dragleave", () => this.#light(null));
     this.addEventListener("drop", () => this.#light(null));
@@ -79,27 +82,36 @@ const chosenBuild = () => /** @type {HTMLSelectElement | null} */ (document.getE
 /** @param {number} count */
 const files = (count) => (count === 1 ? "1 file" : `${count} files`);
 
+/** @param {string} words */
+const sayLeftOut = (words) => {
+  batch.leftOut = words;
+  const told = document.querySelector("pullbook-upload .left-out");
+  if (told) told.textContent = words;
+};
+
 /**
  * Send files, for a build or for none yet.
- * @param {File[]} taken
+ * @param {Heap} heap
  * @param {string} build
  */
-export const takeFiles = (taken, build) => {
-  if (!taken.length) return;
+export const takeFiles = (heap, build) => {
+  const left = leftOut(heap);
+  sayLeftOut(heap.files.length ? left : left || "There is no file in it.");
+  if (!heap.files.length) { announce(batch.leftOut); return; }
   for (const [item, isWrong] of told) if (!isWrong) putAway(item); // what was said of earlier ones makes room
   if (going.size + queue.length === 0) Object.assign(batch, { arrived: 0, words: [] });
   const list = document.querySelector("pullbook-upload .queue");
-  for (const file of taken.sort((one, other) => one.name.localeCompare(other.name, "en", { numeric: true }))) {
+  for (const { file, path } of heap.files) {
     /** @type {Item} */
     const item = {
       file, build, request: null,
-      line: new UploadLine(file, { away: () => putAway(item), again: () => sendAgain(item) }),
+      line: new UploadLine(path, { away: () => putAway(item), again: () => sendAgain(item) }),
     };
     queue.push(item);
     if (build) inLine.push(item);
     list?.append(item.line.element);
   }
-  announce(`${files(going.size + queue.length)} ${going.size + queue.length === 1 ? "is" : "are"} on the way.`);
+  announce([`${files(going.size + queue.length)} ${going.size + queue.length === 1 ? "is" : "are"} on the way.`, left].filter(Boolean).join(" "));
   startNext();
 };
 
@@ -208,7 +220,7 @@ const send = async (item) => {
 const wrong = (item, words, mayAgain = false) => {
   item.line.wrong(words, mayAgain);
   told.set(item, true);
-  batch.words.push(`${item.file.name}: ${words}`);
+  batch.words.push(`${item.line.name}: ${words}`);
 };
 
 /**
@@ -249,6 +261,16 @@ const look = async (last) => {
 };
 
 /**
+ * A folder of many files takes a while to be looked through.
+ * @param {Promise<Heap>} heap
+ * @param {string} build
+ */
+const openFolder = async (heap, build) => {
+  sayLeftOut("The folder is being looked through.");
+  takeFiles(await heap, build);
+};
+
+/**
  * Files that are dropped anywhere are taken and never opened instead of the page: for the build that they fell on, else
  * for the one that is chosen. Text that is dragged is left to the browser.
  */
@@ -258,7 +280,10 @@ export const startDrops = () => {
     if (!carriesFiles(event)) return;
     event.preventDefault();
     if (!document.querySelector("pullbook-upload")) return;
-    takeFiles([...(event.dataTransfer?.files ?? [])], placeOf(event)?.dataset.drop || chosenBuild());
+    const build = placeOf(event)?.dataset.drop || chosenBuild();
+    const heap = event.dataTransfer && filesDropped(event.dataTransfer);
+    if (heap instanceof Promise) void openFolder(heap, build);
+    else if (heap?.files.length) takeFiles(heap, build);
   });
   addEventListener("beforeunload", (event) => { if (going.size + queue.length > 0) event.preventDefault(); });
 };
