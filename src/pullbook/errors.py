@@ -23,6 +23,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from enum import StrEnum, auto
 from typing import ClassVar, Final
 
 __all__ = [
@@ -37,10 +38,12 @@ __all__ = [
     "PullbookError",
     "Question",
     "RefusalError",
+    "Remedy",
     "SessionFileError",
     "SimulationError",
     "UnfinishedError",
     "UnitError",
+    "Way",
 ]
 
 
@@ -51,6 +54,61 @@ _UNPRINTABLE: Final = re.compile("[\\x00-\\x1f\\x7f-\\x9f\\u2028\\u2029\\ud800-\
 def _escaped(found: re.Match[str]) -> str:
     """A character as it is written in a TOML string."""
     return {"\n": "\\n", "\r": "\\r", "\t": "\\t"}.get(found.group(), f"\\u{ord(found.group()):04x}")
+
+
+class Way(StrEnum):
+    """What the reader can do that each shell has its own means for: an option, a field of the page."""
+
+    BASELINE = auto()
+    BUILD_OUT = auto()
+    BUILDS = auto()
+    COLUMNS = auto()
+    COLUMN_OR_NO_STANDARD = auto()
+    DATE = auto()
+    DEMO = auto()
+    DISPLACEMENT = auto()
+    EXAMPLE = auto()
+    FACTORS = auto()
+    FOLDER = auto()
+    HUMIDITY = auto()
+    INERTIA = auto()
+    LEFT_OUT = auto()
+    LOOK = auto()
+    NEEDLESS = auto()
+    ORDER = auto()
+    PRESSURE = auto()
+    PULLS = auto()
+    RANGE = auto()
+    RECEIVED = auto()
+    REPEATS = auto()
+    REPLACE = auto()
+    STANDARD = auto()
+    TEMPERATURE = auto()
+    WHICH = auto()
+    WITHOUT_BANDS = auto()
+
+    def said(self, says: str, value: str = "") -> Remedy:
+        """Give the remedy with what is special about it."""
+        return Remedy(way=self, says=says, value=value)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """A remedy that each shell words for itself; the words are in ``cli/remedies.py`` and ``web/remedies.py``.
+
+    Attributes
+    ----------
+    way : Way
+        What can be done.
+    says : str
+        For whoever has neither options nor a page: in words, or as lines of the file that both shells share.
+    value : str
+        What is filled in, as it is typed into a field.
+    """
+
+    way: Way
+    says: str
+    value: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +172,7 @@ class PullbookError(Exception):
         File, row, key or option. Empty where there is no place to name.
     value : str
         The offending value as it was written. Empty where there is none.
-    remedy : str
+    remedy : str or Remedy
         What the reader can do, as an instruction without full stop.
     questions : tuple of Question
         What would settle it; empty where no choice can.
@@ -129,19 +187,25 @@ class PullbookError(Exception):
     exit_status: ClassVar[int] = 1
 
     def __init__(
-        self, what: str, *, where: str = "", value: str = "", remedy: str = "", questions: tuple[Question, ...] = ()
-    ) -> None:
+        self, what: str, *, where: str = "", value: str = "", remedy: str | Remedy = "",
+        questions: tuple[Question, ...] = (),
+    ) -> None:  # fmt: skip
         super().__init__(what)
         self.what = what
         self.where = where
         self.value = value
-        self.remedy = remedy
+        self.coded = remedy if isinstance(remedy, Remedy) else None
+        self.remedy = remedy.says if isinstance(remedy, Remedy) else remedy
         self.questions = questions
 
     def __str__(self) -> str:
+        return self.told(self.remedy)
+
+    def told(self, remedy: str) -> str:
+        """Give the sentence with a remedy in the words of a shell."""
         place = f"{self.where}: " if self.where else ""
         value = f" ('{self.value}')" if self.value else ""
-        remedy = f"; {self.remedy}" if self.remedy else ""
+        remedy = f"; {remedy}" if remedy else ""
         return _UNPRINTABLE.sub(_escaped, f"{place}{self.what}{value}{remedy}.")
 
 
@@ -179,7 +243,7 @@ class UnfinishedError(SessionFileError):
     """
 
     def __init__(
-        self, what: str, *, where: str = "", value: str = "", remedy: str = "", elsewhere: bool = False
+        self, what: str, *, where: str = "", value: str = "", remedy: str | Remedy = "", elsewhere: bool = False
     ) -> None:
         super().__init__(what, where=where, value=value, remedy=remedy)
         self.elsewhere = elsewhere
@@ -207,7 +271,7 @@ class ConflictError(InputError):
     """
 
     def __init__(
-        self, what: str, *, where: str = "", value: str = "", remedy: str = "", yours: str, theirs: str
+        self, what: str, *, where: str = "", value: str = "", remedy: str | Remedy = "", yours: str, theirs: str
     ) -> None:
         super().__init__(what, where=where, value=value, remedy=remedy)
         self.yours = yours

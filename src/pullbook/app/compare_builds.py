@@ -11,7 +11,7 @@ import numpy as np
 from pullbook.app.load_session import load_session
 from pullbook.app.prepare import prepare
 from pullbook.compare.findings import compare_pulls, compare_with_windows
-from pullbook.errors import InputError, RefusalError
+from pullbook.errors import InputError, RefusalError, Way
 from pullbook.records.comparison import ComparablePull, Comparison
 from pullbook.records.result import SessionResult
 
@@ -73,7 +73,7 @@ def compare_session(
         why = next((refusal.why for refusal in findings.refusals), "There are too few pulls to state a doubt")
         raise RefusalError(
             why.rstrip("."), where=session.title,
-            remedy="make a second pull of at least one build, or ask for curves alone with --without-bands",
+            remedy=Way.WITHOUT_BANDS.said("make a second pull of at least one build, or ask for curves alone"),
         )  # fmt: skip
     if prepared.times_assumed:
         note = "No pull has a time; 6 minutes between pulls and 40 minutes for a change of parts were assumed."
@@ -100,7 +100,7 @@ def _comparison(session: Session, statuses: Sequence[PullStatus], question: Ques
         ranges = "; ".join(f"{pull.name} {pull.speed_rpm[0]:,.0f} to {pull.speed_rpm[-1]:,.0f} rpm" for pull in pulls)
         raise RefusalError(
             f"the pulls have no range of speed in common ({ranges})", where=session.title,
-            remedy="leave the odd pull out with 'left_out', or widen [session] rpm",
+            remedy=Way.LEFT_OUT.said("leave the odd pull out with 'left_out', or widen [session] rpm"),
         )  # fmt: skip
     windows = (*session.windows, *question.windows) or _thirds(low, high)
     return Comparison(
@@ -137,15 +137,20 @@ def _thirds(low: float, high: float) -> tuple[tuple[float, float], ...]:
 
 def _pairs(session: Session, question: Question) -> tuple[tuple[str, str], ...]:
     names = [build.name for build in session.builds]
-    for option, name in (("--of", question.of), ("--from", question.from_)):
+    for option, name in (("of", question.of), ("from", question.from_)):
         if name and name not in names:
             raise InputError(
-                "the session has no such build", where=option, value=name, remedy=f"choose one of {', '.join(names)}"
+                "the session has no such build",
+                where=f"{question.mark}{option}",
+                value=name,
+                remedy=f"choose one of {', '.join(names)}",
             )
     base = question.from_ or session.baseline.name
     others = [question.of] if question.of else [name for name in names if name != base]
     if question.of == base:
-        raise InputError("a build cannot be compared with itself", where="--of", value=base, remedy="name two builds")
+        raise InputError(
+            "a build cannot be compared with itself", where=f"{question.mark}of", value=base, remedy="name two builds"
+        )
     return tuple((name, base) for name in others)
 
 
@@ -157,5 +162,5 @@ def _every_build_left(session: Session, statuses: tuple[PullStatus, ...], system
             reasons = "; ".join(f"{status.pull.name}: {status.reason(system).rstrip('.')}" for status in own)
             raise RefusalError(
                 f"no pull of build {build.name} is fit to compare ({reasons})", where=session.title,
-                remedy="make the pull again, or take the build out of session.toml",
+                remedy=Way.BUILD_OUT.said("make the pull again, or take the build out of session.toml"),
             )  # fmt: skip

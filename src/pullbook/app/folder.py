@@ -14,7 +14,7 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from pullbook.errors import FailureError, FileRefusedError, InputError, SessionFileError
+from pullbook.errors import FailureError, FileRefusedError, InputError, SessionFileError, Way
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -123,19 +123,19 @@ def read_session_bytes(folder: Path) -> bytes:
     if not folder.is_dir():
         raise SessionFileError(
             "this is a file, but a session folder is needed", where=str(folder),
-            remedy="name the folder that holds session.toml; to look at one file use 'pullbook capture'",
+            remedy=Way.FOLDER.said("name the folder that holds session.toml"),
         )  # fmt: skip
     path = folder / _SESSION_FILE
     if not path.is_file():
         raise SessionFileError(
             "the folder has no session.toml", where=str(folder),
-            remedy="write one; 'pullbook demo --to demo' makes an example to start from",
+            remedy=Way.DEMO.said("write one"),
         )  # fmt: skip
     try:
         if path.stat().st_size > _MOST_TEXT:
             raise SessionFileError(
                 f"the file has {path.stat().st_size / 1e6:.0f} MB, which is no session file", where=_SESSION_FILE,
-                remedy="write one; 'pullbook demo --to demo' makes an example to start from",
+                remedy=Way.DEMO.said("write one"),
             )  # fmt: skip
         return path.read_bytes()
     except OSError as error:
@@ -190,7 +190,7 @@ def _write_through(scratch: Path, goal: Path, files: Iterable[tuple[str, bytes]]
             raise InputError(
                 "a file is in the way",
                 where=str(goal / name),
-                remedy="choose another folder, or allow it with --replace",
+                remedy=Way.REPLACE.said("choose another folder, or allow that files are replaced"),
             )
         path = scratch / "new" / name
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -55,7 +55,7 @@ def _demand_loose(folder: Path, name: str) -> None:
     if draft.problems and not draft.values:
         raise InputError(
             "nobody can say whether pulls of this file are in the run order", where=draft.problems[0].where, value=name,
-            remedy=draft.problems[0].remedy,
+            remedy=draft.problems[0].coded or draft.problems[0].remedy,
         )  # fmt: skip
     if is_in_run_order(draft.values, name):
         raise InputError(

@@ -39,6 +39,8 @@ class Question:
         Units of sentences.
     standard : Standard or None
         Standard to correct to instead of that of the session file.
+    mark : str
+        What stands before the name of a part of it in a message, as "--" where it came in options.
     """
 
     of: str = ""
@@ -47,6 +49,7 @@ class Question:
     without_bands: bool = False
     system: UnitSystem = UnitSystem.METRIC
     standard: Standard | None = None
+    mark: str = ""
 
 
 def window_of(text: str, where: str) -> tuple[float, float]:
@@ -137,4 +140,5 @@ def asked(
         without_bands=without_bands,
         system=system,
         standard=standard_named(standard, f"{mark}standard") if standard else None,
+        mark=mark,
     )

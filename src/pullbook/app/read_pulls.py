@@ -9,7 +9,7 @@ from pullbook.app.folder import read_bytes
 from pullbook.capture.mapping import survey, understand
 from pullbook.capture.reader import read_tables
 from pullbook.capture.segment import find_pulls
-from pullbook.errors import FileRefusedError, MappingError, PullbookError
+from pullbook.errors import FileRefusedError, MappingError, PullbookError, Way
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -182,13 +182,13 @@ def only_pull(captured: CapturedFile, which: int, where: str) -> Pull:
         seen = [table.segmentation.why_no_pull for table in captured.tables if table.segmentation]
         raise FileRefusedError(
             f"there is no full-throttle pull{f' ({seen[0]})' if seen and seen[0] else ''}", where=name,
-            remedy="give a file with a sweep at full throttle; 'pullbook capture' shows what is in this one",
+            remedy=Way.LOOK.said("give a file with a sweep at full throttle"),
         )  # fmt: skip
     if which == 0 and len(pulls) > 1:
         listed = "; ".join(f"which = {n}: {_span(pull)}" for n, pull in enumerate(pulls, start=1))
         raise FileRefusedError(
             f"the file has {len(pulls)} pulls ({listed})", where=f"{where}, {name}",
-            remedy="say which one with 'which = 1' in its [[pull]]",
+            remedy=Way.WHICH.said("say which one with 'which = 1' in its [[pull]]"),
         )  # fmt: skip
     if which > len(pulls):
         raise FileRefusedError(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from pullbook.curves.identity import AGREES_WITHIN, IdentityFinding, UnitSet, power_identity
-from pullbook.errors import Choice, MappingError, Question
+from pullbook.errors import Choice, MappingError, Question, Way
 from pullbook.quantities.channels import Channel
 
 if TYPE_CHECKING:
@@ -81,7 +81,8 @@ def refuse_contradiction(
         return finding.says
     raise MappingError(
         f"power, torque and speed contradict each other: {finding.says}", where=where,
-        remedy="say the right units under [columns] in session.toml", questions=(_question(finding, choices),),
+        remedy=Way.COLUMNS.said("say the right units under [columns] in session.toml"),
+        questions=(_question(finding, choices),),
     )  # fmt: skip
 
 

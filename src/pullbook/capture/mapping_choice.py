@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 import numpy as np
 
 from pullbook.capture.mapping_questions import ask, rule_line, title_of
-from pullbook.errors import MappingError
+from pullbook.errors import MappingError, Way
 from pullbook.quantities.channels import CHANNELS, Channel
 from pullbook.quantities.name_matching import Treatment
 from pullbook.quantities.units import to_si
@@ -146,5 +146,8 @@ def _refuse(table: RawTable, undecided: dict[Channel, list[Proposal]], where: st
         for channel, rivals in undecided.items()
     )
     raise MappingError(
-        what, where=where, remedy=f"say which under [columns] in session.toml: {lines}", questions=questions
+        what,
+        where=where,
+        remedy=Way.COLUMNS.said(f"say which under [columns] in session.toml: {lines}"),
+        questions=questions,
     )

@@ -11,7 +11,7 @@ from pullbook.capture.mapping_choice import lines_for
 from pullbook.capture.mapping_notes import stated_speed
 from pullbook.capture.mapping_proposals import in_fitting_units
 from pullbook.capture.mapping_questions import ask, which_is
-from pullbook.errors import FileRefusedError, MappingError
+from pullbook.errors import FileRefusedError, MappingError, Way
 from pullbook.quantities.channels import Channel
 from pullbook.records.pull import ColumnChoice, TorqueKind
 
@@ -119,7 +119,7 @@ def refuse_without_speed(
         listed = ", ".join(f"'{proposal.column}'" for proposal in turning)
         raise MappingError(
             f"there is no engine speed; {listed} could stand for it, but the name does not say so", where=where,
-            remedy=f"if it does, put under [columns] in session.toml {lines_for(turning)}",
+            remedy=Way.COLUMNS.said(f"if it does, put under [columns] in session.toml {lines_for(turning)}"),
             questions=(ask(Channel.SPEED, which_is("engine speed", turning), turning, table),),
         )  # fmt: skip
     constant = stated_speed(table.preamble)
@@ -131,7 +131,9 @@ def refuse_without_speed(
     on_rollers = " (road speed alone does not tell engine speed)" if Channel.VEHICLE_SPEED in channels else ""
     raise FileRefusedError(
         f"there is no engine speed among the {len(table.names)} columns{on_rollers}", where=where,
-        remedy='name it under [columns] in session.toml, for example speed = { column = "THE NAME", unit = "rpm" }',
+        remedy=Way.COLUMNS.said(
+            'name it under [columns] in session.toml, for example speed = { column = "THE NAME", unit = "rpm" }'
+        ),
         questions=(ask(Channel.SPEED, "which column is engine speed?", (), table),),
     )  # fmt: skip
 
@@ -158,12 +160,14 @@ def refuse_without_torque(
         asked = ask(Channel.LOAD_SIGNAL, which_is("the load cell", signals), signals, table)
         raise MappingError(
             f"there is no torque and no power{said}; {listed} could be the load cell, but nothing in the name says so",
-            where=where, remedy=f"if it is, put under [columns] in session.toml {lines}",
+            where=where, remedy=Way.COLUMNS.said(f"if it is, put under [columns] in session.toml {lines}"),
             questions=(asked, *_ask_torque(table)),
         )  # fmt: skip
     raise FileRefusedError(
         f"there is no torque, power or load signal among the {len(table.names)} columns{said}", where=where,
-        remedy='name one under [columns] in session.toml, for example torque = { column = "THE NAME", unit = "N m" }',
+        remedy=Way.COLUMNS.said(
+            'name one under [columns] in session.toml, for example torque = { column = "THE NAME", unit = "N m" }'
+        ),
         questions=_ask_torque(table),
     )  # fmt: skip
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from pullbook.capture.mapping_questions import ask_unit, rule_line, usual_units
 from pullbook.curves.identity import UnitSet, constant_of, identity_points
-from pullbook.errors import MappingError
+from pullbook.errors import MappingError, Way
 from pullbook.quantities.channels import Channel
 from pullbook.quantities.units import UNITS, Dimension, Unit, to_si
 
@@ -54,7 +54,8 @@ def refuse_unit(proposal: Proposal, *, where: str, why: str = "") -> MappingErro
     missing = f"the unit of column '{proposal.column}' is missing"
     what = f"the unit of column '{proposal.column}' is unknown" if proposal.unknown_unit else missing
     return MappingError(
-        f"{what}{why}", where=where, value=proposal.unknown_unit, remedy=f"put under [columns] in session.toml {lines}",
+        f"{what}{why}", where=where, value=proposal.unknown_unit,
+        remedy=Way.COLUMNS.said(f"put under [columns] in session.toml {lines}"),
         questions=(ask_unit(proposal.channel, proposal.column, f"{what}{why}"),),
     )  # fmt: skip
 

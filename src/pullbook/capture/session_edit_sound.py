@@ -85,4 +85,4 @@ def _told(problem: Problem) -> tuple[str, str, str]:
 
 def _refusal(problem: Problem) -> InputError:
     where = f"session.toml: {problem.at}" if problem.at else problem.where
-    return InputError(problem.what, where=where, value=problem.value, remedy=problem.remedy)
+    return InputError(problem.what, where=where, value=problem.value, remedy=problem.coded or problem.remedy)

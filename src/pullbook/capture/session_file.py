@@ -11,7 +11,7 @@ from pullbook.capture.session_file_keys import KEYS, STANDARDS, TOP
 from pullbook.capture.session_file_parts import parse_parts
 from pullbook.capture.session_file_plan import parse_plan
 from pullbook.capture.session_file_pulls import RECEIVED, parse_pulls
-from pullbook.errors import InputError, SessionFileError, UnfinishedError
+from pullbook.errors import InputError, SessionFileError, UnfinishedError, Way
 from pullbook.quantities.toml_faults import Faults
 from pullbook.quantities.toml_table import Bounds, TomlTable
 from pullbook.quantities.toml_text import load_toml
@@ -181,7 +181,8 @@ def _windows(table: TomlTable, rpm: tuple[float, float] | None) -> tuple[tuple[f
         if rpm is not None and (low < rpm[0] or high > rpm[1]):
             table.take(SessionFileError(
                 f"this window goes beyond the range that is analysed, {rpm[0]:g} to {rpm[1]:g} rpm",
-                where=table.at(f"windows[{number}]"), value=text, remedy="move it inside, or widen rpm in [session]",
+                where=table.at(f"windows[{number}]"), value=text,
+                remedy=Way.RANGE.said("move it inside, or widen rpm in [session]"),
             ))  # fmt: skip
         windows.append((low, high))
     return tuple(windows)
@@ -191,5 +192,5 @@ def _demand_pulls(top: TomlTable, builds: Sequence[Build], run: set[str]) -> Non
     for number, build in enumerate(builds, start=1):
         if build.name and build.name not in run:
             top.take(UnfinishedError("this build has no pulls", where=top.at(f"build[{number}]"), value=build.name,
-                                     remedy="add a [[pull]] with this build, or take the [[build]] out",
+                                     remedy=Way.PULLS.said("add a [[pull]] with this build, or take the [[build]] out"),
                                      elsewhere=True))  # fmt: skip

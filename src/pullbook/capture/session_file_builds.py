@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, cast
 
 from pullbook.capture.session_file_keys import KEYS
-from pullbook.errors import UnfinishedError
+from pullbook.errors import UnfinishedError, Way
 from pullbook.quantities.toml_table import Bounds, nearest
+from pullbook.quantities.toml_words import example as example_of
 from pullbook.quantities.units import UNITS, Dimension
 from pullbook.records.build import Build, Factor
 
@@ -37,7 +38,7 @@ def parse_factors(top: TomlTable) -> tuple[Factor, ...]:
 def _levels_of_factor(table: TomlTable) -> tuple[str, ...]:
     levels = table.texts("levels", example=_LEVELS)
     if len(levels) < 2:
-        table.take(table.refusal("levels", "a factor needs two levels or more", remedy=f"write for example {_LEVELS}"))
+        table.take(table.refusal("levels", "a factor needs two levels or more", remedy=example_of("", _LEVELS)))
     named = [level for level in levels if level]
     if len(set(named)) < len(named):
         table.take(table.refusal("levels", "a level stands twice", remedy="write each level once"))
@@ -51,7 +52,7 @@ def parse_builds(top: TomlTable, factors: Sequence[Factor]) -> tuple[Build, ...]
     for table in top.tables("build", KEYS["build"]):
         name = table.text("name", example="A")
         if name in {build.name for build in builds}:
-            remedy = "one [[build]] for each set of parts; repeats are more [[pull]]"
+            remedy = Way.REPEATS.said("one [[build]] for each set of parts; repeats are more [[pull]]")
             table.take(table.refusal("name", "two builds have this name", remedy=remedy))
             name = ""
         builds.append(
@@ -73,17 +74,17 @@ def _is_baseline(table: TomlTable, before: Sequence[Build]) -> bool:
     other = next((build for build in before if build.baseline), None)
     if other is not None:
         table.take(table.refusal("baseline", f"build '{other.name}' is the baseline already",
-                                 remedy="keep baseline = true in one [[build]] only"))  # fmt: skip
+                                 remedy=Way.BASELINE.said("keep baseline = true in one [[build]] only")))  # fmt: skip
     return other is None
 
 
 def _demand_builds(top: TomlTable, builds: Sequence[Build]) -> None:
     if not builds and not top.failed("build"):
-        remedy = "write a [[build]] for each set of parts, one of them with baseline = true"
+        remedy = Way.BUILDS.said("write a [[build]] for each set of parts, one of them with baseline = true")
         top.take(UnfinishedError("the session has no builds", where=top.at(), remedy=remedy))
     numbers = range(1, len(builds) + 1)
     if builds and not any(b.baseline for b in builds) and not any(top.failed(f"build[{n}].baseline") for n in numbers):
-        remedy = "write baseline = true in the [[build]] that the others are compared with"
+        remedy = Way.BASELINE.said("write baseline = true in the [[build]] that the others are compared with")
         top.take(UnfinishedError("the session has no baseline", where=top.at("build"), remedy=remedy))
 
 
@@ -91,8 +92,8 @@ def _levels_of_build(table: TomlTable, factors: Sequence[Factor]) -> dict[str, s
     named = [factor for factor in factors if factor.name]
     entry = table.raw("levels") if "levels" in table else {}
     if isinstance(entry, dict) and entry and not factors:
-        table.take(table.refusal("levels", "levels are declared, but the session has no factors",
-                                 remedy="write a [[factor]] for each thing that is changed"))  # fmt: skip
+        remedy = Way.FACTORS.said("write a [[factor]] for each thing that is changed")
+        table.take(table.refusal("levels", "levels are declared, but the session has no factors", remedy=remedy))
         return {}
     keys = [factor.name for factor in named]
     if len(named) < len(factors) and isinstance(entry, dict):  # the name of a factor is wrong: any key may be meant

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_file_engine import SPEED_BOUNDS
 from pullbook.capture.session_file_keys import KEYS
-from pullbook.errors import SessionFileError, UnfinishedError
+from pullbook.errors import SessionFileError, UnfinishedError, Way
 from pullbook.quantities.toml_table import nearest
+from pullbook.quantities.toml_words import example as example_of
 from pullbook.quantities.units import Dimension, find_unit
 from pullbook.records.declaration import Claim, Quantity
 
@@ -109,7 +110,7 @@ def _where(table: TomlTable, rpm: tuple[float, float] | None) -> tuple[float, fl
         return None
     if rpm is not None and (low < rpm[0] or high > rpm[1]):
         what = f"this is outside the range that is analysed, {rpm[0]:g} to {rpm[1]:g} rpm"
-        table.take(table.refusal("where", what, remedy="move it inside, or widen rpm in [session]"))
+        table.take(table.refusal("where", what, remedy=Way.RANGE.said("move it inside, or widen rpm in [session]")))
     return low, high
 
 
@@ -121,7 +122,7 @@ def _size(table: TomlTable, quantity: Quantity) -> tuple[str, float, bool]:
         has = "none" if not given else " and ".join(given)
         wrong = SessionFileError if given else UnfinishedError
         table.take(wrong(f"one of at_least, at_most and within is needed, not {has}", where=table.at(),
-                         remedy=f'write for example at_least = "{example}"'))  # fmt: skip
+                         remedy=example_of("at_least", f'"{example}"')))  # fmt: skip
         return "", math.nan, False
     key = given[0]
     in_percent = _is_share(table.raw(key))
@@ -131,7 +132,9 @@ def _size(table: TomlTable, quantity: Quantity) -> tuple[str, float, bool]:
     if in_percent and not math.fabs(value) <= _LARGEST_SHARE:
         table.take(table.refusal(key, "no change of parts is worth that share", remedy="write for example '3 %'"))
     if key == "within" and value <= 0.0:
-        remedy = f'write the largest difference that does not matter, as in within = "{example}"'
+        remedy = Way.NEEDLESS.said(
+            f'write the largest difference that does not matter, as in within = "{example}"', example
+        )
         table.take(table.refusal(key, "no difference is ever shown to be zero", remedy=remedy))
     return key, value, in_percent
 
@@ -145,4 +148,8 @@ def _is_share(value: object) -> bool:
 def _demand_size(table: TomlTable, key: str, quantity: Quantity) -> float:
     """Size in the unit of the quantity; a unit of the other quantity is named as such."""
     dimension, example = _SIZE_UNITS[quantity]
-    return table.quantity(key, dimension, remedy=f'write for example {key} = "{example}" or {key} = "3 %"')
+    return table.quantity(
+        key,
+        dimension,
+        remedy=Way.EXAMPLE.said(f'write for example {key} = "{example}" or {key} = "3 %"', f"{example} or 3 %"),
+    )

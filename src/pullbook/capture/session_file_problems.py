@@ -68,4 +68,5 @@ def _problem(error: InputError, text: str) -> Problem:
         unfinished=isinstance(error, UnfinishedError),
         elsewhere=isinstance(error, UnfinishedError) and error.elsewhere,
         says=str(InputError(error.what, where=where, value=error.value, remedy=error.remedy)),
+        coded=error.coded,
     )

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_file_engine import channel_bounds, parse_columns
 from pullbook.capture.session_file_keys import KEYS, OBSERVED, STANDARDS
-from pullbook.errors import OutOfRangeError, UnfinishedError
+from pullbook.errors import OutOfRangeError, UnfinishedError, Way
 from pullbook.quantities.channels import CHANNELS, Channel
 from pullbook.quantities.toml_table import nearest
+from pullbook.quantities.toml_words import example as example_of
 from pullbook.records.declaration import Air, PullEntry, Standard
 
 if TYPE_CHECKING:
@@ -46,9 +47,9 @@ def parse_pulls(
         What all files were corrected to, where the session says it once.
     day : date or None
         Day of the session, for times of day.
-    """
     needed : bool
         A session without pulls is unfinished.
+    """
     tables = top.tables("pull", KEYS["pull"])
     if needed and not tables and not top.failed("pull"):
         top.take(UnfinishedError(
@@ -76,7 +77,9 @@ def _pull(table: TomlTable, *, builds: Sequence[str], received: Standard | None,
     if received is None and "received" not in table:
         table.take(UnfinishedError(
             "nobody said what the numbers in the file are corrected to", where=table.at("received"),
-            remedy=f'write received = "{OBSERVED}" for raw numbers, or the standard, here or once in [session]',
+            remedy=Way.RECEIVED.said(
+                f'write received = "{OBSERVED}" for raw numbers, or the standard, here or once in [session]'
+            ),
         ))  # fmt: skip
     return PullEntry(
         build=build,
@@ -117,7 +120,7 @@ def _time(table: TomlTable, day: date | None) -> datetime | None:
     if isinstance(value, datetime):
         return value
     table.take(table.refusal("time", "a date with time is needed",
-                             remedy="write for example time = 2026-05-04T09:12:00, without quotes"))  # fmt: skip
+                             remedy=example_of("time", "2026-05-04T09:12:00, without quotes")))  # fmt: skip
     return None
 
 
@@ -126,7 +129,7 @@ def _demand_time(table: TomlTable, entry: PullEntry, before: Sequence[PullEntry]
     if not before:
         if entry.time is not None and day is not None and entry.time.date() != day:
             table.take(table.refusal("time", f"the first pull is not on the day of the session, {day.isoformat()}",
-                                     remedy="correct the time or the date in [session]"))  # fmt: skip
+                                     remedy=Way.DATE.said("correct the time or the date in [session]")))  # fmt: skip
     elif (entry.time is None) != (before[0].time is None):
         table.take(UnfinishedError(
             "some pulls have a time and some have none", where=table.at("time"),
@@ -142,8 +145,9 @@ def _demand_later(table: TomlTable, time: datetime, before: Sequence[datetime]) 
         table.take(table.refusal("time", "some times have a zone and some have none",
                                  remedy="write all of them the same way"))  # fmt: skip
     elif time < like[-1]:
-        table.take(table.refusal("time", f"this pull is earlier than the one before it, {like[-1].isoformat()}",
-                                 remedy="put the [[pull]] tables in run order, or correct the time"))  # fmt: skip
+        remedy = Way.ORDER.said("put the [[pull]] tables in run order, or correct the time")
+        what = f"this pull is earlier than the one before it, {like[-1].isoformat()}"
+        table.take(table.refusal("time", what, remedy=remedy))
 
 
 def _demand_own_file(table: TomlTable, entry: PullEntry, before: Sequence[tuple[int, PullEntry]]) -> None:
@@ -155,7 +159,7 @@ def _demand_own_file(table: TomlTable, entry: PullEntry, before: Sequence[tuple[
             table.take(table.refusal("which", f"pull[{number}] is the same pull of the same file",
                                      remedy="name each pull once"))  # fmt: skip
         if not (other.which and entry.which):
-            remedy = "write which = 1, which = 2 and so on in both, or correct the file"
+            remedy = Way.WHICH.said("write which = 1, which = 2 and so on in both, or correct the file")
             table.take(table.refusal("file", f"pull[{number}] has the same file", remedy=remedy))
 
 

@@ -90,4 +90,4 @@ def new_session(
 
 def _refusal(problem: Problem) -> InputError:
     where = f"session.toml: {problem.at}"
-    return InputError(problem.what, where=where, value=problem.value, remedy=problem.remedy)
+    return InputError(problem.what, where=where, value=problem.value, remedy=problem.coded or problem.remedy)

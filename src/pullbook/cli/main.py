@@ -194,7 +194,7 @@ def _status(arguments: list[str]) -> int:
     try:
         status = _run_app(arguments)
     except PullbookError as error:
-        print(f"pullbook: {error}", file=sys.stderr)
+        print(f"pullbook: {sentence_of(error)}", file=sys.stderr)
         return error.exit_status
     except (KeyboardInterrupt, typer.Abort):
         print("pullbook: cancelled; nothing was written.", file=sys.stderr)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from pullbook.app.captured_json import pull_in_words
+from pullbook.cli.remedies import sentence_of
 from pullbook.errors import PullbookError
 from pullbook.quantities.channels import Channel
 from pullbook.quantities.showing import show, show_range
@@ -33,7 +34,7 @@ def print_captured(results: Sequence[_Result], system: UnitSystem) -> None:
         if number:
             print()
         if isinstance(result, PullbookError):
-            print(f"{name}\n  refused: {_without_name(str(result), name)}")
+            print(f"{name}\n  refused: {_without_name(sentence_of(result), name)}")
             continue
         source = result.source
         print(f"{name}\n  {source.layout}; {source.size:,} bytes, sha256 {source.sha256[:12]}")
@@ -58,7 +59,7 @@ def _table_lines(table: CapturedTable, system: UnitSystem, name: str) -> Iterato
     if table.log is not None:
         yield from _channel_lines(table.log, system)
     if table.refused is not None:
-        yield f"refused: {_without_name(str(table.refused), name)}"
+        yield f"refused: {_without_name(sentence_of(table.refused), name)}"
         for option in _options(table.refused):
             yield f"to try it here: {option}"
     if table.log is not None and table.segmentation is not None:

@@ -14,7 +14,7 @@ from pullbook.correct.plausible_air import check_declared_air
 from pullbook.correct.received import received_factor
 from pullbook.correct.rule import Conditions, mean_step
 from pullbook.correct.standards import rule_of
-from pullbook.errors import InputError, OutOfRangeError, RefusalError
+from pullbook.errors import InputError, OutOfRangeError, RefusalError, Way
 from pullbook.quantities.channels import Channel
 from pullbook.records.corrected import CorrectedPull, CorrectionStep
 from pullbook.records.declaration import Standard
@@ -151,7 +151,7 @@ def _kept(pull: Pull) -> BoolArray:
     keep = np.isfinite(pull.channels[Channel.SPEED]) & np.isfinite(_signal(pull))
     if not keep.any():
         raise InputError(
-            "no row has both speed and torque", where=pull.name, remedy="look at the columns with 'pullbook capture'"
+            "no row has both speed and torque", where=pull.name, remedy=Way.LOOK.said("look at its columns")
         )
     return np.asarray(keep)
 
@@ -196,7 +196,7 @@ def _inertia_part(pull: Pull, keep: BoolArray, inertia: float | None) -> _Added:
     if missing.all():
         raise InputError(
             "the sweep rate cannot be found from time and speed", where=pull.name,
-            remedy="look at the time column, or take inertia out of the session file",
+            remedy=Way.INERTIA.said("look at the time column, or take inertia out of the session file"),
         )  # fmt: skip
     flags = ("Samples without a time take the inertia torque of their neighbours.",) if missing.any() else ()
     steps = (

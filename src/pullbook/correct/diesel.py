@@ -8,7 +8,7 @@ import numpy as np
 
 from pullbook.correct.humid_air import saturation_pressure
 from pullbook.correct.rule import Need, Reference, StandardFactor, StandardRule, gate, mean_step
-from pullbook.errors import OutOfRangeError
+from pullbook.errors import OutOfRangeError, Remedy, Way
 from pullbook.records.build import Ignition, Induction
 from pullbook.records.corrected import CorrectionStep
 from pullbook.records.declaration import Standard
@@ -150,10 +150,12 @@ def _boost_ratio(conditions: Conditions) -> FloatArray:
     return ratio
 
 
-def _diesel_misfit(engine: Engine) -> tuple[str, str]:
+def _diesel_misfit(engine: Engine) -> tuple[str, str | Remedy]:
     if engine.ignition is Ignition.COMPRESSION:
         return "", ""
-    return "is for diesels, and this engine has spark ignition", 'use standard = "ISO 1585" or "SAE J1349"'
+    return "is for diesels, and this engine has spark ignition", Way.STANDARD.said(
+        'use standard = "ISO 1585" or "SAE J1349"', "ISO 1585 or SAE J1349"
+    )
 
 
 def _diesel_needs(engine: Engine) -> tuple[Need, ...]:
@@ -215,12 +217,12 @@ def _iso_3046(conditions: Conditions) -> StandardFactor:
     )  # fmt: skip
 
 
-def _iso_3046_misfit(engine: Engine) -> tuple[str, str]:
+def _iso_3046_misfit(engine: Engine) -> tuple[str, str | Remedy]:
     if (engine.ignition, engine.induction) in _ISO_3046:
         return "", ""
     if engine.ignition is Ignition.COMPRESSION:
         why = f"needs a charge-coolant temperature or a class that pullbook does not have for one {engine.induction}"
-        return why, 'use standard = "ISO 1585 diesel"'
+        return why, Way.STANDARD.said('use standard = "ISO 1585 diesel"', "ISO 1585 diesel")
     return "has no class for a charged spark-ignition engine", 'use standard = "ISO 1585" with boost_controlled = true'
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from pullbook.curves.derivative import local_slope, slope_bandwidth
-from pullbook.errors import InputError
+from pullbook.errors import InputError, Way
 from pullbook.quantities.arrays import frozen_floats
 from pullbook.quantities.channels import Channel
 from pullbook.records.corrected import CorrectionStep
@@ -131,7 +131,7 @@ def _from_channel(pull: Pull) -> Acceleration:
     if recorded is None or not np.isfinite(recorded).any():
         raise InputError(
             "the inertia torque needs the time of each sample, and the file has none", where=pull.name,
-            remedy="export the time column, or take inertia out of the session file",
+            remedy=Way.INERTIA.said("export the time column, or take inertia out of the session file"),
         )  # fmt: skip
     mean = float(np.nanmean(recorded))
     return Acceleration(sweep_rate=recorded, steps=(_step("sweep rate", mean, "rpm/s", "channel of the file"),))

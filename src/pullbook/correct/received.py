@@ -62,7 +62,7 @@ def received_factor(pull: Pull, keep: BoolArray, conditions: Conditions, receive
     if computed is None:
         raise RefusalError(
             f"the correction to {received} that the file came with cannot be taken out, because {why_not.what}",
-            where=pull.name, remedy=why_not.remedy or "ask for the file as observed",
+            where=pull.name, remedy=why_not.coded or why_not.remedy or "ask for the file as observed",
         )  # fmt: skip
     source = f"{received} from the same air, without measured friction, as the file was received"
     return replace(computed, steps=(mean_step(_NAME, computed.gain, "1", source),))

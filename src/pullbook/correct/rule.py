@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from pullbook.errors import InputError
+from pullbook.errors import InputError, Remedy, Way
 from pullbook.quantities.arrays import frozen_floats
 from pullbook.records.build import Ignition, Induction
 from pullbook.records.corrected import CorrectionStep
@@ -46,15 +46,22 @@ class Need(StrEnum):
 
 
 _REMEDIES: Final = {
-    Need.TEMPERATURE: 'write air = { temperature = "24.1 degC" } for the pull (or --temperature for a single file), or '
-    "map a column to air_temperature",
-    Need.PRESSURE: 'write air = { pressure = "99.2 kPa" } for the pull (or --pressure for a single file), the absolute '
-    "pressure at the inlet and not the sea-level pressure of a weather service, or map a column to air_pressure",
-    Need.HUMIDITY: 'write air = { humidity = "46 %" } for the pull (or --humidity for a single file), "0 %" if the air '
-    'is to be taken as dry, or use standard = "DIN 70020", which needs none',
-    Need.FUEL_FLOW: 'map a column to fuel_flow, or use standard = "none"',
-    Need.BOOST: 'map a column to manifold_pressure, or use standard = "none"',
-    Need.DISPLACEMENT: 'write displacement = "2.0 L" under [engine]',
+    Need.TEMPERATURE: Way.TEMPERATURE.said(
+        'write air = { temperature = "24.1 degC" } for the pull, or map a column to air_temperature'
+    ),
+    Need.PRESSURE: Way.PRESSURE.said(
+        'write air = { pressure = "99.2 kPa" } for the pull, the absolute pressure at the inlet and not the '
+        "sea-level pressure of a weather service, or map a column to air_pressure"
+    ),
+    Need.HUMIDITY: Way.HUMIDITY.said(
+        'write air = { humidity = "46 %" } for the pull, "0 %" if the air is to be taken as dry, or use '
+        'standard = "DIN 70020", which needs none'
+    ),
+    Need.FUEL_FLOW: Way.COLUMN_OR_NO_STANDARD.said('map a column to fuel_flow, or use standard = "none"', "fuel flow"),
+    Need.BOOST: Way.COLUMN_OR_NO_STANDARD.said(
+        'map a column to manifold_pressure, or use standard = "none"', "manifold pressure"
+    ),
+    Need.DISPLACEMENT: Way.DISPLACEMENT.said('write displacement = "2.0 L" under [engine]'),
 }
 
 
@@ -167,7 +174,7 @@ class StandardRule:
     standard: Standard
     title: str
     source: str
-    misfit: Callable[[Engine], tuple[str, str]]
+    misfit: Callable[[Engine], tuple[str, str | Remedy]]
     needs: Callable[[Engine], tuple[Need, ...]]
     compute: Callable[[Conditions], StandardFactor]
 
@@ -190,7 +197,7 @@ class StandardRule:
         return self.compute(conditions)
 
 
-def spark_misfit(engine: Engine) -> tuple[str, str]:
+def spark_misfit(engine: Engine) -> tuple[str, str | Remedy]:
     """Why a standard for naturally aspirated spark-ignition engines cannot be used, and the remedy.
 
     Examples
@@ -200,12 +207,15 @@ def spark_misfit(engine: Engine) -> tuple[str, str]:
     'is for spark-ignition engines, and this one is a diesel'
     """
     if engine.ignition is Ignition.COMPRESSION:
-        return "is for spark-ignition engines, and this one is a diesel", 'use standard = "ISO 1585 diesel"'
+        return "is for spark-ignition engines, and this one is a diesel", Way.STANDARD.said(
+            'use standard = "ISO 1585 diesel"', "ISO 1585 diesel"
+        )
     if engine.induction is Induction.NATURAL:
         return "", ""
     why = f"is for naturally aspirated engines, and this one is {engine.induction}"
     if engine.boost_controlled:
-        return why, 'use standard = "ISO 1585", whose factor is 1 where a controller holds the boost'
+        says = 'use standard = "ISO 1585", whose factor is 1 where a controller holds the boost'
+        return why, Way.STANDARD.said(says, "ISO 1585")
     return why, (
         'if a controller holds the boost, write boost_controlled = true under [engine] and use standard = "ISO 1585"; '
         'if not, use standard = "none" and compare only pulls made in the same air'

@@ -22,6 +22,7 @@ from pullbook.records.declaration import Standard
 
 if TYPE_CHECKING:
     from pullbook.correct.rule import Conditions
+    from pullbook.errors import Remedy
     from pullbook.quantities.arrays import FloatArray
     from pullbook.records.build import Engine
 
@@ -160,7 +161,7 @@ def _holds_boost(engine: Engine) -> bool:
     return engine.induction is not Induction.NATURAL and engine.boost_controlled
 
 
-def _iso_1585_misfit(engine: Engine) -> tuple[str, str]:
+def _iso_1585_misfit(engine: Engine) -> tuple[str, str | Remedy]:
     why, remedy = spark_misfit(engine)
     is_held = why.startswith("is for naturally aspirated") and _holds_boost(engine)
     return ("", "") if is_held else (why, remedy)

@@ -12,12 +12,14 @@ from typing import TYPE_CHECKING, Concatenate, Final, ParamSpec, TypeVar, cast
 from pullbook.errors import InputError, OutOfRangeError, SessionFileError, UnfinishedError, UnitError
 from pullbook.quantities.showing import show_range
 from pullbook.quantities.toml_faults import Faults
+from pullbook.quantities.toml_words import example as example_of
 from pullbook.quantities.toml_words import folded, is_control, kind_of, nearest, one_line, printable, written
 from pullbook.quantities.units import Dimension, parse_quantity, parse_range
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
+    from pullbook.errors import Remedy
     from pullbook.quantities.showing import Shown
 
 __all__ = ["Bounds", "TomlTable", "nearest"]
@@ -131,7 +133,7 @@ class TomlTable:
         """Value as it stands in the file."""
         return self._values[key]
 
-    def refusal(self, key: str, what: str, *, remedy: str) -> InputError:
+    def refusal(self, key: str, what: str, *, remedy: str | Remedy) -> InputError:
         """Error about a key, with its value as written."""
         value = written(self._values[key]) if key in self._values else ""
         return self._error(what, where=self.at(key), value=value, remedy=remedy)
@@ -145,7 +147,7 @@ class TomlTable:
         return self._faults.failed(self.at(key))
 
     def _typed(self, key: str, kind: type[_T], needed: str, example: str) -> _T:
-        remedy = f"write for example {key} = {example}"
+        remedy = example_of(key, example)
         if key not in self._values:
             missing = UnfinishedError if self._error is SessionFileError else self._error
             raise missing("this key is missing", where=self.at(key), remedy=remedy)
@@ -163,7 +165,7 @@ class TomlTable:
         if key not in self._values and default is not None:
             return default
         text = self._typed(key, str, "text", f'"{example}"').strip()
-        remedy = f'write for example {key} = "{example}"'
+        remedy = example_of(key, f'"{example}"')
         if not text:
             raise self.refusal(key, "the text is empty", remedy=remedy)
         if any(is_control(character) and not (lines and character in "\n\t") for character in text):
@@ -179,7 +181,7 @@ class TomlTable:
             if not texts[-1]:
                 needed = "text is needed, not " + ("nothing" if isinstance(value, str) else kind_of(value))
                 self.take(self._error(needed, where=self.at(f"{key}[{number}]"), value=written(value),
-                                      remedy=f"write for example {key} = {example}"))  # fmt: skip
+                                      remedy=example_of(key, example)))  # fmt: skip
         return tuple(texts)
 
     @_instead(False)  # noqa: FBT003 - the value that stands for nothing
@@ -213,7 +215,9 @@ class TomlTable:
         return self._typed(key, date, "a date", "2026-05-04, without quotes") if key in self._values else None
 
     @_instead(math.nan)
-    def quantity(self, key: str, dimension: Dimension, bounds: Bounds | None = None, *, remedy: str = "") -> float:
+    def quantity(
+        self, key: str, dimension: Dimension, bounds: Bounds | None = None, *, remedy: Remedy | None = None
+    ) -> float:
         """Number with a unit. [SI unit of the dimension]; `remedy` is that for a unit that is missing or wrong."""
         value = self._values.get(key)
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
@@ -221,8 +225,9 @@ class TomlTable:
         try:
             number = parse_quantity(one_line(str(value), self.at(key), self._error), dimension, where=self.at(key))
         except UnitError as error:
-            error.remedy = remedy or error.remedy
-            raise
+            if remedy is None:
+                raise
+            raise UnitError(error.what, where=error.where, value=error.value, remedy=remedy) from None
         if not math.isfinite(number):
             raise self.refusal(key, "the number is too large", remedy="check the exponent")
         if bounds is not None and not bounds.low <= number <= bounds.high:

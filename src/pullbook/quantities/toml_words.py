@@ -6,12 +6,14 @@ import difflib
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Final
 
+from pullbook.errors import Remedy, Way
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from pullbook.errors import InputError
 
-__all__ = ["folded", "is_control", "kind_of", "nearest", "one_line", "printable", "written"]
+__all__ = ["example", "folded", "is_control", "kind_of", "nearest", "one_line", "printable", "written"]
 
 _SHOWN: Final = 60
 _KINDS: Final[tuple[tuple[type | tuple[type, ...], str], ...]] = (
@@ -39,6 +41,25 @@ def nearest(word: str, known: Sequence[str]) -> str:
     names = {name.casefold(): name for name in known}
     near = difflib.get_close_matches(word.casefold(), names, n=1, cutoff=0.6)
     return f"perhaps '{names[near[0]]}' is meant" if near else f"known are {', '.join(known)}"
+
+
+def example(key: str, text: str) -> Remedy:
+    """Remedy that gives an example of what a key may say.
+
+    Parameters
+    ----------
+    key : str
+        The key; empty where it is named already.
+    text : str
+        What may stand there, as TOML writes it.
+
+    Examples
+    --------
+    >>> example("levels", '["340 mm", "260 mm"]').says, example("levels", '["340 mm", "260 mm"]').value
+    ('write for example levels = ["340 mm", "260 mm"]', '340 mm, 260 mm')
+    """
+    plain = text.removesuffix(", without quotes").strip('[]"').replace('", "', ", ")
+    return Way.EXAMPLE.said(f"write for example {f'{key} = ' if key else ''}{text}", plain)
 
 
 def kind_of(value: object) -> str:

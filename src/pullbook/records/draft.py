@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from pullbook.errors import Remedy
     from pullbook.records.session import Session
 
 __all__ = ["Draft", "Problem"]
@@ -31,6 +32,8 @@ class Problem:
         What is not there yet belongs into another table than `at`, as the pulls of a build.
     says : str
         All of it as one sentence.
+    coded : Remedy or None
+        The remedy where each shell has words of its own for it.
     """
 
     what: str
@@ -42,6 +45,7 @@ class Problem:
     unfinished: bool = False
     elsewhere: bool = False
     says: str = ""
+    coded: Remedy | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,11 +7,12 @@ import sys
 import traceback
 
 from pullbook.errors import PullbookError
+from pullbook.web.remedies import remedy_on_page
 
 __all__ = ["error_form"]
 
 
-def error_form(error: BaseException) -> dict[str, str]:
+def error_form(error: BaseException, *, of_text: bool = False) -> dict[str, str]:
     """Form in which every route, job and page tells an error.
 
     Parameters
@@ -19,6 +20,8 @@ def error_form(error: BaseException) -> dict[str, str]:
     error : BaseException
         One of ours; anything else is told as a defect of pullbook, and its trace goes to the standard error stream
         where ``PULLBOOK_TRACEBACK`` is set.
+    of_text : bool
+        Whether the lines of the file are written, and not the fields of the page; the remedy names the former then.
 
     Returns
     -------
@@ -31,7 +34,8 @@ def error_form(error: BaseException) -> dict[str, str]:
     {'what': 'there is no such build', 'where': 'of', 'value': 'F', 'remedy': 'choose one of A, B'}
     """
     if isinstance(error, PullbookError):
-        return {"what": error.what, "where": error.where, "value": error.value, "remedy": error.remedy}
+        return {"what": error.what, "where": error.where, "value": error.value,
+                "remedy": error.remedy if of_text else remedy_on_page(error)}  # fmt: skip
     if isinstance(error, MemoryError):
         return {
             "what": "the memory of this machine is not enough for it", "where": "", "value": "",

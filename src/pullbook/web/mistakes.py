@@ -29,7 +29,8 @@ _STATUS: Final[tuple[tuple[type[PullbookError], int], ...]] = (
 async def on_error(request: Request, error: Exception) -> Response:
     """Answer for an error of ours."""
     assert isinstance(error, PullbookError)  # noqa: S101 - that is what it is registered for
-    form: Mapping[str, object] = error_form(error)
+    of_text = request.method == "PUT" and request.url.path.endswith("/text")
+    form: Mapping[str, object] = error_form(error, of_text=of_text)
     if isinstance(error, ConflictError):
         form = {**form, "yours": error.yours, "theirs": error.theirs}
     status = next((status for kind, status in _STATUS if isinstance(error, kind)), 500)

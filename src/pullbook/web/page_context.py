@@ -6,9 +6,11 @@ import asyncio
 from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.capture.session_file_keys import LIMITED, OBSERVED
+from pullbook.errors import Way
 from pullbook.records.declaration import Standard
 from pullbook.web.engine_part import engine_part
 from pullbook.web.file_cards import file_cards
+from pullbook.web.remedies import offers
 from pullbook.web.shown import shown_of
 from pullbook.web.staged import staged_context
 from pullbook.web.steps import next_steps
@@ -89,8 +91,8 @@ async def session_context(notebook: Notebook, place: SessionPlace, draft: Draft,
         "baseline": next((str(build.get("name", "")) for build in builds if build.get("baseline")), ""),
         "session_standard": str(session.get("standard") or ""),
         "job": None if job is None else job.as_json(),
-        "can_write_weather": bool(job and job.error and "of the inlet air is not known" in job.error["what"]),
-        "can_go_without_bands": bool(job and job.error and "--without-bands" in job.error["remedy"]),
+        "can_write_weather": offers(job.error if job else None, Way.TEMPERATURE, Way.PRESSURE, Way.HUMIDITY),
+        "can_go_without_bands": offers(job.error if job else None, Way.WITHOUT_BANDS),
         "setup_open": not sections and not pulls,
         "setup_words": _setup_words(names, _tables(values, "claim")),
         "lines": _lines(draft),

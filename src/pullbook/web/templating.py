@@ -10,6 +10,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Final
 
 from pullbook.publish.typeset import marked
+from pullbook.web.remedies import remedy_on_page
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -32,7 +33,7 @@ def environment() -> Environment:
     )
     made.filters |= {
         "typeset": marked, "anchor": anchor, "written": written, "stamp": stamp, "limit_key": limit_key,
-        "sentence": sentence,
+        "sentence": sentence, "on_page": remedy_on_page,
     }  # fmt: skip
     return made
 

@@ -66,7 +66,7 @@ def test_the_page_prints_the_numbers_of_the_command_line(asking: Asking, ready: 
 
 def test_a_wrong_question_is_refused_before_any_work(asking: Asking, ready: tuple[str, Path]) -> None:
     session, _ = ready
-    for query, where in (("?standard=SAE+1", "standard"), ("?window=3000..2000", "window"), ("?of=Z", "--of")):
+    for query, where in (("?standard=SAE+1", "standard"), ("?window=3000..2000", "window"), ("?of=Z", "of")):
         answer = asking.get(f"/api/sessions/{session}/findings{query}")
         assert answer.status_code in {422, 500}, answer.text
         assert answer.json()["where"] == where

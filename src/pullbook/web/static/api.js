@@ -59,9 +59,7 @@ export const forField = (mistake) => ({
   ...mistake,
   what: mistake.what.replace(/, not text$/, ""),
   value: mistake.value === "None" ? "" : mistake.value.replace(/^\['(.*)'\]$/, "$1"),
-  remedy: mistake.remedy.replace(/\b[a-z_]+ = "([^"]+)"/g, "$1").replace(/\b[a-z_]+ = ([^,]+), without quotes/g, "$1")
-    .replace(/\b[a-z_]+ = (\S+)/g, "$1").replace(/\["([^\]]+)"\]/g, (_, inner) => inner.replaceAll('", "', ", "))
-    .replace(/more \[\[([a-z]+)\]\]/g, "more $1s").replace(/\[\[([a-z]+)\]\]/g, "$1").replace(/'([^']+)'/g, "$1"),
+  remedy: mistake.remedy.replace(/'([^']+)'/g, "$1"),
 });
 
 /**
