@@ -11,10 +11,11 @@ import pytest
 from browser.window_page import asked, compared
 
 from pullbook.publish.figures import Measure, rounded, separated
-from pullbook.publish.tables import windows_table
+from pullbook.publish.scatter import both_results
+from pullbook.publish.tables import both_table, windows_table
 from pullbook.publish.telling import Telling
 from pullbook.publish.typeset import typeset
-from pullbook.publish.window_data import window_data
+from pullbook.publish.window_data import window_data, window_data_with_all
 from pullbook.quantities.rounding import digits
 from pullbook.quantities.showing import UnitSystem
 from pullbook.records.curve import Interval
@@ -49,6 +50,19 @@ EVERY_WINDOW: Final = """async ([words, tables, data]) => {
   return found;
 }"""
 
+BOTH_RESULTS: Final = """async ([words, tables, data, withAll]) => {
+  const { gainStated } = await import(words), { readWindows } = await import(tables);
+  const read = readWindows(data), kept = readWindows(withAll), found = {};
+  for (const system of ["metric", "us"]) for (const low of kept.ends) for (const high of kept.ends) {
+    if (low >= high) continue;
+    kept.data.pairs.forEach(({ about }, number) => {
+      const { torque } = kept.gains(number, low, high);
+      found[`${system} ${about} ${low} ${high}`] = gainStated(read, "torque", system, torque);
+    });
+  }
+  return found;
+}"""
+
 
 def test_many_windows_of_the_demo_say_the_digits_of_the_command(served: Served, visit: Callable[..., Visit]) -> None:
     page = visit(served, "/").page
@@ -64,6 +78,25 @@ def test_many_windows_of_the_demo_say_the_digits_of_the_command(served: Served, 
             expected[where] = [typeset(str(cell)) for cell in row[2:]]
     assert (len(found), len(expected)) == (2 * 4 * 1176, 2 * 4 * (len(asked().findings.differences[0].windows)))
     assert {where: (found[where], told) for where, told in expected.items() if found[where] != told} == {}
+
+
+def test_with_every_pull_kept_they_say_the_digits_of_the_command_too(
+    served: Served, visit: Callable[..., Visit]
+) -> None:
+    page = visit(served, "/").page
+    modules = [address(f"page/{name}.js") for name in ("window-words", "window-tables")]
+    data = [json.loads(make(compared())) for make in (window_data, window_data_with_all)]
+    found = page.evaluate(BOTH_RESULTS, [*modules, *data])
+    expected = {}
+    for system in UnitSystem:
+        telling = Telling(result=asked(), system=system)
+        table = both_table(telling)
+        assert table is not None
+        for (one, window, _), row in zip(both_results(telling), table.rows, strict=True):
+            where = f"{system} {one.of}-{one.from_} {window.from_rpm:.0f} {window.to_rpm:.0f}"
+            expected[where] = typeset(row[3])
+    assert len(expected) > 900
+    assert {where: (found.get(where), told) for where, told in expected.items() if found.get(where) != told} == {}
 
 
 def test_numbers_are_written_by_the_script_as_by_the_sentences(served: Served, visit: Callable[..., Visit]) -> None:

@@ -35,7 +35,15 @@ MARKUP_OF_OURS: Final = {  # template -> what it passes on as markup; each was r
     "web/templates/files.html.j2": {"pull.picture"},
     "web/templates/notebook.html.j2": {"sections[name]"},
     "web/templates/runsheet.html.j2": {"pull.picture"},
-    "publish/templates/report.html.j2": {"style", "data", "script", "library", "text", "window_tables"},
+    "publish/templates/report.html.j2": {
+        "style",
+        "data",
+        "script",
+        "library",
+        "text",
+        "window_tables",
+        "window_tables_with_all",
+    },
     "web/templates/engine_macros.html.j2": {"runs.curves.html", "map.html"},
 }
 PARTS_OF_REPORT: Final = {  # template -> why something may stand inside it

@@ -10,7 +10,7 @@ import numpy as np
 
 from pullbook.app.load_session import load_session
 from pullbook.app.prepare import prepare
-from pullbook.compare.findings import compare_pulls, compare_with_windows
+from pullbook.compare.findings import compare_beside, compare_pulls, compare_with_windows
 from pullbook.errors import InputError, RefusalError, Way
 from pullbook.records.comparison import ComparablePull, Comparison
 from pullbook.records.result import SessionResult
@@ -22,8 +22,10 @@ if TYPE_CHECKING:
     from pullbook.app.ports import Progress
     from pullbook.app.question import Question
     from pullbook.quantities.showing import UnitSystem
+    from pullbook.records.finding import Findings
     from pullbook.records.result import PullStatus
     from pullbook.records.session import Session
+    from pullbook.records.window_table import WindowTable
 
 __all__ = ["compare_session"]
 
@@ -79,7 +81,12 @@ def compare_session(
         note = "No pull has a time; 6 minutes between pulls and 40 minutes for a change of parts were assumed."
         findings = replace(findings, assumptions=(*findings.assumptions, note))
     everything = [status for n, status in enumerate(prepared.statuses) if n not in prepared.duplicates]
-    with_all = None if len(everything) == len(used) else compare_pulls(_comparison(session, everything, question))
+    with_all: Findings | None = None
+    beside: tuple[WindowTable, ...] = ()
+    if len(everything) != len(used):
+        left_out = {status.build for status in prepared.statuses if not status.used}
+        touched = [table for table in tables if left_out & {table.of, table.from_}]
+        with_all, beside = compare_beside(_comparison(session, everything, question), touched)
     return SessionResult(
         session=session,
         pulls=prepared.statuses,
@@ -87,6 +94,7 @@ def compare_session(
         findings=findings,
         findings_with_all=with_all,
         windows_any=tables,
+        windows_with_all=beside,
     )
 
 

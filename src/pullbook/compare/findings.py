@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from pullbook.compare.bad_pulls import bad_pulls_of
 from pullbook.compare.claim_needs import planning
 from pullbook.compare.claims import decide_claims
@@ -20,7 +22,7 @@ from pullbook.compare.prior import DEFAULT_PRIOR
 from pullbook.compare.refusals import itself, no_bands, not_run, peaks_with_gap
 from pullbook.compare.repeatability import repeatability_of
 from pullbook.compare.selfcheck import selfcheck_ratio
-from pullbook.compare.window_tables import window_tables
+from pullbook.compare.window_tables import torque_tables, window_tables
 from pullbook.compare.words import assumptions, peak_at_end, unlike_model
 from pullbook.errors import RefusalError
 from pullbook.records.finding import BuildFinding, Findings
@@ -37,7 +39,7 @@ if TYPE_CHECKING:
     from pullbook.records.verdict import Refusal
     from pullbook.records.window_table import WindowTable
 
-__all__ = ["compare_pulls", "compare_with_windows", "findings_from"]
+__all__ = ["compare_beside", "compare_pulls", "compare_with_windows", "findings_from"]
 
 
 def compare_pulls(comparison: Comparison) -> Findings:
@@ -90,6 +92,39 @@ def compare_with_windows(comparison: Comparison) -> tuple[Findings, tuple[Window
     curves = drawn_curves(joint, comparison.baseline, comparison.torque_kind, comparison.confidence)
     findings = _findings(comparison, joint, curves)
     return findings, window_tables(comparison, curves, [(one.of, one.from_) for one in findings.differences])
+
+
+def compare_beside(comparison: Comparison, tables: Sequence[WindowTable]) -> tuple[Findings, tuple[WindowTable, ...]]:
+    """As `compare_pulls`, with the mean torque gain over the windows of tables that were made of fewer pulls.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        The pulls and the questions. [N m, rpm, s]
+    tables : sequence of WindowTable
+        What the gains are to stand beside; their pairs and ends are taken. [N m, W, %]
+
+    Returns
+    -------
+    findings : Findings
+        As `compare_pulls` gives them. [N m, W, rpm, %]
+    tables : tuple of WindowTable
+        Torque alone, for the pairs that were run and the ends that were measured. [N m, or %]
+
+    Raises
+    ------
+    RefusalError
+        As `compare_pulls`.
+    """
+    joint = _drawn(comparison)
+    curves = drawn_curves(joint, comparison.baseline, comparison.torque_kind, comparison.confidence)
+    findings = _findings(comparison, joint, curves)
+    wanted = {(table.of, table.from_) for table in tables}
+    pairs = [pair for one in findings.differences if (pair := (one.of, one.from_)) in wanted]
+    if not pairs:
+        return findings, ()
+    ends = np.concatenate([stretch.ends_rpm for stretch in tables[0].stretches])
+    return findings, torque_tables(curves, pairs, ends)
 
 
 def _drawn(comparison: Comparison) -> JointDraws:

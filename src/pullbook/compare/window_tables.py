@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from pullbook.quantities.arrays import FloatArray
     from pullbook.records.comparison import Comparison
 
-__all__ = ["MOST_ENDS", "window_tables"]
+__all__ = ["MOST_ENDS", "torque_tables", "window_tables"]
 
 MOST_ENDS: Final = 71  # of windows in the whole range: 100 rpm apart over 7,000 rpm
 
@@ -68,6 +68,59 @@ def window_tables(
         )
         found.append(WindowTable(of=of, from_=from_, stretches=parts))
     return tuple(found)
+
+
+def torque_tables(
+    curves: DrawnCurves, pairs: Sequence[tuple[str, str]], ends_rpm: FloatArray
+) -> tuple[WindowTable, ...]:
+    """Mean torque gains of some pairs over all windows between given speeds, to stand beside those of other pulls.
+
+    Parameters
+    ----------
+    curves : DrawnCurves
+        Curves of all builds. [N m, or %]
+    pairs : sequence of (str, str)
+        Pairs of builds that were run, as (of, from).
+    ends_rpm : (n,) array of float
+        Speeds at which a window may begin or end; those that were not measured are left out. [rpm]
+
+    Returns
+    -------
+    tuple of WindowTable
+        In the order of `pairs`; none where no two of the speeds were measured without a gap. Power, shares and checks
+        are empty. [N m, or %]
+    """
+    own = [(place, _among(curves.speed_rpm[place], ends_rpm)) for place in curves.stretches]
+    known = [(place, ends) for place, ends in own if ends.size > 1]
+    if not known:
+        return ()
+    found: list[WindowTable] = []
+    for of, from_ in pairs:
+        gain = gain_of(curves, {of: 1.0, from_: -1.0})
+        parts = tuple(_torque_alone(curves, gain, place, ends) for place, ends in known)
+        found.append(WindowTable(of=of, from_=from_, stretches=parts))
+    return tuple(found)
+
+
+def _among(speed_rpm: FloatArray, ends_rpm: FloatArray) -> FloatArray:
+    found: FloatArray = speed_rpm[np.isin(np.round(speed_rpm, 6), np.round(ends_rpm, 6))]
+    return found
+
+
+def _torque_alone(curves: DrawnCurves, gain: Gain, place: slice, ends: FloatArray) -> WindowStretch:
+    none = np.zeros(0)
+    to_ends = integrals_to(curves.speed_rpm[place], gain.deviations[place], ends)
+    return WindowStretch(
+        speed_rpm=curves.speed_rpm[place],
+        gain=gain.centre[place],
+        base=gain.from_centre[place],
+        ends_rpm=ends,
+        torque=mean_half_widths(to_ends, ends, curves.confidence),
+        power=none,
+        percent=none,
+        check=none,
+        check_half=none,
+    )
 
 
 def _stretch(

@@ -17,11 +17,12 @@ _IMPORT: Final = re.compile(r'^import \{([^}]*)\} from "(\.{1,2}/[a-z/-]+\.js)";
 _EXPORT: Final = re.compile(r"^export (?=(?:const|let|function|async function|class) (\w+))", re.MULTILINE)
 _LEFT: Final = re.compile(r"^\s*(?:import|export)\b.*|\bimport\s*\(", re.MULTILINE)
 _BLOCK: Final = re.compile(r"^[ \t]*/\*\*(?:(?!\*/).)*\*/[ \t]*\n", re.MULTILINE | re.DOTALL)
+_INDENT: Final = re.compile(r"^[ \t]+", re.MULTILINE)
 _REMARK: Final = re.compile(r"^[ \t]*//.*\n", re.MULTILINE)
 
 
 class Module(NamedTuple):
-    """One module, without the lines by which modules name each other and without remarks.
+    """One module, without the lines by which modules name each other, remarks, and blanks before a line.
 
     Attributes
     ----------
@@ -45,7 +46,7 @@ def bundled(entry: str, read: Callable[[str], str]) -> str:
     r"""One script out of a module and all modules that it needs.
 
     The modules share one scope, in the order in which they need each other, so that a name may stand at the top level
-    of one of them only. Remarks are left out.
+    of one of them only. Remarks are left out, and blanks at the beginning of a line.
 
     Parameters
     ----------
@@ -63,7 +64,7 @@ def bundled(entry: str, read: Callable[[str], str]) -> str:
     ------
     FailureError
         If a module takes or gives anything in another way than ``import { name } from "./module.js"`` and
-        ``export`` before a declaration.
+        ``export`` before a declaration, or has a text that goes over several lines.
 
     Examples
     --------
@@ -112,6 +113,9 @@ def _take(name: str, read: Callable[[str], str], done: dict[str, Module], path: 
     if name in path:
         raise FailureError("script modules need each other in a circle", where=" > ".join((*path, name)))
     text = _BLOCK.sub("", _REMARK.sub("", read(name)))
+    if any(line.count("`") % 2 for line in text.splitlines()):
+        raise FailureError("a script module has a text over several lines, whose blanks would be lost", where=name)
+    text = _INDENT.sub("", text)
     takes: list[tuple[str, tuple[str, ...]]] = []
     for names, address in _IMPORT.findall(text):
         if " as " in names:

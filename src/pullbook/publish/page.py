@@ -9,7 +9,7 @@ from pullbook.publish.parts import both, charts_of, tellings
 from pullbook.publish.scripts import chart_data, page_script, plotly_source
 from pullbook.publish.sections import contents_of, environment, section_texts
 from pullbook.publish.styles import page_styles
-from pullbook.publish.window_data import window_data
+from pullbook.publish.window_data import window_data, window_data_with_all
 from pullbook.quantities.showing import UnitSystem
 
 if TYPE_CHECKING:
@@ -56,10 +56,16 @@ def render_page(result: SessionResult, *, system: UnitSystem = UnitSystem.METRIC
             style=page_styles(),
             script=page_script() if interactive else "",
             data=chart_data(drawn.metric, drawn.us) if interactive else "",
-            window_tables=window_data(result).decode().replace("<", "\\u003c") if interactive else "",
+            window_tables=_inside(window_data(result)) if interactive else "",
+            window_tables_with_all=_inside(window_data_with_all(result)) if interactive else "",
             library=plotly_source() if interactive else "",
         )
     )
+
+
+def _inside(data: bytes) -> str:
+    """JSON that is safe to stand inside a script element."""
+    return data.decode().replace("<", "\\u003c")
 
 
 def _version() -> str:

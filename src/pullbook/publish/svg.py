@@ -59,7 +59,7 @@ def picture(chart: Chart, sheet: Sheet, uid: str, shared: str = "") -> str:
         rectangles, height = frames(sheet, chart)
         body = "".join(_panel(chart, number, sheet, (uid, names), frame) for number, frame in enumerate(rectangles))
         body = f"{_patterns(chart, uid, rectangles)}{body}"
-        place = _place(rectangles)
+        place = _place(rectangles) or _gains(chart)
     own = "" if shared else f'<defs class="shapes">{shapes(chart, names)}</defs>'
     return (
         f'<svg class="picture {sheet.name}" viewBox="0 0 {sheet.width:.0f} {height:.0f}" role="img"{place} '
@@ -93,6 +93,14 @@ def _place(rectangles: tuple[Frame, ...]) -> str:
     return (
         f' data-rpm="{first.x.low:g} {first.x.high:g}" data-area="{first.x0:.1f} {first.x1:.1f}" data-panels="{panels}"'
     )
+
+
+def _gains(chart: Chart) -> str:
+    """Ends of the axis of gains and the step of its labels, for a script that adds a row; see window-picture.js."""
+    x = chart.panels[0].x
+    if not any(marker.bar for panel in chart.panels for marker in panel.markers) or len(x.ticks) < 2:
+        return ""
+    return f' data-gains="{x.low:.9g} {x.high:.9g} {x.ticks[1] - x.ticks[0]:.9g}"'
 
 
 def _panel(chart: Chart, number: int, sheet: Sheet, ids: tuple[str, str], frame: Frame) -> str:

@@ -86,8 +86,15 @@ def grid_mark(frame: Frame) -> str:
 
 
 def _ruling(frame: Frame, upright: Sequence[float], flat: Sequence[float]) -> str:
-    marks = [f"M{frame.across(x):.1f} {frame.y0:.1f}V{frame.y1:.1f}" for x in upright]
-    marks += [f"M{frame.x0:.1f} {frame.down(y):.1f}H{frame.x1:.1f}" for y in flat]
+    """Lines to tenths of a pixel, each told from the end of the one before: even steps give the same text again."""
+    lines = [((frame.across(x), frame.y0), (frame.across(x), frame.y1)) for x in upright]
+    lines += [((frame.x0, frame.down(y)), (frame.x1, frame.down(y))) for y in flat]
+    marks, (left, top) = [], (0, 0)
+    for start, end in lines:
+        (x0, y0), (x1, y1) = ((round(10.0 * x), round(10.0 * y)) for x, y in (start, end))
+        way = f"v{(y1 - y0) / 10:g}" if x0 == x1 else f"h{(x1 - x0) / 10:g}"
+        marks.append(f"m{(x0 - left) / 10:g} {(y0 - top) / 10:g}{way}")
+        left, top = x1, y1
     return "".join(marks)
 
 

@@ -2,8 +2,8 @@
 
 A half-width is printed with two significant digits, in one unit system or the other, and says whether a gain is
 decided. Any number that prints and decides the same is as good as the exact one; of those, the one is written that
-differs least from the number before it, which is mostly the same number again. Where the unit of the text is too
-coarse for that, the exact number is given beside it.
+differs least from what its neighbours lead to expect. Where the unit of the text is too coarse for that, the exact
+number is given beside it.
 """
 
 from __future__ import annotations
@@ -18,11 +18,11 @@ if TYPE_CHECKING:
 
     from pullbook.quantities.arrays import BoolArray, FloatArray
 
-__all__ = ["Codes", "coded_curve", "coded_halves", "decoded", "print_alike", "whole_numbers"]
+__all__ = ["Codes", "coded_curve", "coded_within", "decoded", "print_alike", "printed_range", "whole_numbers"]
 
 _LETTERS: Final = f"{string.ascii_uppercase}{string.ascii_lowercase}{string.digits}-_"
 _MARGIN: Final = 1e-9  # kept from the ends of a range, where rounding could go either way
-_FINENESS: Final = 400  # units in the smallest half-width
+_ORDER: Final = 4  # of the differences in which a curve is written: they are shortest
 _TIE: Final = 1e-6  # of the last digit printed
 
 
@@ -84,11 +84,12 @@ def coded_curve(values: FloatArray, unit: float) -> Codes:
     Returns
     -------
     Codes
-        Second differences of the rounded curve, which are small.
+        Fourth differences of the rounded curve, which are small.
     """
     whole = np.round(values / unit).astype(np.int64)
-    steps = np.diff(whole, prepend=0)
-    return Codes(unit=unit, text=whole_numbers(np.diff(steps, prepend=0).tolist()))
+    for _ in range(_ORDER):
+        whole = np.diff(whole, prepend=0)
+    return Codes(unit=unit, text=whole_numbers(whole.tolist()))
 
 
 def decoded(codes: Codes) -> FloatArray:
@@ -108,56 +109,76 @@ def decoded(codes: Codes) -> FloatArray:
         if at < 32:
             found.append(-(value >> 1) if value & 1 else value >> 1)
             value = shift = 0
-    return np.cumsum(np.cumsum(found)) * codes.unit
+    whole = np.array(found, dtype=np.int64)
+    for _ in range(_ORDER):
+        whole = np.cumsum(whole)
+    return whole.astype(np.float64) * codes.unit
 
 
-def coded_halves(
-    halves: FloatArray, values: FloatArray, factors: Sequence[float], ends: int
-) -> tuple[Codes, BoolArray]:
-    """Half-widths of all windows as text.
+def printed_range(halves: FloatArray, values: FloatArray, factors: Sequence[float]) -> tuple[FloatArray, FloatArray]:
+    """Range of half-widths that print the same digits as those given, and leave decided what is decided.
 
     Parameters
     ----------
-    halves, values : (n (n - 1)/2,) array of float
-        Half-width and estimate of each window, by lower end, then by upper end. [any]
+    halves, values : (m,) array of float
+        Half-width and estimate of each window. [any]
     factors : sequence of float
         Sizes of the units in which they are printed. [as `halves`]
-    ends : int
-        Number n of ends. [1]
 
     Returns
     -------
-    codes : Codes
-        What is to be added to the half-width of the window before, which has the same lower end; the first window of
-        a lower end follows the one with the same upper end.
-    odd : (n (n - 1)/2,) array of bool
-        Windows for which no whole number of units prints like the half-width.
+    low, high : (m,) array of float
+        Ends of the range. [as `halves`]
     """
     low, high = _alike(halves, factors)
     size = np.abs(values)
     decided = halves < size
     high = np.where(decided, np.minimum(high, size * (1.0 - _MARGIN)), high)
     low = np.where(decided, low, np.maximum(low, size * (1.0 + _MARGIN)))
-    unit = float(f"{halves.min() / _FINENESS:.1e}")
+    return low, high
+
+
+def coded_within(low: FloatArray, high: FloatArray, ends: int, fineness: int) -> tuple[Codes, FloatArray]:
+    """Numbers of all windows as text, each of them anywhere in a range.
+
+    Parameters
+    ----------
+    low, high : (n (n - 1)/2,) array of float
+        Range of each window, by lower end, then by upper end; above zero. [any]
+    ends : int
+        Number n of ends. [1]
+    fineness : int
+        Units in the smallest number. [1]
+
+    Returns
+    -------
+    codes : Codes
+        What is to be added to what is expected of each window: the number of the window with the same upper end and
+        the lower end before, changed as that of the window before changed.
+    seen : (n (n - 1)/2,) array of float
+        What is read out of it; outside a range that holds no whole number of units. [as `low`]
+    """
+    unit = float(f"{low.min() / fineness:.1e}")
     least, most = np.ceil(low / unit).astype(np.int64), np.floor(high / unit).astype(np.int64)
-    odd = least > most
-    most[odd] = least[odd]
-    return Codes(unit=unit, text=whole_numbers(_steps(least.tolist(), most.tolist(), ends))), odd
+    steps, values = _steps(least.tolist(), np.maximum(least, most).tolist(), ends)
+    return Codes(unit=unit, text=whole_numbers(steps)), np.array(values, dtype=np.float64) * unit
 
 
-def _steps(least: list[int], most: list[int], ends: int) -> list[int]:
-    """Smallest steps from window to window that stay within what is allowed."""
+def _steps(least: list[int], most: list[int], ends: int) -> tuple[list[int], list[int]]:
+    """Smallest steps from what is expected of a window to what is allowed, and where they lead."""
     above = [0] * ends
     steps: list[int] = []
-    number = 0
+    values: list[int] = []
     for low in range(ends - 1):
-        last = above[low + 1]
+        change = 0  # from the window with the lower end before
         for high in range(low + 1, ends):
-            now = min(max(last, least[number]), most[number])
-            steps.append(now - last)
-            above[high] = last = now
-            number += 1
-    return steps
+            expected = above[high] + change
+            now = min(max(expected, least[len(values)]), most[len(values)])
+            steps.append(now - expected)
+            values.append(now)
+            change = now - above[high]
+            above[high] = now
+    return steps, values
 
 
 def _alike(halves: FloatArray, factors: Sequence[float]) -> tuple[FloatArray, FloatArray]:

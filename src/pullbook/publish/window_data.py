@@ -7,37 +7,29 @@ from __future__ import annotations
 
 import json
 from functools import partial
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from pullbook.publish.figures import Measure
-from pullbook.publish.window_codes import coded_curve, coded_halves, decoded, print_alike
+from pullbook.publish.window_codes import coded_curve, decoded
+from pullbook.publish.window_halves import Quantity, halves_of, shared_checks
 from pullbook.quantities.showing import UnitSystem
 from pullbook.records.pull import TorqueKind
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from pullbook.publish.window_codes import Codes
     from pullbook.quantities.arrays import FloatArray
     from pullbook.records.result import SessionResult
     from pullbook.records.window_table import WindowStretch, WindowTable
 
-__all__ = ["SCHEMA", "window_data"]
+__all__ = ["SCHEMA", "window_data", "window_data_with_all"]
 
-SCHEMA: Final = "pullbook.windows/1"
+SCHEMA: Final = "pullbook.windows/2"
 _CURVE_FINENESS: Final = 1e-4  # of the smallest half-width, or of the curve where there is none
 _BASE_FINENESS: Final = 1e-6  # of the torque
-
-
-class _Quantity(NamedTuple):
-    """One number of every window: exact, as the reader works it out, and its doubt."""
-
-    values: FloatArray
-    seen: FloatArray
-    halves: FloatArray
-    factors: list[float]
 
 
 def window_data(result: SessionResult) -> bytes:
@@ -57,14 +49,16 @@ def window_data(result: SessionResult) -> bytes:
         - ``measures``: for "torque", "power" and "percent" by unit system the symbol and size of the unit, as in
           ``["hp", 745.7]``; the sizes are those of the SI unit;
         - ``start``: the first window of the findings, which a page shows until the reader chooses one [rpm];
-        - ``stretches``: runs of speeds without a gap, each with ``grid`` = [first, step, number] of the curves and
-          ``ends``, the speeds at which a window may begin and end [rpm];
+        - ``stretches``: runs of speeds without a gap, each with ``grid`` = [first, step, number] of the curves,
+          ``ends``, the speeds at which a window may begin and end [rpm], and ``check`` as [unit, letters], the
+          half-widths of the checks of the first pair; absent where there are none;
         - ``pairs``: ``about`` ("B-A"), ``of``, ``from`` and for each stretch
 
           - ``gain``, ``base``, ``check``: curves as [unit, letters]: mean torque gain and the torque that it is a gain
             on, on the grid, and at the ends the integral of the gain of the pulls as they are;
-          - ``halves``: for "torque", "power", "percent" and "check" the half-widths as [unit, letters], or null where
-            no doubt can be stated; a quantity that the session does not have is absent;
+          - ``halves``: for "torque", "percent" and "power" the half-widths as [unit, letters], those of the power
+            divided by that of the torque times the sum of the two ends; for "check" what those of the first pair are
+            multiplied by. Null where no doubt can be stated; a quantity that the session does not have is absent;
           - ``odd``: for the same names windows whose digits cannot be had from the letters, as [number of the window,
             estimate, half-width].
 
@@ -87,16 +81,48 @@ def window_data(result: SessionResult) -> bytes:
     }
     factors = {name: sorted({unit[1] for unit in units.values()}) for name, units in measures.items()}
     first = findings.differences[0].windows
-    whole = result.windows_any[0].stretches
     data = {
         "schema": SCHEMA,
         "confidence": findings.confidence,
         "relative": relative,
         "measures": measures,
         "start": [first[0].from_rpm, first[0].to_rpm] if first else None,
-        "stretches": [{"grid": _grid(one), "ends": [round(float(end), 6) for end in one.ends_rpm]} for one in whole],
-        "pairs": [_pair(table, factors) for table in result.windows_any],
+        **_tables(result.windows_any, factors),
     }
+    return _text(data)
+
+
+def window_data_with_all(result: SessionResult) -> bytes:
+    """Mean torque gains with every pull kept, of each pair that a left-out pull touches over every window, as JSON.
+
+    Parameters
+    ----------
+    result : SessionResult
+        With `windows_with_all`.
+
+    Returns
+    -------
+    bytes
+        UTF-8; empty where no pull was left out. As `window_data`, with ``stretches`` and ``pairs`` alone: a stretch
+        has ``ends`` alone, and a pair has ``torque`` instead of the curves, at the ends the integral of the gain.
+    """
+    tables = result.windows_with_all
+    if not tables:
+        return b""
+    relative = result.findings.torque_kind is TorqueKind.RELATIVE
+    factors = sorted({Measure.torque(system, relative=relative).factor for system in UnitSystem})
+    return _text(
+        {
+            "stretches": [{"ends": _ends(one)} for one in tables[0].stretches],
+            "pairs": [
+                _named(table) | {"stretches": [_torque_alone(one, factors) for one in table.stretches]}
+                for table in tables
+            ],
+        }
+    )
+
+
+def _text(data: dict[str, Any]) -> bytes:
     return json.dumps(data, separators=(",", ":"), allow_nan=False, ensure_ascii=False).encode()
 
 
@@ -110,57 +136,72 @@ def _grid(stretch: WindowStretch) -> tuple[float, float, int]:
     return float(speed[0]), step, int(speed.size)
 
 
-def _pair(table: WindowTable, factors: dict[str, list[float]]) -> dict[str, Any]:
-    return {
-        "about": f"{table.of}-{table.from_}",
-        "of": table.of,
-        "from": table.from_,
-        "stretches": [_stretch(one, factors) for one in table.stretches],
-    }
+def _named(table: WindowTable) -> dict[str, Any]:
+    return {"about": f"{table.of}-{table.from_}", "of": table.of, "from": table.from_}
 
 
-def _stretch(stretch: WindowStretch, factors: dict[str, list[float]]) -> dict[str, Any]:
+def _ends(stretch: WindowStretch) -> list[float]:
+    return [round(float(end), 6) for end in stretch.ends_rpm]
+
+
+def _tables(tables: Sequence[WindowTable], factors: dict[str, list[float]]) -> dict[str, Any]:
+    """Stretches and pairs."""
+    stretches: list[dict[str, Any]] = []
+    pairs: list[dict[str, Any]] = [_named(one) | {"stretches": []} for one in tables]
+    for number, first in enumerate(tables[0].stretches):
+        where: dict[str, Any] = {"grid": _grid(first), "ends": _ends(first)}
+        told, checks = zip(*(_stretch(table.stretches[number], factors) for table in tables), strict=True)
+        if first.check.size:
+            codes, spread = shared_checks(checks, first.ends_rpm.size)
+            where["check"] = list(codes) if codes else None
+            for part, (factor, odd) in zip(told, spread, strict=True):
+                part["halves"]["check"] = factor
+                part["odd"] |= odd
+        stretches.append(where)
+        for pair, part in zip(pairs, told, strict=True):
+            pair["stretches"].append(part)
+    return {"stretches": stretches, "pairs": pairs}
+
+
+def _stretch(stretch: WindowStretch, factors: dict[str, list[float]]) -> tuple[dict[str, Any], Quantity]:
+    """What one pair tells, and its check, which is told together with those of the others."""
     gain = coded_curve(stretch.gain, _fineness(stretch.torque, stretch.gain))
     base = coded_curve(stretch.base, _power_of_ten(_BASE_FINENESS * float(np.abs(stretch.base).max())))
-    curves = {"gain": gain, "base": base}
-    if stretch.check.size:
-        curves["check"] = _check(stretch)
-    found: dict[str, Any] = {name: list(codes) for name, codes in curves.items()}
-    halves: dict[str, Any] = {}
-    odd: dict[str, list[tuple[int, float, float | None]]] = {}
-    for name, quantity in _quantities(stretch, curves, factors).items():
-        halves[name], places = _halves(quantity, stretch.ends_rpm.size)
-        if places.size:
-            odd[name] = [(int(at), float(quantity.values[at]), _known(float(quantity.halves[at]))) for at in places]
-    return {**found, "halves": halves, "odd": odd}
+    told: dict[str, Any] = {"gain": list(gain), "base": list(base)}
+    quantities = _quantities(stretch, gain, base, factors)
+    told["halves"], told["odd"] = halves_of(quantities, stretch.ends_rpm)
+    seen = stretch.check
+    if seen.size:
+        codes = _to_ends(stretch.ends_rpm, stretch.check, stretch.check_half)
+        told["check"], seen = list(codes), _between(stretch.ends_rpm, decoded(codes))
+    return told, Quantity(stretch.check, seen, stretch.check_half, factors["torque"])
 
 
-def _halves(quantity: _Quantity, ends: int) -> tuple[list[Any] | None, np.ndarray[Any, Any]]:
-    """Letters of the half-widths, and the windows for which estimate or half-width would print other digits."""
-    alike = print_alike(quantity.values, quantity.seen, quantity.halves, quantity.factors)
-    if quantity.halves.size == 0 or not np.isfinite(quantity.halves).all() or quantity.halves.min() <= 0.0:
-        return None, np.flatnonzero(~alike)
-    codes, odd = coded_halves(quantity.halves, quantity.values, quantity.factors, ends)
-    return list(codes), np.flatnonzero(~alike | odd)
+def _torque_alone(stretch: WindowStretch, factors: list[float]) -> dict[str, Any]:
+    ends = stretch.ends_rpm
+    values = _mean_of(stretch)(stretch.gain)
+    codes = _to_ends(ends, values, stretch.torque)
+    quantity = Quantity(values, _between(ends, decoded(codes)), stretch.torque, factors)
+    halves, odd = halves_of({"torque": quantity}, ends)
+    return {"torque": list(codes), "halves": halves, "odd": odd}
 
 
 def _quantities(
-    stretch: WindowStretch, curves: dict[str, Codes], factors: dict[str, list[float]]
-) -> dict[str, _Quantity]:
-    speed, ends = stretch.speed_rpm, stretch.ends_rpm
-    mean = partial(_means, ends=ends, at=np.searchsorted(speed, ends), step=float(speed[1] - speed[0]))
+    stretch: WindowStretch, gain: Codes, base: Codes, factors: dict[str, list[float]]
+) -> dict[str, Quantity]:
+    speed, mean = stretch.speed_rpm, _mean_of(stretch)
     exact = _worked_out(mean, speed, stretch.gain, stretch.base)
-    seen = _worked_out(mean, speed, decoded(curves["gain"]), decoded(curves["base"]))
+    seen = _worked_out(mean, speed, decoded(gain), decoded(base))
     parts = {"torque": stretch.torque, "power": stretch.power, "percent": stretch.percent}
-    found = {
-        name: _Quantity(exact[name], seen[name], halves, factors[name]) for name, halves in parts.items() if halves.size
+    return {
+        name: Quantity(exact[name], seen[name], halves, factors[name]) for name, halves in parts.items() if halves.size
     }
-    if "check" in curves:
-        low, high = np.triu_indices(ends.size, 1)
-        to_ends = decoded(curves["check"])
-        shown = (to_ends[high] - to_ends[low]) / (ends[high] - ends[low])
-        found["check"] = _Quantity(stretch.check, shown, stretch.check_half, factors["torque"])
-    return found
+
+
+def _mean_of(stretch: WindowStretch) -> Callable[[FloatArray], FloatArray]:
+    """What makes means over all windows out of a curve."""
+    speed, ends = stretch.speed_rpm, stretch.ends_rpm
+    return partial(_means, ends=ends, at=np.searchsorted(speed, ends), step=float(speed[1] - speed[0]))
 
 
 def _worked_out(
@@ -177,17 +218,20 @@ def _worked_out(
 
 def _means(values: FloatArray, *, ends: FloatArray, at: np.ndarray[Any, Any], step: float) -> FloatArray:
     to_here = np.concatenate(([0.0], np.cumsum(0.5 * step * (values[1:] + values[:-1]))))[at]
+    return _between(ends, to_here)
+
+
+def _to_ends(ends: FloatArray, means: FloatArray, halves: FloatArray) -> Codes:
+    """Integral up to each end, from the means over the windows that begin at the first."""
+    to_ends = np.concatenate(([0.0], means[: ends.size - 1] * (ends[1:] - ends[0])))
+    return coded_curve(to_ends, _fineness(halves, means) * float(np.diff(ends).min()))
+
+
+def _between(ends: FloatArray, to_ends: FloatArray) -> FloatArray:
+    """Means over all windows from the integrals up to their ends."""
     low, high = np.triu_indices(ends.size, 1)
-    found: FloatArray = (to_here[high] - to_here[low]) / (ends[high] - ends[low])
+    found: FloatArray = (to_ends[high] - to_ends[low]) / (ends[high] - ends[low])
     return found
-
-
-def _check(stretch: WindowStretch) -> Codes:
-    """Integral of the gain of the pulls up to each end, from the means over the windows that begin at the first."""
-    ends = stretch.ends_rpm
-    to_ends = np.concatenate(([0.0], stretch.check[: ends.size - 1] * (ends[1:] - ends[0])))
-    least = float(np.diff(ends).min())
-    return coded_curve(to_ends, _fineness(stretch.check_half, stretch.check) * least)
 
 
 def _fineness(halves: FloatArray, values: FloatArray) -> float:
@@ -198,7 +242,3 @@ def _fineness(halves: FloatArray, values: FloatArray) -> float:
 
 def _power_of_ten(value: float) -> float:
     return float(f"1e{int(np.floor(np.log10(value)))}")
-
-
-def _known(half: float) -> float | None:
-    return half if np.isfinite(half) else None

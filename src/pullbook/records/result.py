@@ -77,6 +77,8 @@ class SessionResult:
         From all pulls that can be compared at all; None when none was left out.
     windows_any : tuple of WindowTable
         Mean gain over every window, one for each difference of the findings; empty where nobody asked for them.
+    windows_with_all : tuple of WindowTable
+        Mean torque gain over the same windows from all pulls, one for each difference that a left-out pull touches.
     """
 
     session: Session
@@ -85,3 +87,4 @@ class SessionResult:
     findings: Findings
     findings_with_all: Findings | None = None
     windows_any: tuple[WindowTable, ...] = ()
+    windows_with_all: tuple[WindowTable, ...] = ()

@@ -40,7 +40,7 @@ def page(progress: Progress, *, folder: str, **question: object) -> dict[str, by
     """
     from pullbook.app.compare_builds import compare_session
     from pullbook.publish.sections import render_sections
-    from pullbook.publish.window_data import window_data
+    from pullbook.publish.window_data import window_data, window_data_with_all
     from pullbook.records.codec import findings_to_json
     from pullbook.web.overview import open_words
 
@@ -58,6 +58,7 @@ def page(progress: Progress, *, folder: str, **question: object) -> dict[str, by
         "parts.json": compact_json(parts),
         "summary.json": compact_json({"open": words, "tone": tone}),
         "windows.json": window_data(result),
+        "windows-with-all.json": window_data_with_all(result),
         **{f"chart-{key}.json": chart.encode() for key, chart in charts.items()},
     }
 

@@ -33,3 +33,20 @@ def test_a_window_of_the_tables_is_that_which_the_command_gives(tmp_path: Path) 
     place = ((stretch.ends_rpm[low] == 3000.0) & (stretch.ends_rpm[high] == 4500.0)).nonzero()[0]
     assert (table.of, table.from_) == ("B", "A")
     assert stretch.torque[place] == pytest.approx([wanted.torque.high - wanted.torque.value])
+
+
+def test_with_every_pull_kept_a_window_is_that_which_the_command_gives(tmp_path: Path) -> None:
+    write_session(tmp_path)
+    path = tmp_path / "session.toml"
+    text = path.read_text(encoding="utf-8")
+    first, rest = text.split("[[pull]]", 1)
+    path.write_text(f'{first}[[pull]]\nleft_out = "the fuel ran out"{rest}', encoding="utf-8")
+    result = compare_session(tmp_path, Question(windows=((3000.0, 4500.0),)), Silent(), with_windows=True)
+    assert result.findings_with_all is not None
+    (wanted,) = result.findings_with_all.differences[0].windows
+    (table,) = result.windows_with_all
+    (stretch,) = table.stretches
+    low, high = window_places(stretch.ends_rpm.size)
+    place = ((stretch.ends_rpm[low] == 3000.0) & (stretch.ends_rpm[high] == 4500.0)).nonzero()[0]
+    assert stretch.torque[place] == pytest.approx([wanted.torque.high - wanted.torque.value])
+    assert compare_session(tmp_path, Question(), Silent()).windows_with_all == ()

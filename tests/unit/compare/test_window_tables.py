@@ -10,8 +10,8 @@ import pytest
 from gaussian_joint import DRAWS, GRID_RPM, flat_comparison, flat_reference, known_joint
 
 from pullbook.compare.drawn import drawn_curves
-from pullbook.compare.findings import compare_pulls, compare_with_windows, findings_from
-from pullbook.compare.window_tables import MOST_ENDS, window_tables
+from pullbook.compare.findings import compare_beside, compare_pulls, compare_with_windows, findings_from
+from pullbook.compare.window_tables import MOST_ENDS, torque_tables, window_tables
 from pullbook.curves.all_windows import window_places
 from pullbook.records.pull import TorqueKind
 
@@ -115,3 +115,33 @@ def test_findings_are_the_same_with_and_without_tables() -> None:
     assert findings.differences[0].windows == alone.differences[0].windows
     assert findings.seed == alone.seed
     assert [(table.of, table.from_) for table in tables] == [("B", "A")]
+
+
+def test_what_stands_beside_has_the_same_windows_from_its_own_pulls_and_torque_alone() -> None:
+    comparison = flat_comparison("AAABBBCCC")
+    beside = flat_comparison("AAAABBBCCC")
+    _, tables = compare_with_windows(comparison)
+    wanted = [table for table in tables if table.of == "B"]
+    findings, found = compare_beside(beside, wanted)
+    assert [(table.of, table.from_) for table in found] == [("B", "A")]
+    (stretch,) = found[0].stretches
+    assert stretch.ends_rpm.tolist() == wanted[0].stretches[0].ends_rpm.tolist()
+    assert {one.size for one in (stretch.power, stretch.percent, stretch.check, stretch.check_half)} == {0}
+    windows = _windows(stretch)
+    asked = compare_pulls(replace(beside, windows=tuple(windows)))
+    (own,) = (one for one in asked.differences if one.of == "B")
+    halves = {(one.from_rpm, one.to_rpm): _half(one.torque) for one in own.windows}
+    assert stretch.torque == pytest.approx(np.array([halves[window] for window in windows]), rel=1e-9)
+    assert findings.differences[0].windows == compare_pulls(beside).differences[0].windows
+
+
+def test_ends_that_were_not_measured_are_left_out() -> None:
+    reference = flat_reference()
+    reference[30:38] = np.nan
+    comparison = flat_comparison("AABBCC")
+    joint = _joint(reference=reference)
+    curves = drawn_curves(joint, comparison.baseline, comparison.torque_kind, comparison.confidence)
+    ends = np.array([1900.0, 2000.0, 3000.0, 3600.0, 4000.0, 5500.0])
+    (table,) = torque_tables(curves, [("B", "A")], ends)
+    assert [one.ends_rpm.tolist() for one in table.stretches] == [[2000.0, 3000.0], [4000.0, 5500.0]]
+    assert torque_tables(curves, [("B", "A")], ends[:2]) == ()

@@ -8,7 +8,7 @@ from collections import Counter
 import pytest
 
 from pullbook.errors import FailureError
-from pullbook.publish.bundle import bundled
+from pullbook.publish.bundle import bundled, modules_in_order
 from pullbook.publish.scripts import page_script, resource
 
 
@@ -59,8 +59,21 @@ def test_a_name_renamed_on_the_way_is_refused() -> None:
         joined(a='import { b as d } from "./b.js";\n', b="export const b = 1;\n")
 
 
+def test_blanks_before_a_line_are_left_out() -> None:
+    script = joined(a='const a = () => {\n  const b = "  1";\n    return b;\n};\n')
+    assert script == '(() => {\n"use strict";\nconst a = () => {\nconst b = "  1";\nreturn b;\n};\n})();'
+
+
+def test_a_text_over_several_lines_whose_blanks_would_be_lost_is_refused() -> None:
+    with pytest.raises(FailureError, match="several lines"):
+        joined(a="const a = `one\n  two`;\n")
+
+
 def test_no_two_modules_of_the_page_have_a_name_in_common() -> None:
-    names = re.findall(r"^(?:async )?(?:const|let|function|class) (\w+)", page_script(), re.MULTILINE)
+    modules = modules_in_order("report.js", lambda name: resource("static", f"page/{name}"))
+    texts = [resource("static", f"page/{module.name}") for module in modules]
+    top = re.compile(r"^(?:export )?(?:async )?(?:const|let|function|class) (\w+)", re.MULTILINE)
+    names = [name for text in texts for name in top.findall(text)]
     assert len(names) > 100
     assert [name for name, times in Counter(names).items() if times > 1] == []
 

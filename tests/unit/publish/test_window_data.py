@@ -11,9 +11,15 @@ import numpy as np
 import pytest
 from builders import make_result
 from builders_findings import make_bandless_findings, make_findings, make_relative_findings, torque_of
+from window_letters import read_halves
 
+from pullbook.publish.figures import Measure
 from pullbook.publish.page import render_page
-from pullbook.publish.window_data import SCHEMA, window_data
+from pullbook.publish.window_codes import Codes
+from pullbook.publish.window_data import SCHEMA, window_data, window_data_with_all
+from pullbook.publish.window_halves import Quantity, halves_of
+from pullbook.quantities.showing import UnitSystem
+from pullbook.records.curve import Interval
 from pullbook.records.window_table import WindowStretch, WindowTable
 
 if TYPE_CHECKING:
@@ -60,10 +66,73 @@ def test_every_pair_and_every_quantity_is_there_with_the_units_of_both_readers()
     assert data["measures"]["power"]["us"] == ["hp", pytest.approx(745.6998715822702)]
     assert data["measures"]["torque"]["metric"] == ["N m", 1.0]
     assert [pair["about"] for pair in data["pairs"]] == ["B-A", "C-A", "D-A"]
-    assert data["stretches"] == [{"grid": [2000.0, 50.0, 91], "ends": ENDS.tolist()}]
+    (where,) = data["stretches"]
+    assert (where["grid"], where["ends"]) == ([2000.0, 50.0, 91], ENDS.tolist())
+    assert [type(part) for part in where["check"]] == [float, str]
     for pair in data["pairs"]:
         (stretch,) = pair["stretches"]
         assert set(stretch["halves"]) == {"torque", "power", "percent", "check"}
+
+
+def test_the_scatter_of_the_checks_is_told_once_and_each_pair_has_its_factor() -> None:
+    plain = _result(make_findings())
+    first, second, *rest = plain.windows_any
+    (stretch,) = second.stretches
+    wider = replace(second, stretches=(replace(stretch, check_half=1.5 * stretch.check_half),))
+    data = _read(replace(plain, windows_any=(first, wider, *rest)))
+    factors = [pair["stretches"][0]["halves"]["check"] for pair in data["pairs"]]
+    assert factors == pytest.approx([1.0, 1.5, 1.0])
+    (where,) = data["stretches"]
+    read = read_halves(Codes(*where["check"]), ENDS.size)
+    measures = [Measure.torque(system) for system in UnitSystem]
+    for table, pair, factor in zip((first, wider, *rest), data["pairs"], factors, strict=True):
+        odd = {place for place, *_ in pair["stretches"][0]["odd"].get("check", [])}
+        assert len(odd) < 0.02 * read.size
+        for place in set(range(read.size)) - odd:
+            exact = float(table.stretches[0].check_half[place])
+            for measure in measures:
+                assert _doubt(measure, factor * read[place]) == _doubt(measure, exact)
+
+
+def _doubt(measure: Measure, half: float) -> str:
+    return measure.stated(Interval(value=0.0, low=-half, high=half))
+
+
+def test_what_cannot_be_told_by_letters_is_told_with_few_digits_that_print_the_same() -> None:
+    halves = 4.0 * (1.0 + 0.3 * np.random.default_rng(5).random(PLACES[0].size))
+    values = np.linspace(-9.0, 9.0, halves.size)
+    one = Quantity(values, values + 0.4, halves, [1.0, 1.3558179483314003])
+    _, odd = halves_of({"torque": one}, ENDS)
+    assert len(odd["torque"]) > 100
+    for place, value, half in odd["torque"]:
+        assert half is not None
+        for factor in one.factors:
+            shown = [
+                Measure(symbol="N m", factor=factor).stated(Interval(value=a, low=a - b, high=a + b), signed=True)
+                for a, b in ((value, half), (values[place], halves[place]))
+            ]
+            assert shown[0] == shown[1]
+    assert np.median([len(repr(value)) for _, value, _ in odd["torque"]]) < 8
+
+
+def test_results_with_every_pull_kept_are_told_by_themselves_and_only_where_there_are_some() -> None:
+    plain = _result(make_findings())
+    assert window_data_with_all(plain) == b""
+    assert 'id="window-data-with-all"' not in render_page(plain)
+    alone = [replace(one, stretches=(_alone(one.stretches[0]),)) for one in plain.windows_any[:2]]
+    kept = replace(plain, windows_with_all=tuple(alone))
+    told = json.loads(window_data_with_all(kept))
+    assert told["stretches"] == [{"ends": ENDS.tolist()}]
+    assert [pair["about"] for pair in told["pairs"]] == ["B-A", "C-A"]
+    assert all(set(pair["stretches"][0]["halves"]) == {"torque"} for pair in told["pairs"])
+    assert window_data(kept) == window_data(plain)
+    inside = render_page(kept).split('id="window-data-with-all">')[1].split("</script>")[0]
+    assert json.loads(inside) == told
+
+
+def _alone(stretch: WindowStretch) -> WindowStretch:
+    none = np.zeros(0)
+    return replace(stretch, power=none, percent=none, check=none, check_half=none)
 
 
 def test_eight_builds_weigh_little() -> None:

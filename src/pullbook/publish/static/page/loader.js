@@ -9,6 +9,7 @@ import { unitSystem } from "./units.js";
  * @property {(figure: HTMLElement) => Promise<PlotlyPart | null>} chart data of a figure; null where it has none
  * @property {() => Promise<import("./window-tables.js").WindowData | null>} windows tables of all windows; null where
  *   there are none
+ * @property {() => Promise<import("./window-tables.js").CodedTables | null>} windowsWithAll the same with every pull kept
  */
 
 /**
@@ -30,12 +31,14 @@ const addScript = (script) => { document.head.append(script); };
 /**
  * Charts and library out of the page itself: `#chart-data` holds {chart: {metric, us}} or {chart: figure}, and
  * `#chart-library` the library as plain text, so that the page is on the screen before it is read; `#window-data`
- * holds the tables of all windows.
+ * holds the tables of all windows, `#window-data-with-all` those with every pull kept.
  * @returns {Loader}
  */
 export const pageLoader = () => {
   /** @type {Record<string, PlotlyPart> | null} */
   let data = null;
+  /** @param {string} id */
+  const read = (id) => JSON.parse(document.getElementById(id)?.textContent ?? "null");
   return {
     async library() {
       if (!window.Plotly) {
@@ -46,21 +49,19 @@ export const pageLoader = () => {
       return window.Plotly !== undefined;
     },
     async chart(figure) {
-      data ??= /** @type {Record<string, PlotlyPart>} */ (
-        JSON.parse(document.getElementById("chart-data")?.textContent ?? "{}"));
+      data ??= /** @type {Record<string, PlotlyPart>} */ (read("chart-data") ?? {});
       const found = data[figure.dataset.chart ?? ""];
       return found?.[unitSystem()] ?? found ?? null;
     },
-    async windows() {
-      return JSON.parse(document.getElementById("window-data")?.textContent ?? "null");
-    },
+    async windows() { return read("window-data"); },
+    async windowsWithAll() { return read("window-data-with-all"); },
   };
 };
 
 /**
  * Charts and library from the server. The address of a chart is `data-source` of its figure, or `data-charts` of an
  * element around it with the key of the chart and ".json" added. That of the tables of all windows is `data-windows` of
- * an element of the page.
+ * an element of the page, that of those with every pull kept `data-windows-with-all`.
  * @param {string} library address of the chart library
  * @returns {Loader}
  */
@@ -69,6 +70,12 @@ export const addressLoader = (library) => {
   let loading = null;
   /** @type {WeakMap<HTMLElement, { address: string, data: PlotlyPart }>} */
   const known = new WeakMap(); // a chart is drawn often and asked for once
+  /** @param {"windows" | "windowsWithAll"} name */
+  const named = async (name) => {
+    const address = [.../** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-windows],[data-windows-with-all]"))]
+      .map(({ dataset }) => dataset[name]).find(Boolean);
+    return address ? fetched(address) : null;
+  };
   return {
     library() {
       loading ??= new Promise((done) => {
@@ -89,9 +96,7 @@ export const addressLoader = (library) => {
       if (data) known.set(figure, { address, data });
       return data;
     },
-    async windows() {
-      const address = /** @type {HTMLElement | null} */ (document.querySelector("[data-windows]"))?.dataset.windows;
-      return address ? fetched(address) : null;
-    },
+    windows: () => named("windows"),
+    windowsWithAll: () => named("windowsWithAll"),
   };
 };

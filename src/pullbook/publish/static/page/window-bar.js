@@ -49,6 +49,15 @@ const rpmField = (name, ends) => {
 };
 
 /**
+ * How far apart the speeds are at which a window may begin and end; the two ends of the range need not be round.
+ * @param {import("./window-tables.js").WindowTables} tables
+ */
+const stepWords = ({ data }) => {
+  const steps = data.stretches.flatMap(({ ends }) => (ends.length > 2 ? [ends[2] - ends[1]] : []));
+  return steps.length ? `in steps of ${[...new Set(steps)].sort((a, b) => a - b).join(" or ")}` : "";
+};
+
+/**
  * @param {BarHost} host
  * @returns {WindowBar}
  */
@@ -62,7 +71,8 @@ const makeBar = (host) => {
   const fields = [rpmField("Lower", tables.ends), rpmField("Upper", tables.ends)];
   const button = /** @type {HTMLButtonElement} */ (piece("button", "live-only", "Zoom"));
   button.type = "button";
-  form.append(piece("span", "window-name", "Window"), fields[0], piece("span", "", "to"), fields[1], piece("span", "", "rpm"), button);
+  form.append(piece("span", "window-name", "Window"), fields[0], piece("span", "", "to"), fields[1],
+    piece("span", "", "rpm"), piece("span", "window-step", stepWords(tables)), button);
   const list = piece("ul", "window-gains");
   list.setAttribute("aria-label", "Mean gains of every pair");
   const status = piece("p", "window-status");

@@ -1,9 +1,11 @@
 // The chosen window in the tables of windows: a row for each pair, above those of the session. Where it is one of the
 // session's own windows, its rows are there already and are marked.
 
-import { askedNumber, gainWords, originOf, windowWords } from "./window-words.js";
+import { askedNumber, gainStated, gainWords, originOf, systemAt, windowWords } from "./window-words.js";
 
 /** @typedef {import("./window-words.js").PairWords} PairWords */
+/** @typedef {import("./window-words.js").System} System */
+/** @typedef {import("./window-tables.js").WindowTables} WindowTables */
 
 const SIGNS = ["gains", "gives up", "not decided"];
 
@@ -69,19 +71,42 @@ const markRows = (table, window) => {
 };
 
 /**
- * Write the rows of the chosen window.
- * @param {import("./window-tables.js").WindowTables} tables
+ * Write the rows of the chosen window into every table of a kind.
+ * @param {string} kind
  * @param {[low: number, high: number]} window
- * @param {"metric" | "us"} system of a page that shows one
+ * @param {System} system of a page that shows one
+ * @param {(named: string, system: System) => string[][]} rowsIn
  */
-export const drawRows = (tables, window, system) => {
+const drawKind = (kind, window, system, rowsIn) => {
+  const words = windowWords(window);
   /** @type {NodeListOf<HTMLTableElement>} */
-  const found = document.querySelectorAll("table.windows");
+  const found = document.querySelectorAll(`table.${kind}`);
   for (const table of found) {
-    const own = table.closest(".us") ? "us" : table.closest(".metric") ? "metric" : system;
-    const words = gainWords(tables, window, own) ?? [];
-    const there = markRows(table, windowWords(window));
-    const rows = words.map((pair) => cellTexts(pair, `${windowWords(window)}, chosen`, tables.data.relative));
-    fillRows(table, there ? [] : rows);
+    fillRows(table, markRows(table, words) ? [] : rowsIn(`${words}, chosen`, systemAt(table, system)));
   }
 };
+
+/**
+ * Write the rows of the chosen window.
+ * @param {WindowTables} tables
+ * @param {[low: number, high: number]} window
+ * @param {System} system of a page that shows one
+ */
+export const drawRows = (tables, window, system) => drawKind("windows", window, system, (named, own) =>
+  (gainWords(tables, window, own) ?? []).map((pair) => cellTexts(pair, named, tables.data.relative)));
+
+/**
+ * Write the rows of the chosen window with and without the pulls that were left out.
+ * @param {WindowTables} tables
+ * @param {import("./window-tables.js").Tables<import("./window-tables.js").CodedTables> | null} withAll
+ * @param {[low: number, high: number]} window
+ * @param {System} system of a page that shows one
+ */
+export const drawBoth = (tables, withAll, [low, high], system) => drawKind("left-out", [low, high], system, (named, own) =>
+  (withAll?.data.pairs ?? []).flatMap(({ about, of, from }, number) => {
+    const found = tables.gains(tables.data.pairs.findIndex((pair) => pair.about === about), low, high)?.torque;
+    const kept = withAll?.gains(number, low, high)?.torque;
+    if (!found) return [];
+    return [[`${of} minus ${from}`, named, gainStated(tables, "torque", own, found),
+      kept ? gainStated(tables, "torque", own, kept) : "not measured throughout"]];
+  }));

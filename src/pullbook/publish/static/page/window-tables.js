@@ -4,28 +4,36 @@
 
 /**
  * @typedef {[unit: number, letters: string]} Coded
- * @typedef {"torque" | "power" | "percent" | "check"} Quantity
+ * @typedef {"torque" | "percent" | "power" | "check"} Quantity
  */
 
 /**
+ * Curves and half-widths of one pair in one run of speeds.
  * @typedef {object} CodedStretch
- * @property {Coded} gain
- * @property {Coded} base
+ * @property {Coded} [gain]
+ * @property {Coded} [base]
+ * @property {Coded} [torque] integral at the ends, where there is no curve
  * @property {Coded} [check]
- * @property {Partial<Record<Quantity, Coded | null>>} halves
+ * @property {Partial<Record<Quantity, Coded | number | null>>} halves
  * @property {Partial<Record<Quantity, [number, number, number | null][]>>} odd
  */
 
 /**
+ * @typedef {object} CodedTables
+ * @property {{ grid?: [first: number, step: number, count: number], ends: number[], check?: Coded | null }[]} stretches
+ * @property {{ about: string, of: string, from: string, stretches: CodedStretch[] }[]} pairs
+ */
+
+/**
  * What the server sends.
- * @typedef {object} WindowData
+ * @typedef {object} WindowFacts
  * @property {string} schema
  * @property {number} confidence
  * @property {boolean} relative
  * @property {Record<"torque" | "power" | "percent", Record<"metric" | "us", [symbol: string, size: number]>>} measures
  * @property {[number, number] | null} start
- * @property {{ grid: [first: number, step: number, count: number], ends: number[] }[]} stretches
- * @property {{ about: string, of: string, from: string, stretches: CodedStretch[] }[]} pairs
+ *
+ * @typedef {WindowFacts & CodedTables} WindowData
  */
 
 /**
@@ -37,18 +45,21 @@
  * @typedef {object} Stretch
  * @property {number[]} ends
  * @property {Record<Quantity, number[]>} integrals from the first end to each
- * @property {number[]} bases
+ * @property {number[]} bases the same of what the gain is on
  * @property {Partial<Record<Quantity, number[] | null>>} halves of each window
  * @property {Partial<Record<Quantity, Map<number, [number, number]>>>} odd
  */
 
 /**
- * @typedef {object} WindowTables
- * @property {WindowData} data
+ * @template {CodedTables} Data
+ * @typedef {object} Tables
+ * @property {Data} data
  * @property {number[]} ends speeds at which a window may begin and end
  * @property {(low: number, high: number) => boolean} possible whether both ends lie in one run of speeds
  * @property {(pair: number, low: number, high: number) => Gains | null} gains null where there is no mean
  */
+
+/** @typedef {Tables<WindowData>} WindowTables */
 
 const LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_";
 const LETTER_VALUES = new Map([...LETTERS].map((letter, value) => [letter, value]));
@@ -75,35 +86,38 @@ const wholeNumbers = (text) => {
 };
 
 /**
- * A curve out of the changes of its changes.
+ * A curve out of its fourth differences.
  * @param {Coded} coded
  * @returns {number[]}
  */
 const codedCurve = ([unit, text]) => {
-  let change = 0, last = 0;
-  return wholeNumbers(text).map((turn) => (last += (change += turn)) * unit);
+  const values = wholeNumbers(text);
+  for (let order = 0; order < 4; order += 1) {
+    for (let i = 1; i < values.length; i += 1) values[i] += values[i - 1];
+  }
+  return values.map((value) => value * unit);
 };
 
 /**
- * Half-widths of all windows, by lower end, then by upper end.
- * @param {Coded | null} coded
+ * Numbers of all windows, by lower end, then by upper end; each is expected to change as that before it did.
+ * @param {Coded | null | undefined} coded
  * @param {number} count of ends
  * @returns {number[] | null}
  */
-const codedHalves = (coded, count) => {
+const codedWindows = (coded, count) => {
   if (!coded) return null;
   const steps = wholeNumbers(coded[1]);
   /** @type {number[]} */
-  const above = Array(count).fill(0), halves = [];
+  const above = Array(count).fill(0), found = [];
   for (let low = 0; low < count - 1; low += 1) {
-    let last = above[low + 1];
+    let change = 0;
     for (let high = low + 1; high < count; high += 1) {
-      last += steps[halves.length];
-      above[high] = last;
-      halves.push(last * coded[0]);
+      change += steps[found.length];
+      above[high] += change;
+      found.push(above[high] * coded[0]);
     }
   }
-  return halves;
+  return found;
 };
 
 /**
@@ -120,28 +134,47 @@ const integralsAt = (values, step, at) => {
 };
 
 /**
- * @param {WindowData["stretches"][number]} where
+ * Half-widths: those of the checks are the same for all pairs but for a factor, those of the power go with the torque.
+ * @param {CodedTables["stretches"][number]} where
+ * @param {CodedStretch} coded
+ * @returns {Stretch["halves"]}
+ */
+const readHalves = ({ ends, check }, coded) => {
+  /** @type {Stretch["halves"]} */
+  const made = {};
+  for (const [name, one] of Object.entries(coded.halves)) {
+    made[/** @type {Quantity} */ (name)] = typeof one === "number"
+      ? codedWindows(check, ends.length)?.map((half) => one * half) : codedWindows(one, ends.length);
+  }
+  const { torque, power } = made;
+  if (torque && power) {
+    const sums = ends.flatMap((low, i) => ends.slice(i + 1).map((high) => low + high));
+    made.power = power.map((share, place) => share * torque[place] * sums[place]);
+  }
+  return made;
+};
+
+/**
+ * @param {CodedTables["stretches"][number]} where
  * @param {CodedStretch} coded
  * @returns {Stretch}
  */
-const readStretch = ({ grid: [first, step, count], ends }, coded) => {
+const readStretch = (where, coded) => {
+  const { ends, grid: [first, step, count] = [0, 1, 0] } = where;
   const at = ends.map((end) => Math.round((end - first) / step));
-  const gain = codedCurve(coded.gain);
+  const [gain, base, check, alone] = [coded.gain, coded.base, coded.check, coded.torque]
+    .map((one) => (one ? codedCurve(one) : []));
   const levered = gain.map((value, i) => value * (first + i * step) * (Math.PI / 30));
-  const torque = integralsAt(gain, step, at);
+  const torque = coded.torque ? alone : integralsAt(gain, step, at);
+  if (torque.length !== ends.length || gain.length !== count) throw new Error("the tables of windows are not whole");
   /** @type {Stretch} */
   const made = {
-    ends, bases: integralsAt(codedCurve(coded.base), step, at), halves: {}, odd: {},
-    integrals: {
-      torque, percent: torque, power: integralsAt(levered, step, at),
-      check: coded.check ? codedCurve(coded.check) : [],
-    },
+    ends, bases: integralsAt(base, step, at), halves: readHalves(where, coded), odd: {},
+    integrals: { torque, percent: torque, power: integralsAt(levered, step, at), check },
   };
-  for (const name of /** @type {Quantity[]} */ (Object.keys(coded.halves))) {
-    made.halves[name] = codedHalves(coded.halves[name] ?? null, ends.length);
-    made.odd[name] = new Map((coded.odd[name] ?? []).map(([place, value, half]) => [place, [value, half ?? NaN]]));
+  for (const [name, rows] of Object.entries(coded.odd)) {
+    made.odd[/** @type {Quantity} */ (name)] = new Map(rows.map(([place, value, half]) => [place, [value, half ?? NaN]]));
   }
-  if (made.ends.length !== at.length || count !== gain.length) throw new Error("the tables of windows are not whole");
   return made;
 };
 
@@ -171,8 +204,9 @@ const gainsOf = (stretch, low, high) => {
 
 /**
  * Tables to look windows up in.
- * @param {WindowData} data
- * @returns {WindowTables}
+ * @template {CodedTables} Data
+ * @param {Data} data
+ * @returns {Tables<Data>}
  */
 export const readWindows = (data) => {
   const pairs = data.pairs.map((pair) => pair.stretches.map((coded, i) => readStretch(data.stretches[i], coded)));

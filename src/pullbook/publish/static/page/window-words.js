@@ -43,10 +43,30 @@ export const askedNumber = (text, href = "") => {
   return made;
 };
 
+/**
+ * Which of the two unit systems a part of the page is in.
+ * @param {Element} part
+ * @param {System} system of a page that shows one
+ * @returns {System}
+ */
+export const systemAt = (part, system) => (part.closest(".us") ? "us" : part.closest(".metric") ? "metric" : system);
+
 /** @param {import("./format.js").Interval} gain */
-const signOf = ({ low, high }) => {
+export const signOf = ({ low, high }) => {
   if (!Number.isFinite(high - low)) return "";
   return low > 0 ? "gains" : high < 0 ? "gives up" : "not decided";
+};
+
+/**
+ * A mean gain in words.
+ * @param {WindowTables} tables
+ * @param {Quantity} name
+ * @param {System} system
+ * @param {import("./format.js").Interval} gain
+ */
+export const gainStated = (tables, name, system, gain) => {
+  const [symbol, factor] = tables.data.measures[name === "check" ? "torque" : name][system];
+  return typeset(stated({ symbol, factor }, gain, true));
 };
 
 /**
@@ -57,18 +77,16 @@ const signOf = ({ low, high }) => {
  * @returns {PairWords[] | null}
  */
 export const gainWords = (tables, [low, high], system) => {
-  const { measures, pairs } = tables.data;
   /** @type {PairWords[]} */
   const told = [];
-  for (const [number, { of, from }] of pairs.entries()) {
+  for (const [number, { of, from }] of tables.data.pairs.entries()) {
     const gains = tables.gains(number, low, high);
     if (!gains?.torque) return null;
     /** @type {Partial<Record<Quantity, string>>} */
     const words = {};
     for (const name of /** @type {Quantity[]} */ (Object.keys(gains))) {
-      const [symbol, factor] = measures[name === "check" ? "torque" : name][system];
       const gain = gains[name];
-      if (gain) words[name] = typeset(stated({ symbol, factor }, gain, true));
+      if (gain) words[name] = gainStated(tables, name, system, gain);
     }
     told.push({ of, from, sign: signOf(gains.torque), gains: words });
   }

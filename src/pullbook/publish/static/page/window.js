@@ -9,15 +9,27 @@ import { hiddenBuilds } from "./builds.js";
 import { leaveDragging, showRange } from "./charts.js";
 import { unitSystem } from "./units.js";
 import { drawBar, layBar } from "./window-bar.js";
-import { drawRows } from "./window-rows.js";
+import { drawPictures } from "./window-picture.js";
+import { drawBoth, drawRows } from "./window-rows.js";
 import { drawShades, layShades, movedBy, nearestEnd } from "./window-shade.js";
 import { readWindows } from "./window-tables.js";
 
 /** @typedef {[low: number, high: number]} RpmWindow */
 /** @typedef {import("./window-tables.js").WindowTables} WindowTables */
+/** @typedef {import("./window-tables.js").Tables<import("./window-tables.js").CodedTables>} TablesWithAll */
 
-/** @type {{ tables: WindowTables | null, window: RpmWindow, listens: boolean, turn: number }} */
-const page = { tables: null, window: [NaN, NaN], listens: false, turn: 0 };
+/**
+ * @typedef {object} WindowPage
+ * @property {WindowTables | null} tables
+ * @property {TablesWithAll | null} withAll with every pull kept; read when somebody looks at them
+ * @property {RpmWindow} window
+ * @property {boolean} listens
+ * @property {number} turn of the findings
+ * @property {import("./loader.js").Loader | null} loader null when there is nothing more to be read
+ */
+
+/** @type {WindowPage} */
+const page = { tables: null, withAll: null, window: [NaN, NaN], listens: false, turn: 0, loader: null };
 
 /** The window that is chosen; null before there is one. */
 export const chosenWindow = () => (page.listens ? page.window : null);
@@ -48,9 +60,24 @@ const snapped = (ends, [low, high]) => {
 const drawWindow = (settled) => {
   const { tables, window } = page;
   if (!tables) return;
+  drawPictures(tables, window, unitSystem(), settled); // looks where they are, before anything is changed
   drawShades();
   drawBar(tables, window, unitSystem(), hiddenBuilds(), settled);
   drawRows(tables, window, unitSystem());
+  drawBoth(tables, page.withAll, window, unitSystem());
+};
+
+/** The results with every pull kept are in a list that few open: they are read when it is open. */
+const readWithAll = async () => {
+  const { turn, loader } = page;
+  const list = /** @type {HTMLDetailsElement | null} */ (document.querySelector("#both-results"));
+  if (!loader || !list?.open) return;
+  page.loader = null;
+  const data = await loader.windowsWithAll();
+  if (turn !== page.turn) return;
+  if (!data?.pairs?.length) { page.loader = loader; return; }
+  page.withAll = readWindows(data);
+  drawWindow(true);
 };
 
 /**
@@ -76,6 +103,7 @@ export const layWindow = () => {
   layShades({ chosen: () => page.window, ends: tables.ends, choose: chooseWindow });
   layBar({ tables, choose: (window) => chooseWindow(window), zoom: showRange });
   drawWindow(true);
+  void readWithAll();
 };
 
 const listenToPage = () => {
@@ -87,6 +115,7 @@ const listenToPage = () => {
   document.addEventListener("change", (event) => {
     if (/** @type {HTMLElement} */ (event.target).matches("input[name=units], input.toggle")) drawWindow(true);
   });
+  document.addEventListener("toggle", () => { void readWithAll(); }, true);
 };
 
 /**
@@ -97,14 +126,14 @@ const listenToPage = () => {
  */
 export const startWindow = async (loader) => {
   page.turn += 1;
-  page.tables = null;
+  Object.assign(page, { tables: null, withAll: null, loader: null });
   const { turn } = page;
   const data = await loader.windows();
   if (turn !== page.turn || !data?.pairs?.length) return false;
   const tables = readWindows(data);
   const { ends } = tables, third = Math.floor(ends.length / 3);
   const begin = page.listens ? page.window : askedWindow() ?? data.start ?? [ends[third], ends[ends.length - 1 - third]];
-  Object.assign(page, { tables, window: snapped(ends, begin) });
+  Object.assign(page, { tables, loader, window: snapped(ends, begin) });
   listenToPage();
   layWindow();
   return true;
