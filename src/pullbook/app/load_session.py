@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from pullbook.app.folder import folder_of, inside, read_session_text
 from pullbook.app.read_pulls import CapturedFile, capture_file, only_pull
 from pullbook.capture.session_file import parse_session
-from pullbook.errors import SessionFileError
+from pullbook.errors import FileRefusedError, SessionFileError
 from pullbook.quantities.toml_lines import lines_named
 from pullbook.records.pull import TorqueKind
 
@@ -68,6 +68,7 @@ def load_session(folder: Path, progress: Progress) -> LoadedSession:
 
 def _load(session: Session, folder: Path, progress: Progress) -> LoadedSession:
     root = folder_of(folder)
+    _files_there(session, root)
     captured: dict[tuple[str, tuple[ColumnRule, ...]], CapturedFile] = {}
     pulls: list[Pull] = []
     for number, entry in enumerate(session.pulls, start=1):
@@ -80,6 +81,17 @@ def _load(session: Session, folder: Path, progress: Progress) -> LoadedSession:
     progress.step("reading", len(session.pulls), len(session.pulls))
     _one_kind_of_torque(session, pulls)
     return LoadedSession(session=session, pulls=tuple(pulls))
+
+
+def _files_there(session: Session, root: Path) -> None:
+    """Refuse a session that is still to be run, or whose files are elsewhere, in one sentence for all of them."""
+    missing = [number for number, entry in enumerate(session.pulls, start=1) if not (root / entry.file).exists()]
+    if len(missing) > 1:
+        raise FileRefusedError(
+            f"{len(missing)} of {len(session.pulls)} pulls have no file yet", where=f"{_FILE}: pull[{missing[0]}].file",
+            value=session.pulls[missing[0] - 1].file,
+            remedy="put the files of the bench there under these names, or correct the names",
+        )  # fmt: skip
 
 
 def _rules(session: Session, entry: PullEntry) -> tuple[ColumnRule, ...]:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import sys
+from dataclasses import replace
+from pathlib import Path  # noqa: TC003 - typer reads the annotations
 from typing import Annotated, Final
 
 import typer
@@ -28,6 +31,17 @@ def plan(
     of: Annotated[str, typer.Option("--of", metavar="BUILD", help="Build that --resolve is about.")] = "",
     from_: Annotated[str, typer.Option("--from", metavar="BUILD", help="Build it is compared with.")] = "",
     odds: Annotated[float, typer.Option("--odds", metavar="%", help="Odds of an answer that are wanted.")] = 80.0,
+    rehearse: Annotated[
+        bool,
+        typer.Option("--rehearse", help="Simulate 200 sessions of each offer and put them through the comparison."),
+    ] = False,
+    write: Annotated[
+        Path | None,
+        typer.Option("--write", metavar="FOLDER", help="Write an offer as a session folder with a run sheet."),
+    ] = None,
+    offer: Annotated[
+        str, typer.Option("--offer", metavar="NAME", help="Offer to write: cheapest, in between or surest.")
+    ] = "",
     units: Units = _METRIC,
     json_to: Json = None,
 ) -> None:
@@ -41,6 +55,10 @@ def plan(
     words = PlanWords(resolve=resolve, within=within, of=of, from_=from_, odds=odds)
     with Bar() as bar:
         planned = plan_session(session, words, bar)
+        if rehearse:
+            from pullbook.app.rehearse_plan import Rehearsal, rehearse_plan
+
+            planned = replace(planned, plan=rehearse_plan(planned.plan, planned.session, Rehearsal(), bar))
     if json_to is None:
         from pullbook.cli.show_plan import print_plan
 
@@ -50,3 +68,8 @@ def plan(
         from pullbook.records.codec_plan import plan_to_json
 
         write_json(plan_to_json(planned.plan), json_to)
+    if write is not None:
+        from pullbook.app.write_plan import chosen_offer, write_plan
+
+        for path in write_plan(planned, chosen_offer(planned.plan, offer), session, write, units):
+            print(path, file=sys.stderr if json_to == "-" else sys.stdout)

@@ -64,14 +64,26 @@ def _section(title: str, sentences: Sequence[str], width: int, strong: tuple[str
 
 def _offer(plan: Plan, offer: Offer, system: UnitSystem, width: int, strong: tuple[str, str]) -> Iterator[str]:
     yield from _section(offer_sentence(offer), [f"Order, with pulls: {order_text(offer)}."], width, strong)
-    rows = [("", "odds", "80 % from", "never below")]
-    for target, one in zip(plan.targets, offer.targets, strict=True):
-        floor = target.size / target.percent * one.floor
-        floor_shown = size_shown(floor, target.unit, system)
-        rows.append((one.target, share(one.odds), detectable_text(one, target, system), floor_shown))
-    widths = [max(len(row[column]) for row in rows) for column in range(4)]
-    for row in rows:
-        cells = [row[0].ljust(widths[0]), *(cell.rjust(size) for cell, size in zip(row[1:], widths[1:], strict=True))]
-        yield "    " + "  ".join(cells).rstrip()
+    for row in _aligned(_rows(plan, offer, system)):
+        yield f"    {row}"
+    if offer.sessions:
+        yield f"    in rehearsal: share of {offer.sessions} simulated sessions that the comparison answered"
     for sentence in offer.confounded:
         yield from textwrap.wrap(sentence, width - 4, initial_indent="  ! ", subsequent_indent="    ")
+
+
+def _rows(plan: Plan, offer: Offer, system: UnitSystem) -> list[tuple[str, ...]]:
+    """Table of the targets of an offer; those that are only told have nothing to be rehearsed."""
+    rows: list[tuple[str, ...]] = [("", "odds", "80 % from", "never below", "in rehearsal")]
+    for place, (target, one) in enumerate(zip(plan.targets, offer.targets, strict=True)):
+        floor = size_shown(target.size / target.percent * one.floor, target.unit, system)
+        seen = share(offer.rehearsed[place]) if place < len(offer.rehearsed) else ""
+        rows.append((one.target, share(one.odds), detectable_text(one, target, system), floor, seen))
+    return rows if offer.sessions else [row[:-1] for row in rows]
+
+
+def _aligned(rows: list[tuple[str, ...]]) -> Iterator[str]:
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    for row in rows:
+        cells = [row[0].ljust(widths[0]), *(cell.rjust(size) for cell, size in zip(row[1:], widths[1:], strict=True))]
+        yield "  ".join(cells).rstrip()

@@ -121,6 +121,7 @@ def make_plan(
         title=session.title,
         within=within,
         aim=request.aim,
+        span=setting.span,
         targets=(*setting.targets, *setting.extra),
         offers=offers,
         costs=costs,

@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     import numpy as np
 
     from pullbook.plan.costs import Order
 
-__all__ = ["MOST_PULLS", "changed_order", "joined", "with_every_build"]
+__all__ = ["MOST_PULLS", "changed_order", "joined", "neighbours", "with_every_build"]
 
+_CHANGES_AT_ONCE: Final = (1, 1, 2, 2, 3)
 MOST_PULLS: Final = 8
 """Most pulls on one fitting: more of them never tell what one more fitting tells."""
 
@@ -65,7 +66,9 @@ def with_every_build(order: Order, count: int) -> bool:
 
 
 def changed_order(order: Order, count: int, generator: np.random.Generator) -> Order:
-    """An order with one small change, drawn at random.
+    """An order with one to three small changes, drawn at random.
+
+    One alone is seldom possible in a session that is full: what is to be put in needs something taken out.
 
     Parameters
     ----------
@@ -81,9 +84,62 @@ def changed_order(order: Order, count: int, generator: np.random.Generator) -> O
     Order
         May lack a build, or be the same.
     """
-    draw = generator.random(4)
-    move = _MOVES[int(draw[0] * len(_MOVES))]
-    return joined(move(order, count, draw[1:]))
+    for _ in range(_CHANGES_AT_ONCE[int(generator.random() * len(_CHANGES_AT_ONCE))]):
+        draw = generator.random(4)
+        moved = joined(_MOVES[int(draw[0] * len(_MOVES))](order, count, draw[1:]))
+        order = moved or order
+    return order
+
+
+def neighbours(order: Order, count: int) -> Iterator[Order]:
+    """All orders that are one small change away, each in its plain form.
+
+    A fitting more or less, a pull more or less or on another fitting, all pulls spread evenly, a fitting carried
+    elsewhere, a stretch turned round, another build.
+
+    Parameters
+    ----------
+    order : Order
+        Where to start.
+    count : int
+        Number of builds. [1]
+
+    Yields
+    ------
+    Order
+        With every build in it; some come more than once.
+    """
+    for one in _changes(order, count):
+        plain = joined(one)
+        if plain != order and with_every_build(plain, count):
+            yield plain
+
+
+def _changes(order: Order, count: int) -> Iterator[Order]:
+    places = range(len(order))
+    yield from _evened(order)
+    for at in range(len(order) + 1):
+        yield from ((*order[:at], (build, pulls), *order[at:]) for build in range(count) for pulls in (1, 2))
+    for at, (build, pulls) in enumerate(order):
+        yield (*order[:at], *order[at + 1 :])
+        yield (*order[:at], (build, pulls + 1), *order[at + 1 :])
+        yield (*order[:at], (build, pulls - 1), *order[at + 1 :])
+        yield from ((*order[:at], (other, pulls), *order[at + 1 :]) for other in range(count))
+        rest = (*order[:at], *order[at + 1 :])
+        yield from ((*rest[:to], order[at], *rest[to:]) for to in places)
+    for one in places:
+        for other in places:
+            counts = [pulls + (at == other) - (at == one) for at, (_, pulls) in enumerate(order)]
+            yield tuple((build, pulls) for (build, _), pulls in zip(order, counts, strict=True))
+            yield (*order[:one], *reversed(order[one : other + 1]), *order[other + 1 :])
+
+
+def _evened(order: Order) -> Iterator[Order]:
+    """The same fittings with the pulls spread over them, those left over on neighbours, at every place."""
+    each, over = divmod(sum(pulls for _, pulls in order), len(order))
+    for first in range(len(order)):
+        extra = {(first + n) % len(order) for n in range(over)}
+        yield tuple((build, each + (at in extra)) for at, (build, _) in enumerate(order))
 
 
 def _fit_more(order: Order, count: int, draw: np.ndarray) -> Order:

@@ -31,6 +31,7 @@ __all__ = ["DrawnOdds", "Judge", "drawn_odds", "drawn_sizes"]
 
 _DRAWS: Final = 500
 _LEVEL: Final = 0.05
+_WHITE_IN_LEVEL: Final = 0.085  # one over the root of the samples of a pull
 _NORMAL: Final = np.array([NormalDist().inv_cdf((n + 0.5) / _DRAWS) for n in range(_DRAWS)])
 
 
@@ -127,7 +128,7 @@ def drawn_odds(
     sizes = drawn_sizes(belief, judge.sessions, generator)
     cell, fitting, hours = times.pulls(order)
     grid = level_grid(cell, fitting, hours, question.contrasts, judge.prior)
-    shape = shape_parts(cell, fitting, targets, question, belief.length_rpm)
+    shape = shape_parts(cell, fitting, targets, question, belief)
     margins = np.empty((judge.sessions, len(targets)))  # size from which on this session answers
     tails = np.empty((judge.sessions, len(targets)))
     for number in range(judge.sessions):
@@ -171,7 +172,7 @@ def _levels(grid: LevelGrid, sizes: Mapping[str, float], generator: np.random.Ge
     hours = grid.hours
     steps = np.sqrt(np.diff(hours, prepend=hours[0])) * generator.standard_normal(hours.size)
     level: FloatArray = (
-        sizes["pull"] * generator.standard_normal(hours.size)
+        float(np.hypot(sizes["pull"], sizes["white"] * _WHITE_IN_LEVEL)) * generator.standard_normal(hours.size)
         + sizes["refit"] * generator.standard_normal(int(grid.fitting.max()) + 1)[grid.fitting]
         + sizes["walk"] * np.cumsum(steps)
         + sizes["drift"] * generator.standard_normal() * hours

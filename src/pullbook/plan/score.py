@@ -20,11 +20,14 @@ if TYPE_CHECKING:
     from pullbook.records.plan import Target
     from pullbook.records.plan_terms import ScatterBelief
 
-__all__ = ["Question", "Score", "question_of", "window_share"]
+__all__ = ["Question", "Score", "question_of", "white_share", "window_share"]
 
 _GRID: Final = 46  # speeds over the range: a hundred rpm apart on an ordinary engine
 _SURE: Final = 200  # degrees of freedom that are as good as any number of them
 _DRIFT_TAIL: Final = 2.6  # 97.5 % of a drift whose own size is drawn from its half-normal prior, over its typical size
+_UNSEEN: Final = 5.2  # the same of a re-fitting that the order never repeats, under its wide prior
+_WIDER: Final = 1.2  # by which drawn intervals are wider than these, because all sizes are in doubt at once
+_SAMPLES: Final = 140  # of a pull over its range
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -83,6 +86,33 @@ def window_share(window: tuple[float, float] | None, span: tuple[float, float], 
         inside[int(np.abs(speed - 0.5 * (low + high)).argmin())] = 1.0
     about = inside / inside.sum() - 1.0 / speed.size
     return max(float(about @ matern52(speed[:, None] - speed[None, :], length_rpm) @ about), 0.0)
+
+
+def white_share(window: tuple[float, float] | None, span: tuple[float, float], resolution_rpm: float) -> float:
+    """Variance of the mean over a window of unit noise from sample to sample, less that of the whole range.
+
+    Parameters
+    ----------
+    window : tuple of (float, float) or None
+        The window; None for all of the range. [rpm]
+    span : tuple of (float, float)
+        The range. [rpm]
+    resolution_rpm : float
+        Width that a curve is smoothed over at the least. [rpm]
+
+    Returns
+    -------
+    float
+        One over the samples in the window, less one over all. [1]
+
+    Examples
+    --------
+    >>> white_share(None, (2000.0, 6500.0), 300.0)
+    0.0
+    """
+    low, high = window if window is not None else span
+    width = min(max(high - low, resolution_rpm), span[1] - span[0])
+    return ((span[1] - span[0]) / width - 1.0) / _SAMPLES
 
 
 def question_of(
@@ -177,16 +207,16 @@ class Score:
         drift = (weights @ trend) ** 2 * belief.drift**2
         refit = refit * belief.refit**2
         each_fitted = len(order) == cell.size
-        repeats = max(cell.size - (counts.size if each_fitted else len(order)), 1)
+        repeats = cell.size - counts.size
         again = max(len(order) - counts.size, 0) + (0 if each_fitted else 1)
         half = [
             _quantile(level, repeats) ** 2 * (pull[n] + (refit[n] if each_fitted else 0.0))
-            + (0.0 if each_fitted else _quantile(level, again) ** 2 * refit[n])
+            + (0.0 if each_fitted else (_quantile(level, again) if again > 1 else _UNSEEN) ** 2 * refit[n])
             + _DRIFT_TAIL**2 * (wander[n] + drift[n])
-            for n, level in enumerate(question.levels)
+            for n, level in enumerate(question.levels.tolist())
         ]
         missed = _quantile(2.0 * POWER - 1.0, _SURE) * np.sqrt(pull + refit + wander + drift)
-        detectable: FloatArray = np.sqrt(half) + missed
+        detectable: FloatArray = _WIDER * np.sqrt(half) + missed
         return detectable
 
     def worst(self, order: Order) -> float:

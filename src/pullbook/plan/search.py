@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from pullbook.plan.moves import changed_order, joined, with_every_build
+from pullbook.plan.moves import changed_order, joined, neighbours, with_every_build
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -19,9 +19,11 @@ if TYPE_CHECKING:
 
 __all__ = ["Found", "Front", "SearchLimits", "greedy_order", "search_orders", "shortest_round"]
 
-_HOT: Final = 0.08
+_HOT: Final = 0.25
 _COLD: Final = 0.002
 _BUDGETS: Final = 6
+_ROUNDS: Final = 6
+_PARTS: Final = (0.4, 0.12, 0.12, 0.12, 0.12, 0.12)  # of all steps, the longest sessions first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,11 +84,8 @@ class Front:
         new : Found
             The order.
         """
-        for one in self.found:
-            if one.seconds > new.seconds:
-                break
-            if one.worst <= new.worst:
-                return
+        if new.worst == inf or any(one.seconds <= new.seconds and one.worst <= new.worst for one in self.found):
+            return
         kept = [one for one in self.found if one.seconds < new.seconds or one.worst < new.worst]
         self.found = sorted((*kept, new), key=lambda one: one.seconds)
 
@@ -131,6 +130,17 @@ def shortest_round(times: Timetable, first: int = 0) -> Order:
             if _length(times, turned) < _length(times, path):
                 path = turned
     return tuple((build, 1) for build in path)
+
+
+def _starts(shortest: Order, times: Timetable, seconds: float) -> list[Order]:
+    """Orders to grow from that fit into a time: every build once, twice and so on, there and back, always back."""
+    back = (*shortest, *shortest[-2::-1])
+    first = shortest[:1]
+    home = joined(tuple(fitting for one in shortest[1:] for fitting in (*first, one)) + first)
+    found = [shortest, joined(shortest + first), joined(back), home]
+    found += [joined(shortest * rounds) for rounds in range(2, _ROUNDS)]
+    found += [joined((back[:-1] * rounds) + first) for rounds in range(2, _ROUNDS)]
+    return [order for order in dict.fromkeys(found) if times.seconds(order) <= seconds]
 
 
 def _length(times: Timetable, path: list[int]) -> float:
@@ -213,14 +223,16 @@ def search_orders(score: Score, limits: SearchLimits, step: Callable[[int, int],
         return front
     generator = np.random.default_rng(limits.seed)
     lengths = np.geomspace(limits.seconds, max(at_least * 1.02, limits.seconds / 6.0), _BUDGETS)
-    each = max(limits.steps // _BUDGETS, 1)
-    for number, seconds in enumerate(sorted(lengths.tolist(), reverse=True)):
-        start = greedy_order(score, shortest, seconds)
-        front.add(_judged(score, start))
+    before = 0
+    for seconds, part in zip(sorted(lengths.tolist(), reverse=True), _PARTS, strict=True):
+        for start in _starts(shortest, score.times, seconds):
+            front.add(_judged(score, greedy_order(score, start, seconds)))
         known = front.within(seconds)
-        begin = known.order if known is not None else start
-        _anneal(score, front, begin, _Run(seconds=seconds, steps=each, before=number * each, total=limits.steps),
-                generator, step)  # fmt: skip
+        begin = known.order if known is not None else shortest
+        run = _Run(seconds=seconds, steps=int(part * limits.steps), before=before, total=limits.steps)
+        _anneal(score, front, begin, run, generator, step)
+        _descend(score, front, run, step)
+        before += run.steps
     return front
 
 
@@ -257,3 +269,24 @@ def _anneal(
         heat = _HOT * (_COLD / _HOT) ** (number / run.steps)
         if new.worst <= now.worst or generator.random() < exp((log(now.worst) - log(new.worst)) / heat):
             now = new
+
+
+def _descend(score: Score, front: Front, run: _Run, step: Callable[[int, int], None]) -> None:
+    """Take the best of all small changes of the best order that fits into a time, until none is better."""
+    now = front.within(run.seconds)
+    count = score.question.contrasts.shape[1]
+    looked = 0
+    while now is not None and looked < run.steps:
+        step(run.before + run.steps, run.total)
+        best = now
+        for order in set(neighbours(now.order, count)):
+            if score.times.seconds(order) > run.seconds:
+                continue
+            looked += 1
+            new = _judged(score, order)
+            front.add(new)
+            if (new.worst, new.order) < (best.worst, best.order):
+                best = new
+        if best.worst >= now.worst:
+            return
+        now = best

@@ -9,6 +9,7 @@ import numpy as np
 
 from pullbook.curves.kernels import matern52
 from pullbook.curves.reml_prior import half_cauchy_nodes
+from pullbook.plan.score import white_share
 from pullbook.records.plan import Ask
 
 if TYPE_CHECKING:
@@ -18,10 +19,12 @@ if TYPE_CHECKING:
     from pullbook.plan.score import Question
     from pullbook.quantities.arrays import FloatArray, IntArray
     from pullbook.records.plan import Target
+    from pullbook.records.plan_terms import ScatterBelief
 
 __all__ = ["ShapeParts", "shape_parts"]
 
 _SPEEDS: Final = 12
+_RESOLUTION: Final = 300.0  # rpm: what a spline of the comparison smooths over on an ordinary range
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -80,7 +83,7 @@ class ShapeParts:
 
 
 def shape_parts(
-    cell: IntArray, fitting: IntArray, targets: Sequence[Target], question: Question, length_rpm: float
+    cell: IntArray, fitting: IntArray, targets: Sequence[Target], question: Question, belief: ScatterBelief
 ) -> ShapeParts:
     """Shape errors in all targets of an order.
 
@@ -92,8 +95,8 @@ def shape_parts(
         What is asked. [rpm]
     question : Question
         The same as arrays. [1]
-    length_rpm : float
-        Correlation length. [rpm]
+    belief : ScatterBelief
+        Correlation length, and the noise of samples over the shape error. [rpm, %]
 
     Returns
     -------
@@ -104,10 +107,14 @@ def shape_parts(
     of_fitting = (fitting[:, None] == np.arange(int(fitting.max()) + 1)).astype(np.float64)
     solved = np.linalg.solve(np.eye(cell.size) + 0.25 * of_fitting @ of_fitting.T, member)
     weights = np.linalg.solve(member.T @ solved, question.contrasts.T).T @ solved.T
+    white = (belief.white / belief.shape) ** 2 if belief.shape > 0.0 else 0.0
+    noise = [white * white_share(target.window, question.span, _RESOLUTION) for target in targets]
     return ShapeParts(
         roots=tuple(
-            _speeds_root(target, question.span, length_rpm) if target.ask is Ask.WITHIN else np.array([[share**0.5]])
-            for target, share in zip(targets, question.shares.tolist(), strict=True)
+            _speeds_root(target, question.span, belief.length_rpm, white)
+            if target.ask is Ask.WITHIN
+            else np.array([[np.sqrt(share + more)]])
+            for target, share, more in zip(targets, question.shares.tolist(), noise, strict=True)
         ),
         pull=(weights**2).sum(axis=1),
         refit=((weights @ of_fitting) ** 2).sum(axis=1),
@@ -115,13 +122,15 @@ def shape_parts(
     )
 
 
-def _speeds_root(target: Target, span: tuple[float, float], length_rpm: float) -> FloatArray:
+def _speeds_root(target: Target, span: tuple[float, float], length_rpm: float, white: float) -> FloatArray:
     """Root of the covariance at speeds over the window of a target, less the mean over the range."""
     speed = np.linspace(*(target.window or span), _SPEEDS)
     whole = np.linspace(*span, 46)
     near = matern52(speed[:, None] - speed[None, :], length_rpm)
     mixed = matern52(speed[:, None] - whole[None, :], length_rpm).mean(axis=1)
     level = float(matern52(whole[:, None] - whole[None, :], length_rpm).mean())
-    value, vector = np.linalg.eigh(near - mixed[:, None] - mixed[None, :] + level)
+    covariance = near - mixed[:, None] - mixed[None, :] + level
+    covariance += white * white_share((0.0, 0.0), span, _RESOLUTION) * np.eye(_SPEEDS)
+    value, vector = np.linalg.eigh(covariance)
     root: FloatArray = vector * np.sqrt(np.maximum(value, 0.0))
     return root

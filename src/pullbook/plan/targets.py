@@ -201,7 +201,7 @@ def _of_claim(session: Session, claim: Claim, span: tuple[float, float]) -> Targ
     return Target(
         name=claim.id, says=claim.says, ask=Ask.CLAIM if claim.within is None else Ask.WITHIN,
         contrast=tuple((name, weight) for name, weight in weights.items() if weight), window=window, percent=percent,
-        size=size, unit=unit,
+        size=size, unit=unit, at_peak=claim.where is None,
     )  # fmt: skip
 
 

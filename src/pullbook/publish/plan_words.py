@@ -105,7 +105,7 @@ def target_sentence(target: Target, system: UnitSystem = UnitSystem.METRIC) -> s
     size = size_shown(target.size, target.unit, system)
     if target.unit != "%":
         size = f"{size} ({target.percent:.2g} %)"
-    where = "" if target.window is None else _window(target.window)
+    where = " at the peak" if target.at_peak else "" if target.window is None else _window(target.window)
     if target.ask is Ask.CLAIM:
         return f"{target.name}: whether it holds, if the truth is {size} off the number{where}."
     if target.ask is Ask.WITHIN:

@@ -45,6 +45,8 @@ class Target:
         The same. [N m or W; % where nothing says how large the torque is]
     unit : str
         Unit of `size`: "N m", "W" or "%".
+    at_peak : bool
+        The claim is about the peak, wherever it is; `window` is where it is taken to be.
     """
 
     name: str
@@ -55,6 +57,7 @@ class Target:
     percent: float
     size: float
     unit: str
+    at_peak: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,6 +188,8 @@ class Plan:
         Time that the session may take. [s]
     aim : float
         Odds that count as able to answer. [1]
+    span : tuple of (float, float)
+        Range of speed that will be measured. [rpm]
     targets : tuple of Target
         What is to be answered.
     offers : tuple of Offer
@@ -204,6 +209,7 @@ class Plan:
     title: str
     within: float
     aim: float
+    span: tuple[float, float]
     targets: tuple[Target, ...]
     offers: tuple[Offer, ...]
     costs: Costs
