@@ -13,7 +13,7 @@ from pullbook.remember.check import check_archive
 from pullbook.remember.connect import Doors
 from pullbook.remember.copying import emptied, events_in, fill
 from pullbook.remember.failures import explained
-from pullbook.remember.migrate import demand_current, settle
+from pullbook.remember.migrate import demand_current, settle, version_of
 from pullbook.remember.place import ArchivePlace
 
 if TYPE_CHECKING:
@@ -196,6 +196,9 @@ def _readable(backup: Path, place: ArchivePlace, step: Callable[[str, int, int],
         copy = Doors(ArchivePlace(path=scratch, url="", shown=str(backup)))
         try:
             with copy.writing() as connection:
+                if not version_of(connection):
+                    raise InputError("this is no backup: there is no archive in it", where=str(backup),
+                                     remedy="name a file that --backup wrote; nothing was changed")  # fmt: skip
                 if not demand_current(connection, str(backup)):
                     settle(connection, str(backup))
             with copy.reading() as connection:

@@ -96,7 +96,10 @@ def _structure(connection: Connection) -> Iterator[Damage]:
         named = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
         expected = {f"{table.__tablename__}_no_{doing}" for table in HISTORY for doing in ("update", "delete")}
     else:
-        named = "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal"
+        named = (
+            "SELECT tgname FROM pg_trigger JOIN pg_class ON pg_class.oid = tgrelid "
+            "WHERE NOT tgisinternal AND relnamespace = current_schema()::regnamespace"
+        )
         expected = {f"{table.__tablename__}_only_added" for table in HISTORY}
     missing = expected - set(connection.execute(text(named)).scalars())
     for name in sorted(missing):
@@ -122,7 +125,7 @@ def _references(connection: Connection) -> Iterator[Damage]:
 
 def _events(connection: Connection) -> Iterator[Damage]:
     """Events that are not what was sealed."""
-    uids = dict(connection.execute(select(Event.id, Event.uid)).tuples().all())
+    uids = {row.id: row.uid for row in connection.execute(select(Event.id, Event.uid))}
     asked = select(
         Event.id, Event.uid, Event.at, Event.who, Event.kind, Event.subject, Event.content, Event.undoes, Event.sha256
     )

@@ -31,7 +31,9 @@ def find_sessions(connection: Connection, question: ArchiveQuestion) -> Found:
     conditions = list(_conditions(question))
     count = connection.execute(_joined(select(func.count(Session.id))).where(*conditions)).scalar_one()
     asked = _joined(select(Session, Engine.name.label("engine"))).where(*conditions)
-    rows = connection.execute(asked.order_by(Session.day.desc(), Session.id.desc()).limit(question.most)).mappings()
+    rows = connection.execute(
+        asked.order_by(Session.day.desc(), Session.event_id.desc()).limit(question.most)
+    ).mappings()
     return Found(sessions=tuple(_found(row) for row in rows), count=int(count))
 
 
