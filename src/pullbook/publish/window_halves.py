@@ -118,9 +118,9 @@ def shared_checks(
     Returns
     -------
     codes : Codes or None
-        Half-widths of the first pair; None where no doubt can be stated.
+        Half-widths of the first pair; None where no doubt can be stated. [N m]
     pairs : list of (float or None, dict)
-        Factor of each pair, and windows whose digits cannot be had so.
+        Factor of each pair, and windows whose digits cannot be had so. [1, N m]
     """
     if not all(one.doubtful for one in checks):
         return None, [(None, _noted(one, one.alike)) for one in checks]

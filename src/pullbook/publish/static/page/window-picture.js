@@ -11,6 +11,7 @@ import { gainStated, signOf, systemAt, windowWords } from "./window-words.js";
 
 const AIR = 0.06; // beyond the longest interval, as `nice_range` in ticks.py
 const MOST_STEPS = 8;
+const PAUSE = 150; // without a movement, in ms
 const LETTER_SHARE = 0.61; // mean width of a letter, in text sizes
 
 /**
@@ -193,23 +194,37 @@ const chosenIn = (tables, [low, high], system) => {
   return { words: windowWords([low, high]), gains };
 };
 
+/** @type {number | undefined} */
+let later;
+
+/** @param {Element} picture @returns {Element | null} the copy that is shown in its place */
+const copyOf = ({ nextElementSibling: next }) => (next?.classList.contains("chosen") ? next : null);
+
+/** @param {Element} picture */
+const isSeen = (picture) => {
+  const { top, bottom, width } = (copyOf(picture) ?? picture).getBoundingClientRect();
+  return width > 0 && bottom > 0 && top < innerHeight;
+};
+
 /**
- * Show the chosen window in the pictures of mean gains. While something is dragged, those that nobody sees wait.
+ * Show the chosen window in the pictures of mean gains: at once where somebody sees it, in the others when nothing moves
+ * any more.
  * @param {WindowTables} tables
  * @param {[low: number, high: number]} window
  * @param {import("./window-words.js").System} system of a page that shows one
- * @param {boolean} settled
  */
-export const drawPictures = (tables, window, system, settled) => {
+export const drawPictures = (tables, window, system) => {
   /** @type {NodeListOf<SVGSVGElement>} */
   const pictures = document.querySelectorAll("svg.picture[data-gains]:not(.chosen)");
-  for (const picture of pictures) {
-    const next = picture.nextElementSibling, before = next?.classList.contains("chosen") ? next : null;
-    const { top, bottom, width } = (before ?? picture).getBoundingClientRect();
-    if (!settled && (!width || bottom < 0 || top > innerHeight)) continue;
+  /** @param {SVGSVGElement} picture */
+  const draw = (picture) => {
     const chosen = chosenIn(tables, window, systemAt(picture, system));
+    copyOf(picture)?.remove();
     picture.parentElement?.classList.toggle("with-chosen", chosen !== null);
-    before?.remove();
     if (chosen) picture.after(copyWith(picture, chosen));
-  }
+  };
+  const seen = [...pictures].filter(isSeen); // all are looked at before one is changed
+  seen.forEach(draw);
+  clearTimeout(later);
+  later = setTimeout(() => [...pictures].filter((picture) => !seen.includes(picture)).forEach(draw), PAUSE);
 };

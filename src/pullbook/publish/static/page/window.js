@@ -60,7 +60,7 @@ const snapped = (ends, [low, high]) => {
 const drawWindow = (settled) => {
   const { tables, window } = page;
   if (!tables) return;
-  drawPictures(tables, window, unitSystem(), settled); // looks where they are, before anything is changed
+  drawPictures(tables, window, unitSystem()); // looks where they are, before anything is changed
   drawShades();
   drawBar(tables, window, unitSystem(), hiddenBuilds(), settled);
   drawRows(tables, window, unitSystem());
