@@ -54,6 +54,8 @@ def machine() -> None:
     missing = [] if any(shutil.which(name) for name in BROWSERS) else ["chromium"]
     if sys.platform == "linux" and find_library("atomic") is None:
         missing.append("libatomic1")  # what drives the browser is linked with it
+    if not (shutil.which("initdb") or list(Path("/usr/lib/postgresql").glob("*/bin/initdb"))):
+        missing.append("postgresql")  # the archive is tested on a server of its own
     if not missing:
         return
     if shutil.which("apt-get") is None:
@@ -164,6 +166,13 @@ def faults() -> None:
     run(PYTHON, "-m", "pytest", "-q", "tests/browser/test_faults.py", PULLBOOK_MOMENTS="100")
 
 
+def kills() -> None:
+    """Kill what writes to the archive at 304 random moments, on both databases, and see that nothing is half there."""
+    setup()
+    machine()
+    run(PYTHON, "-m", "pytest", "-q", "-s", "tests/unit/remember/test_kills.py", PULLBOOK_MOMENTS="304")
+
+
 def demo_curves() -> None:
     """Compute the curves of the demo anew with the virtual engine (about four minutes on one core)."""
     setup()
@@ -191,6 +200,7 @@ RECIPES: dict[str, Callable[[], None]] = {
         docs,
         simulate,
         faults,
+        kills,
         bench,
         looks,
         tour,
