@@ -11,10 +11,13 @@ import numpy as np
 from noise_model import BENCH, IID, Noise, simulate
 
 from pullbook.compare.joint import draw_jointly
+from pullbook.compare.prior import DEFAULT_PRIOR
 from pullbook.curves.bands import simultaneous_band
 
 if TYPE_CHECKING:
     from noise_model import Simulated
+
+    from pullbook.curves.archive_prior import ScatterBelief
 
 UNEVEN = replace(IID, heteroscedastic=True)
 REFIT_X3 = replace(BENCH, refit=0.75)
@@ -139,9 +142,9 @@ def session_of(scenario: Scenario, generator: np.random.Generator, draws: int) -
     )
 
 
-def held(session: Simulated) -> tuple[bool, float]:
+def held(session: Simulated, prior: ScatterBelief = DEFAULT_PRIOR) -> tuple[bool, float]:
     """Whether the band of B - A in newton metres holds everywhere, and its median half-width in per cent of A."""
-    joint = draw_jointly(session.comparison)
+    joint = draw_jointly(session.comparison, prior)
     a, b = joint.cells.index("A"), joint.cells.index("B")
     unit = joint.reference / 100.0
     centre = (joint.centre[b] - joint.centre[a]) * unit

@@ -174,7 +174,7 @@ def drawn_curves(joint: JointDraws, baseline: str, torque_kind: TorqueKind, conf
 
     Notes
     -----
-    Without degrees of freedom the draws are dropped: nothing in them was learnt from the scatter of the pulls.
+    Without degrees of freedom and archive the draws are dropped: nothing in them was learnt from the scatter of pulls.
     """
     kept = np.flatnonzero(np.isfinite(joint.reference))
     breaks = np.flatnonzero(np.diff(kept) > 1) + 1
@@ -183,7 +183,7 @@ def drawn_curves(joint: JointDraws, baseline: str, torque_kind: TorqueKind, conf
     share = joint.reference[kept] / 100.0
     if relative:
         share = 100.0 / joint.centre[joint.cells.index(baseline), kept]
-    draws = joint.draws if joint.degrees_of_freedom > 0 else joint.draws[:0]
+    draws = joint.draws if joint.degrees_of_freedom > 0 or joint.from_archive else joint.draws[:0]
     whole = kept.size == joint.grid_rpm.size
     turned = draws.transpose(1, 2, 0) if whole else draws[:, :, kept].transpose(1, 2, 0)
     return DrawnCurves(

@@ -15,8 +15,8 @@ from pullbook.compare.detectable import detectable_gains
 from pullbook.compare.differences import crossover_shifts, difference
 from pullbook.compare.drawn import drawn_curves
 from pullbook.compare.effects import effects_of
+from pullbook.compare.history import Believed, draw_believing
 from pullbook.compare.interactions import interactions_of
-from pullbook.compare.joint import draw_jointly
 from pullbook.compare.peaks import build_peaks, peak_of
 from pullbook.compare.prior import DEFAULT_PRIOR
 from pullbook.compare.refusals import itself, no_bands, not_run, peaks_with_gap
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
     from pullbook.compare.drawn import DrawnCurves
     from pullbook.compare.peaks import BuildPeaks
+    from pullbook.curves.archive_prior import ArchivePrior
     from pullbook.curves.joint import JointDraws
     from pullbook.records.comparison import Comparison
     from pullbook.records.finding import Difference
@@ -42,13 +43,15 @@ if TYPE_CHECKING:
 __all__ = ["compare_beside", "compare_pulls", "compare_with_windows", "findings_from"]
 
 
-def compare_pulls(comparison: Comparison) -> Findings:
+def compare_pulls(comparison: Comparison, archive: ArchivePrior | None = None) -> Findings:
     """Compare the builds of a session: curves, gains, crossovers, windows, peaks, effects and verdicts, with bands.
 
     Parameters
     ----------
     comparison : Comparison
         The pulls and the questions. [N m, rpm, s]
+    archive : ArchivePrior or None
+        What earlier sessions of the same bench taught of its scatter.
 
     Returns
     -------
@@ -65,16 +68,21 @@ def compare_pulls(comparison: Comparison) -> Findings:
     The same data give the same digits, in whatever order and under whatever names they come. Measured error rates are
     in the documentation.
     """
-    return findings_from(comparison, _drawn(comparison))
+    joint, believed = _drawn(comparison, archive)
+    return findings_from(comparison, joint, believed)
 
 
-def compare_with_windows(comparison: Comparison) -> tuple[Findings, tuple[WindowTable, ...]]:
+def compare_with_windows(
+    comparison: Comparison, archive: ArchivePrior | None = None
+) -> tuple[Findings, tuple[WindowTable, ...]]:
     """As `compare_pulls`, with the mean gain of each pair over every window, for a reader who chooses one.
 
     Parameters
     ----------
     comparison : Comparison
         The pulls and the questions. [N m, rpm, s]
+    archive : ArchivePrior or None
+        What earlier sessions of the same bench taught of its scatter.
 
     Returns
     -------
@@ -88,13 +96,15 @@ def compare_with_windows(comparison: Comparison) -> tuple[Findings, tuple[Window
     RefusalError
         As `compare_pulls`.
     """
-    joint = _drawn(comparison)
+    joint, believed = _drawn(comparison, archive)
     curves = drawn_curves(joint, comparison.baseline, comparison.torque_kind, comparison.confidence)
-    findings = _findings(comparison, joint, curves)
+    findings = _findings(comparison, joint, curves, believed)
     return findings, window_tables(comparison, curves, [(one.of, one.from_) for one in findings.differences])
 
 
-def compare_beside(comparison: Comparison, tables: Sequence[WindowTable]) -> tuple[Findings, tuple[WindowTable, ...]]:
+def compare_beside(
+    comparison: Comparison, tables: Sequence[WindowTable], archive: ArchivePrior | None = None
+) -> tuple[Findings, tuple[WindowTable, ...]]:
     """As `compare_pulls`, with the mean torque gain over the windows of tables that were made of fewer pulls.
 
     Parameters
@@ -103,6 +113,8 @@ def compare_beside(comparison: Comparison, tables: Sequence[WindowTable]) -> tup
         The pulls and the questions. [N m, rpm, s]
     tables : sequence of WindowTable
         What the gains are to stand beside; their pairs and ends are taken. [N m, W, %]
+    archive : ArchivePrior or None
+        What earlier sessions of the same bench taught of its scatter.
 
     Returns
     -------
@@ -116,9 +128,9 @@ def compare_beside(comparison: Comparison, tables: Sequence[WindowTable]) -> tup
     RefusalError
         As `compare_pulls`.
     """
-    joint = _drawn(comparison)
+    joint, believed = _drawn(comparison, archive)
     curves = drawn_curves(joint, comparison.baseline, comparison.torque_kind, comparison.confidence)
-    findings = _findings(comparison, joint, curves)
+    findings = _findings(comparison, joint, curves, believed)
     wanted = {(table.of, table.from_) for table in tables}
     pairs = [pair for one in findings.differences if (pair := (one.of, one.from_)) in wanted]
     if not pairs:
@@ -127,17 +139,17 @@ def compare_beside(comparison: Comparison, tables: Sequence[WindowTable]) -> tup
     return findings, torque_tables(curves, pairs, ends)
 
 
-def _drawn(comparison: Comparison) -> JointDraws:
+def _drawn(comparison: Comparison, archive: ArchivePrior | None) -> tuple[JointDraws, Believed]:
     if all(pull.build != comparison.baseline for pull in comparison.pulls):
         raise RefusalError(
             "the baseline has no pulls to compare with",
             value=comparison.baseline,
             remedy="add a pull of it, or name another baseline",
         )
-    return draw_jointly(comparison)
+    return draw_believing(comparison, archive)
 
 
-def findings_from(comparison: Comparison, joint: JointDraws) -> Findings:
+def findings_from(comparison: Comparison, joint: JointDraws, believed: Believed | None = None) -> Findings:
     """Everything that is read off given joint draws.
 
     Parameters
@@ -146,6 +158,8 @@ def findings_from(comparison: Comparison, joint: JointDraws) -> Findings:
         The pulls and the questions. [N m, rpm, s]
     joint : JointDraws
         Curves of all builds with their draws. [%]
+    believed : Believed or None
+        What was believed of the scatter; None for what is declared without an archive.
 
     Returns
     -------
@@ -153,10 +167,10 @@ def findings_from(comparison: Comparison, joint: JointDraws) -> Findings:
         As `compare_pulls`. [N m, W, rpm, %]
     """
     curves = drawn_curves(joint, comparison.baseline, comparison.torque_kind, comparison.confidence)
-    return _findings(comparison, joint, curves)
+    return _findings(comparison, joint, curves, believed or Believed(prior=DEFAULT_PRIOR))
 
 
-def _findings(comparison: Comparison, joint: JointDraws, curves: DrawnCurves) -> Findings:
+def _findings(comparison: Comparison, joint: JointDraws, curves: DrawnCurves, believed: Believed) -> Findings:
     refusals = [] if curves.has_bands else [no_bands()]
     peaks = _peaks(curves, refusals)
     differences = tuple(
@@ -176,7 +190,7 @@ def _findings(comparison: Comparison, joint: JointDraws, curves: DrawnCurves) ->
         builds=_builds(comparison, curves, peaks),
         differences=differences,
         effects=effects_of(comparison, curves, refusals),
-        assumptions=(*_assumptions(comparison, joint), *_unreached(curves, peaks)),
+        assumptions=(*_assumptions(comparison, joint, believed), *_unreached(curves, peaks)),
     )
     if not curves.has_bands:
         claims = decide_claims(comparison.claims, curves, None, refusals)
@@ -190,7 +204,8 @@ def _with_doubt(
     """What needs a measure of scatter."""
     plans = planning(comparison, joint, curves.speed_rpm)
     pairs = [(one.of, one.from_) for one in plain.differences]
-    seen = detectable_gains(curves, plans.design, pairs, comparison.windows)
+    # Without a repeated pull, what a session misses is not known from the session.
+    seen = detectable_gains(curves, plans.design, pairs, comparison.windows) if joint.degrees_of_freedom else ()
     claims = decide_claims(comparison.claims, curves, plans, refusals)
     ratio = selfcheck_ratio(comparison, joint)
     return replace(
@@ -208,7 +223,7 @@ def _with_doubt(
 
 
 def _with_detectable(one: Difference, seen: Sequence[Detectable]) -> Difference:
-    whole = next(gain.percent for gain in seen if (gain.of, gain.from_) == (one.of, one.from_))
+    whole = next((gain.percent for gain in seen if (gain.of, gain.from_) == (one.of, one.from_)), None)
     return replace(one, detectable=whole)
 
 
@@ -259,11 +274,11 @@ def _builds(comparison: Comparison, curves: DrawnCurves, peaks: Mapping[str, Bui
     return tuple(found)
 
 
-def _assumptions(comparison: Comparison, joint: JointDraws) -> tuple[str, ...]:
+def _assumptions(comparison: Comparison, joint: JointDraws, believed: Believed) -> tuple[str, ...]:
     fittings = {(pull.build, pull.fitting) for pull in comparison.pulls}
     return assumptions(
         joint,
-        DEFAULT_PRIOR,
+        believed,
         describe_design(comparison),
         each_pull_fitted=len(fittings) == len(comparison.pulls),
         timed=len({pull.time for pull in comparison.pulls}) > 1,

@@ -14,37 +14,37 @@ from pullbook.curves.kernels import projected_matern52
 from pullbook.curves.posterior import choose_nodes
 from pullbook.curves.reml_level import LevelData, draw_levels, level_scatter
 from pullbook.curves.reml_modes import shape_modes
-from pullbook.curves.reml_prior import half_cauchy_nodes
 from pullbook.curves.reml_shape import ShapeData, draw_shapes, shape_scatter
 
 if TYPE_CHECKING:
     from pullbook.compare.order import RunOrder
     from pullbook.compare.scale import ScaledPulls
-    from pullbook.curves.reml_level import LevelDraws
-    from pullbook.curves.reml_prior import ScatterPrior
+    from pullbook.curves.archive_prior import ScatterBelief
+    from pullbook.curves.reml_level import LevelDraws, LevelScatter
     from pullbook.curves.reml_shape import ShapeDraws, ShapeScatter
     from pullbook.quantities.arrays import FloatArray, IntArray
     from pullbook.records.comparison import Comparison
 
-__all__ = ["draw_jointly", "draw_scaled"]
+__all__ = ["draw_jointly", "draw_scaled", "scatter_grids"]
 
 _LENGTHS_RPM = np.geomspace(150.0, 1000.0, 8)
 
 
-def draw_jointly(comparison: Comparison, prior: ScatterPrior = DEFAULT_PRIOR) -> JointDraws:
+def draw_jointly(comparison: Comparison, prior: ScatterBelief = DEFAULT_PRIOR) -> JointDraws:
     """Curves of all builds of a session together, drawn from what its pulls leave possible.
 
     Parameters
     ----------
     comparison : Comparison
         The pulls and the number of draws.
-    prior : ScatterPrior
-        What is believed of re-fitting and drift.
+    prior : ScatterPrior or ArchivePrior
+        What is believed of the scatter: declared, or learnt from earlier sessions.
 
     Returns
     -------
     JointDraws
-        Without draws where each build has one pull only: nothing in such a session shows how far pulls differ.
+        Without draws where each build has one pull only, unless earlier sessions are known: nothing in such a session
+        shows how far pulls differ.
 
     Raises
     ------
@@ -59,7 +59,7 @@ def draw_jointly(comparison: Comparison, prior: ScatterPrior = DEFAULT_PRIOR) ->
     return draw_scaled(scale_pulls(comparison), comparison, prior)
 
 
-def draw_scaled(scaled: ScaledPulls, comparison: Comparison, prior: ScatterPrior = DEFAULT_PRIOR) -> JointDraws:
+def draw_scaled(scaled: ScaledPulls, comparison: Comparison, prior: ScatterBelief = DEFAULT_PRIOR) -> JointDraws:
     """As `draw_jointly`, for pulls that have been scaled already.
 
     Parameters
@@ -68,8 +68,8 @@ def draw_scaled(scaled: ScaledPulls, comparison: Comparison, prior: ScatterPrior
         The pulls of the comparison. [%]
     comparison : Comparison
         The number of draws and the order of the builds.
-    prior : ScatterPrior
-        What is believed of re-fitting and drift. [%]
+    prior : ScatterPrior or ArchivePrior
+        What is believed of the scatter: declared, or learnt from earlier sessions. [%]
 
     Returns
     -------
@@ -81,15 +81,12 @@ def draw_scaled(scaled: ScaledPulls, comparison: Comparison, prior: ScatterPrior
     levels = scaled.coefficients @ level_of
     seed = data_seed(order, levels)
     freedom = order.cell.size - len(order.cells)
-    if freedom == 0:
+    if freedom == 0 and not prior.from_archive:
         centre, draws, variances = _without_doubt(scaled, on_grid)
     else:
         generator = np.random.default_rng(seed)
-        level_grid = level_scatter(
-            LevelData(level=levels, cell=order.cell, fitting=order.fitting, hours=order.hours), prior
-        )
-        shape_grid = _shape_scatter(scaled, on_grid, prior)
-        step, node = choose_nodes(level_grid, shape_grid, comparison.draws, generator)
+        level_grid, shape_grid = scatter_grids(scaled, prior)
+        step, node = choose_nodes(level_grid, shape_grid, comparison.draws, generator, linked=not prior.from_archive)
         level = draw_levels(level_grid, step, generator)
         shape = draw_shapes(shape_grid, node, generator)
         centre, draws = _curves(scaled, level, shape, on_grid)
@@ -108,7 +105,31 @@ def draw_scaled(scaled: ScaledPulls, comparison: Comparison, prior: ScatterPrior
         drift_assumed=_drift_assumed(order.cell),
         seed=seed,
         logarithmic=scaled.logarithmic,
+        from_archive=prior.from_archive,
     )
+
+
+def scatter_grids(scaled: ScaledPulls, prior: ScatterBelief) -> tuple[LevelScatter, ShapeScatter]:
+    """Grids of the parameters of level and shape, with the weight of every node.
+
+    Parameters
+    ----------
+    scaled : ScaledPulls
+        The pulls. [%]
+    prior : ScatterPrior or ArchivePrior
+        What is believed of the scatter.
+
+    Returns
+    -------
+    level : LevelScatter
+        Grid of the level. [%]
+    shape : ShapeScatter
+        Grid of the shape. [%]
+    """
+    order = scaled.order
+    level_of, on_grid = _level_functional(scaled)
+    level = LevelData(level=scaled.coefficients @ level_of, cell=order.cell, fitting=order.fitting, hours=order.hours)
+    return level_scatter(level, prior), _shape_scatter(scaled, on_grid, prior)
 
 
 def _level_functional(scaled: ScaledPulls) -> tuple[FloatArray, FloatArray]:
@@ -117,21 +138,18 @@ def _level_functional(scaled: ScaledPulls) -> tuple[FloatArray, FloatArray]:
     return on_grid[scaled.measured].mean(axis=0), on_grid
 
 
-def _shape_scatter(scaled: ScaledPulls, on_grid: FloatArray, prior: ScatterPrior) -> ShapeScatter:
+def _shape_scatter(scaled: ScaledPulls, on_grid: FloatArray, prior: ScatterBelief) -> ShapeScatter:
     order = scaled.order
     smooth = projected_matern52(scaled.basis, _LENGTHS_RPM)
     modes = shape_modes(smooth, scaled.noise, on_grid[scaled.measured], _LENGTHS_RPM)
     first = np.unique(order.fitting, return_index=True)[1]
-    ratio = half_cauchy_nodes(prior.refit_shape_scale)
-    if first.size == order.fitting.size:
-        ratio = (np.zeros(1), np.ones(1))
     data = ShapeData(
         coefficients=scaled.coefficients,
         noise=scaled.noise_ratio,
         fitting=order.fitting,
         cell=order.cell[first],
     )
-    return shape_scatter(data, modes, ratio)
+    return shape_scatter(data, modes, prior)
 
 
 def _curves(

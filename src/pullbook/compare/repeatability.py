@@ -63,6 +63,7 @@ def repeatability_of(joint: JointDraws, curves: DrawnCurves, self_check_ratio: f
         refit_sd=_median(curves, drawn.refit_sd),
         refit_assumed=joint.refit_assumed,
         drift_per_hour=_median(curves, drawn.drift),
+        from_archive=joint.from_archive,
         self_check_ratio=self_check_ratio,
     )
 

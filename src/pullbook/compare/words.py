@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from math import exp
 from typing import TYPE_CHECKING
 
 from pullbook.compare.prior import SPREAD_ALLOWANCE
+from pullbook.curves.reml_prior import ScatterPrior
 from pullbook.quantities.phrases import listed
 from pullbook.records.verdict import Verdict
 
@@ -12,13 +14,15 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from pullbook.compare.design import DesignReport
+    from pullbook.compare.history import Believed
+    from pullbook.curves.archive_prior import ScatterBelief
     from pullbook.curves.joint import JointDraws
-    from pullbook.curves.reml_prior import ScatterPrior
     from pullbook.records.declaration import Claim
 
 __all__ = [
     "assumptions",
     "claim_why",
+    "history_words",
     "needs_fittings",
     "needs_none",
     "needs_pulls",
@@ -112,19 +116,55 @@ def peak_at_end(builds: Sequence[str], quantity: str, rpm: float) -> str:
     )
 
 
-def refit_word(joint: JointDraws, prior: ScatterPrior) -> str:
+def refit_word(joint: JointDraws, prior: ScatterBelief) -> str:
     """What is known of re-fitting."""
-    scale = prior.refit_scale
+    alike = "One fitting of each build: the effect of a part and the scatter of re-fitting it cannot be told apart. "
+    what = "The standard deviation of re-fitting is"
+    if isinstance(prior, ScatterPrior):
+        scale = prior.refit_scale
+        if joint.refit_assumed:
+            return f"{alike}{what} assumed, not measured (half-Cauchy, scale {scale:g} %)."
+        return f"{what} learnt from the session, from a half-Cauchy of scale {scale:g} %."
+    usual = exp(prior.refit.location)
     if joint.refit_assumed:
-        return (
-            "One fitting of each build: the effect of a part and the scatter of re-fitting it cannot be told apart. "
-            f"The standard deviation of re-fitting is assumed, not measured (half-Cauchy, scale {scale:g} %)."
-        )
-    return f"The standard deviation of re-fitting is learnt from the session, from a half-Cauchy of scale {scale:g} %."
+        return f"{alike}{what} that of earlier sessions, usually {usual:.2g} %."
+    return f"{what} learnt from this and earlier sessions, usually {usual:.2g} %."
+
+
+def history_words(believed: Believed) -> tuple[str, ...]:
+    """What earlier sessions were used for, in a sentence; none where there are none.
+
+    Parameters
+    ----------
+    believed : Believed
+        What was believed of the scatter, and whether it held.
+
+    Returns
+    -------
+    tuple of str
+        One sentence, or none.
+    """
+    if not believed.sessions:
+        return ()
+    whose = f"{believed.sessions} earlier sessions"
+    conflict = believed.conflict
+    if conflict is None:
+        return (f"Repeatability is taken from {whose}; this session cannot check it.",)
+    today = f"Today's scatter is {conflict.ratio:.2g} times the usual of {whose} (p = {conflict.p:.2g})"
+    if conflict.dropped:
+        return (f"{today}: they are not used.",)
+    return (f"{today}: how far pulls, re-fittings and the day scatter is learnt from those and from this one.",)
+
+
+def _drift_words(prior: ScatterBelief) -> str:
+    if isinstance(prior, ScatterPrior):
+        return f"half-normal of {prior.drift_scale:g} %/h and {prior.walk_scale:g} % per square root of an hour"
+    drift, walk = exp(prior.drift.location), exp(prior.walk.location)
+    return f"as in earlier sessions, about {drift:.2g} %/h and {walk:.2g} % per square root of an hour"
 
 
 def assumptions(
-    joint: JointDraws, prior: ScatterPrior, report: DesignReport, *, each_pull_fitted: bool, timed: bool
+    joint: JointDraws, believed: Believed, report: DesignReport, *, each_pull_fitted: bool, timed: bool
 ) -> tuple[str, ...]:
     """Everything that the findings rest on beside the pulls.
 
@@ -132,8 +172,8 @@ def assumptions(
     ----------
     joint : JointDraws
         The draws. [%]
-    prior : ScatterPrior
-        What was believed of re-fitting and drift. [%]
+    believed : Believed
+        What was believed of the scatter. [%]
     report : DesignReport
         What the builds and their order cannot tell apart.
     each_pull_fitted : bool
@@ -146,7 +186,8 @@ def assumptions(
     tuple of str
         One sentence or two each.
     """
-    said: list[str] = []
+    prior = believed.prior
+    said: list[str] = list(history_words(believed))
     if each_pull_fitted:
         said.append("Every pull is a fitting of its own, so that the scatter of re-fitting is part of that of a pull.")
     else:
@@ -159,9 +200,8 @@ def assumptions(
     if timed:
         said.append(
             "The drift of the day is a line and a random walk that change torque by the same share at all speeds; "
-            f"before the pulls were looked at, half-normal of {prior.drift_scale:g} %/h and "
-            f"{prior.walk_scale:g} % per square root of an hour. The curve of a build is that of the middle of the "
-            "session: what the day does to all builds alike is not in its band, and cancels in a difference."
+            f"before the pulls were looked at, {_drift_words(prior)}. The curve of a build is that of the middle of "
+            "the session: what the day does to all builds alike is not in its band, and cancels in a difference."
         )
     said += (*report.mixed, *report.untested)
     said.append("What scatters from pull to pull is taken as normal and smooth over speed.")

@@ -66,7 +66,7 @@ class JointDraws:
     centre : (c, g) array of float
         Best estimate of each build's curve. [% of `reference`]
     draws : (d, c, g) array of float
-        Joint draws around it; d is 0 where each build has one pull only. [% of `reference`]
+        Joint draws around it; d is 0 where each build has one pull only and no archive was used. [% of `reference`]
     variances : VarianceDraws
         Scatter parameters behind each draw.
     degrees_of_freedom : int
@@ -81,6 +81,8 @@ class JointDraws:
         Seed of the draws: a hash of the data.
     logarithmic : bool
         Builds differ by more than 15 %, so that differences were taken as additive in the logarithm of torque.
+    from_archive : bool
+        Earlier sessions were used, so that there are draws even where each build has one pull only.
     """
 
     grid_rpm: FloatArray
@@ -95,6 +97,7 @@ class JointDraws:
     drift_assumed: bool
     seed: int
     logarithmic: bool = False
+    from_archive: bool = False
 
     def __post_init__(self) -> None:
         for name in ("grid_rpm", "reference", "centre"):

@@ -11,13 +11,13 @@ from pullbook.curves.reml_draw import systematic_nodes
 if TYPE_CHECKING:
     from pullbook.curves.reml_level import LevelScatter
     from pullbook.curves.reml_shape import ShapeScatter
-    from pullbook.quantities.arrays import IntArray
+    from pullbook.quantities.arrays import FloatArray, IntArray
 
 __all__ = ["choose_nodes"]
 
 
 def choose_nodes(
-    level: LevelScatter, shape: ShapeScatter, count: int, generator: np.random.Generator
+    level: LevelScatter, shape: ShapeScatter, count: int, generator: np.random.Generator, *, linked: bool = True
 ) -> tuple[IntArray, IntArray]:
     r"""Nodes of both grids, as often as the pulls and the priors say.
 
@@ -38,6 +38,8 @@ def choose_nodes(
         Number of choices.
     generator : numpy.random.Generator
         Source of randomness.
+    linked : bool
+        Link the two as above; an archive knows each by itself.
 
     Returns
     -------
@@ -48,9 +50,16 @@ def choose_nodes(
     """
     top = level.log_weight.max(axis=0)
     marginal = top + np.log(np.exp(level.log_weight - top).sum(axis=0))
-    ratio = level.pull_sd / np.hypot(shape.total_sd.ravel(), level.refit_within)[:, None]
-    linked = 0.5 * np.log(ratio) - np.log1p(ratio)
-    weight = shape.log_weight.ravel()[:, None] + marginal + linked
+    weight = shape.log_weight.ravel()[:, None] + marginal
+    if linked:
+        weight += _link(level, shape)
     chosen = systematic_nodes(weight.ravel(), count, generator)
     node, step = np.divmod(chosen, level.pull_sd.size)
     return step, node
+
+
+def _link(level: LevelScatter, shape: ShapeScatter) -> FloatArray:
+    """Logarithm of the density of the ratio of the two, (nodes of the shape, nodes of the pull)."""
+    ratio = level.pull_sd / np.hypot(shape.total_sd.ravel(), level.refit_within)[:, None]
+    density: FloatArray = 0.5 * np.log(ratio) - np.log1p(ratio)
+    return density

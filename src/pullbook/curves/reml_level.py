@@ -8,17 +8,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pullbook.curves.reml_draw import systematic_nodes
-from pullbook.curves.reml_prior import half_cauchy_nodes, half_normal_nodes
 
 if TYPE_CHECKING:
-    from pullbook.curves.reml_prior import ScatterPrior
+    from pullbook.curves.archive_prior import ScatterBelief
     from pullbook.quantities.arrays import FloatArray, IntArray
 
-__all__ = ["LevelData", "LevelDraws", "LevelScatter", "draw_levels", "level_scatter"]
-
-_LOWEST_SHARE = 0.04
-_HIGHEST_SHARE = 30.0
-_PULL_NODES = 64
+__all__ = ["LevelData", "LevelDraws", "LevelScatter", "draw_levels", "level_likelihood", "level_scatter"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -132,21 +127,12 @@ def _each_fitted(data: LevelData) -> bool:
     return bool(data.fitting.max() + 1 == data.fitting.size)
 
 
-def _source_nodes(data: LevelData, prior: ScatterPrior) -> list[tuple[FloatArray, FloatArray]]:
-    """Nodes for each source; a source that the order of the pulls rules out has the one node zero."""
-    none = (np.zeros(1), np.ones(1))
-    refit = none if _each_fitted(data) else half_cauchy_nodes(prior.refit_scale)
-    if np.ptp(data.hours) == 0.0:
-        return [refit, none, none]
-    return [refit, half_normal_nodes(prior.walk_scale), half_normal_nodes(prior.drift_scale)]
-
-
 def _nodes(design: _Design, sources: list[tuple[FloatArray, FloatArray]]) -> _Nodes:
     sd = np.stack([axis.ravel() for axis in np.meshgrid(*(nodes for nodes, _ in sources), indexing="ij")], axis=1)
     share = np.stack([axis.ravel() for axis in np.meshgrid(*(mass for _, mass in sources), indexing="ij")], axis=1)
     seen = [design.residual.T @ root for root in design.roots]
     parts = np.stack([root @ root.T for root in seen])
-    total = (sd**2 @ parts.reshape(3, -1)).reshape(-1, *parts.shape[1:])
+    total = (sd**2 @ parts.reshape(3, parts[0].size)).reshape(sd.shape[0], *parts.shape[1:])
     value, vector = np.linalg.eigh(total)
     return _Nodes(
         sd=sd,
@@ -156,7 +142,40 @@ def _nodes(design: _Design, sources: list[tuple[FloatArray, FloatArray]]) -> _No
     )
 
 
-def level_scatter(data: LevelData, prior: ScatterPrior) -> LevelScatter:
+def _log_likelihood(seen: FloatArray, nodes: _Nodes, pull: FloatArray) -> FloatArray:
+    """Restricted log likelihood at all nodes, (q, m), up to a constant."""
+    turned = (seen @ nodes.eigenvector) ** 2
+    total = pull[None, :, None] ** 2 + nodes.eigenvalue[:, None, :]
+    found: FloatArray = -0.5 * (np.log(total) + turned[:, None, :] / total).sum(axis=-1)
+    return found
+
+
+def level_likelihood(
+    data: LevelData, sources: tuple[FloatArray, FloatArray, FloatArray], pull: FloatArray
+) -> FloatArray:
+    """Restricted log likelihood of given sizes of the sources, without any prior.
+
+    Parameters
+    ----------
+    data : LevelData
+        What was measured. [%]
+    sources : tuple of array of float
+        Nodes of re-fitting, walk and drift. [%, % / sqrt(h), %/h]
+    pull : (m,) array of float
+        Nodes of the scatter of a pull. [%]
+
+    Returns
+    -------
+    (a, b, c, m) array of float
+        Up to a constant; all the same where no build has two pulls. [1]
+    """
+    design = _design(data)
+    nodes = _nodes(design, [(axis, np.ones(axis.size)) for axis in sources])
+    found = _log_likelihood(design.residual.T @ data.level, nodes, pull)
+    return found.reshape(*(axis.size for axis in sources), pull.size)
+
+
+def level_scatter(data: LevelData, prior: ScatterBelief) -> LevelScatter:
     r"""Weight of each node of a grid of the parameters of the level.
 
     .. math:: V = s_e^2 I + s_i^2 ZZ' + s_w^2 \min(t_i, t_j) + s_d^2 (t_i - \bar t)(t_j - \bar t)
@@ -167,9 +186,9 @@ def level_scatter(data: LevelData, prior: ScatterPrior) -> LevelScatter:
     Parameters
     ----------
     data : LevelData
-        What was measured; at least one build has two pulls.
-    prior : ScatterPrior
-        Priors of re-fitting, walk and drift; that of the pull is left to the caller.
+        What was measured; at least one build has two pulls, or the prior is from an archive.
+    prior : ScatterPrior or ArchivePrior
+        What is believed of pull, re-fitting, walk and drift.
 
     Returns
     -------
@@ -178,8 +197,8 @@ def level_scatter(data: LevelData, prior: ScatterPrior) -> LevelScatter:
 
     Notes
     -----
-    Where every pull is a fitting of its own, re-fitting is part of the pull, and where all times are the same there is
-    no drift.
+    Where every pull is a fitting of its own, re-fitting is part of the pull unless an archive tells them apart, and
+    where all times are the same there is no drift.
 
     References
     ----------
@@ -187,20 +206,19 @@ def level_scatter(data: LevelData, prior: ScatterPrior) -> LevelScatter:
        Biometrika 58, 1971 (from memory).
     """
     design = _design(data)
-    nodes = _nodes(design, _source_nodes(data, prior))
+    each_fitted = _each_fitted(data)
+    nodes = _nodes(design, prior.slow_nodes(each_fitted=each_fitted, timed=bool(np.ptp(data.hours) > 0.0)))
     seen = design.residual.T @ data.level
-    scale = max(float(np.sqrt((seen**2).mean())), 1e-3)
-    pull = scale * np.geomspace(_LOWEST_SHARE, _HIGHEST_SHARE, _PULL_NODES)
-    turned = (seen @ nodes.eigenvector) ** 2
-    total = pull[None, :, None] ** 2 + nodes.eigenvalue[:, None, :]
-    log_weight = -0.5 * (np.log(total) + turned[:, None, :] / total).sum(axis=-1) + nodes.log_prior[:, None]
+    pull, share = prior.pull_nodes(max(float(np.sqrt((seen**2).mean())), 1e-3) if seen.size else 1e-3)
+    log_weight = _log_likelihood(seen, nodes, pull) + nodes.log_prior[:, None]
+    log_weight += np.log(share)
     return LevelScatter(
         data=data,
         design=design,
         nodes=nodes,
         pull_sd=pull,
         log_weight=log_weight,
-        refit_within=prior.refit_scale if _each_fitted(data) else 0.0,
+        refit_within=prior.refit_within_pull(each_fitted=each_fitted),
     )
 
 

@@ -17,6 +17,8 @@ __all__ = ["ScatterPrior", "half_cauchy_nodes", "half_normal_nodes"]
 
 # In units of the scale. Close together where a prior has its mass, and far enough out for its tail.
 _CAUCHY_NODES = (0.0, 0.15, 0.3, 0.5, 0.75, 1.05, 1.5, 2.1, 3.0, 4.5, 6.7, 10.0)
+_PULL_SHARES, _PULL_NODES = (0.04, 30.0), 64
+_SHAPE_SHARES, _SHAPE_NODES = (0.05, 5.0), 28
 _NORMAL_NODES = (0.0, 0.25, 0.6, 1.0, 1.5, 2.2, 3.0)
 
 
@@ -40,6 +42,80 @@ class ScatterPrior:
     walk_scale: float
     drift_scale: float
     refit_shape_scale: float
+
+    @property
+    def from_archive(self) -> bool:
+        """Never: how far pulls differ has to be in the session itself."""
+        return False
+
+    def pull_nodes(self, residual: float) -> tuple[FloatArray, FloatArray]:
+        """Nodes of the scatter of the level of a pull, and the share of the belief at each.
+
+        Parameters
+        ----------
+        residual : float
+            Root mean square of the levels within builds. [%]
+
+        Returns
+        -------
+        nodes : (m,) array of float
+            Standard deviations. [%]
+        shares : (m,) array of float
+            All one: a flat logarithm. [1]
+        """
+        return residual * np.geomspace(*_PULL_SHARES, _PULL_NODES), np.ones(_PULL_NODES)
+
+    def slow_nodes(self, *, each_fitted: bool, timed: bool) -> list[tuple[FloatArray, FloatArray]]:
+        """Nodes and shares of re-fitting, walk and drift; one that the order of the pulls rules out has the node zero.
+
+        Parameters
+        ----------
+        each_fitted : bool
+            Every pull is a fitting of its own, so that pull and re-fitting cannot be told apart and need not be.
+        timed : bool
+            The pulls have different times.
+
+        Returns
+        -------
+        list of tuple of array of float
+            Nodes [%, % / sqrt(h), %/h] and shares [1].
+        """
+        none = (np.zeros(1), np.ones(1))
+        refit = none if each_fitted else half_cauchy_nodes(self.refit_scale)
+        if not timed:
+            return [refit, none, none]
+        return [refit, half_normal_nodes(self.walk_scale), half_normal_nodes(self.drift_scale)]
+
+    def refit_within_pull(self, *, each_fitted: bool) -> float:
+        """Scale of the re-fitting error that is part of the scatter of a pull. [%]."""
+        return self.refit_scale if each_fitted else 0.0
+
+    def shape_nodes(self, residual: float) -> tuple[FloatArray, FloatArray]:
+        """Nodes of the smooth shape error of a pull, and the share of the belief at each.
+
+        Parameters
+        ----------
+        residual : float
+            Root mean square of the coefficients within builds. [%]
+
+        Returns
+        -------
+        nodes : (m,) array of float
+            Standard deviations. [%]
+        shares : (m,) array of float
+            All one: a flat logarithm. [1]
+        """
+        return residual * np.geomspace(*_SHAPE_SHARES, _SHAPE_NODES), np.ones(_SHAPE_NODES)
+
+    def ratio_nodes(self, *, each_fitted: bool) -> tuple[FloatArray, FloatArray]:
+        """Nodes and shares of the shape error of a re-fitting over that of a pull. [1]."""
+        if each_fitted:
+            return np.zeros(1), np.ones(1)
+        return half_cauchy_nodes(self.refit_shape_scale)
+
+    def length_shares(self, lengths_rpm: FloatArray) -> FloatArray:
+        """Share of the belief at each correlation length [rpm]: all one, a flat logarithm. [1]."""
+        return np.ones(lengths_rpm.size)
 
 
 def _masses(nodes: FloatArray, cdf: Callable[[float], float]) -> FloatArray:

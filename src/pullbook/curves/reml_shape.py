@@ -12,14 +12,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from pullbook.curves.archive_prior import ScatterBelief
     from pullbook.curves.reml_modes import ShapeModes
     from pullbook.quantities.arrays import FloatArray, IntArray
 
-__all__ = ["ShapeData", "ShapeDraws", "ShapeScatter", "draw_shapes", "shape_scatter"]
-
-_LOWEST_SHARE = 0.05
-_HIGHEST_SHARE = 5.0
-_SHAPE_NODES = 28
+__all__ = ["ShapeData", "ShapeDraws", "ShapeScatter", "draw_shapes", "shape_likelihood", "shape_scatter"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -153,21 +150,47 @@ def _residual_scale(data: ShapeData) -> float:
     return max(float(np.sqrt((residual**2).sum() / freedom / residual.shape[1])), 1e-3)
 
 
-def shape_scatter(data: ShapeData, modes: ShapeModes, refit_ratio: tuple[FloatArray, FloatArray]) -> ShapeScatter:
-    r"""Weight of each node of a grid of the parameters of the shape error.
-
-    Mode :math:`k` of pull :math:`i` has variance :math:`s^2 \lambda_k + w_i`, that of a re-fitting
-    :math:`\rho^2 s^2 \lambda_k`. The weight is the restricted likelihood times a prior that is flat in
-    :math:`\log s` and :math:`\log\ell`.
+def shape_likelihood(data: ShapeData, modes: ShapeModes, refit_ratio: FloatArray, sd: FloatArray) -> FloatArray:
+    """Restricted log likelihood of given sizes of the shape error, without any prior.
 
     Parameters
     ----------
     data : ShapeData
-        What was measured; at least one build has two pulls.
+        What was measured. [%]
+    modes : ShapeModes
+        Coordinates for each of l correlation lengths.
+    refit_ratio : (p,) array of float
+        Nodes of the ratio of the shape error of a re-fitting to that of a pull. [1]
+    sd : (s,) array of float
+        Nodes of the smooth error of a pull. [%]
+
+    Returns
+    -------
+    (l, p, s) array of float
+        Up to a constant; all the same where no build has two pulls. [1]
+    """
+    found = []
+    for inward, variance in zip(modes.inward, modes.variance, strict=True):
+        pull = sd[:, None] ** 2 * variance
+        found.append(_log_likelihood(_fitted(data, inward, pull), refit_ratio[:, None, None] ** 2 * pull))
+    return np.stack(found)
+
+
+def shape_scatter(data: ShapeData, modes: ShapeModes, prior: ScatterBelief) -> ShapeScatter:
+    r"""Weight of each node of a grid of the parameters of the shape error.
+
+    Mode :math:`k` of pull :math:`i` has variance :math:`s^2 \lambda_k + w_i`, that of a re-fitting
+    :math:`\rho^2 s^2 \lambda_k`. The weight is the restricted likelihood times the prior, which is flat in
+    :math:`\log s` and :math:`\log\ell` unless it comes from an archive.
+
+    Parameters
+    ----------
+    data : ShapeData
+        What was measured; at least one build has two pulls, or the prior is from an archive.
     modes : ShapeModes
         Coordinates for each correlation length.
-    refit_ratio : tuple of array of float
-        Nodes of the ratio of the shape error of a re-fitting to that of a pull, and the share of the prior at each. [1]
+    prior : ScatterPrior or ArchivePrior
+        What is believed of the shape error of a pull and of a re-fitting.
 
     Returns
     -------
@@ -179,14 +202,11 @@ def shape_scatter(data: ShapeData, modes: ShapeModes, refit_ratio: tuple[FloatAr
     1. H. D. Patterson, R. Thompson, "Recovery of inter-block information when block sizes are unequal",
        Biometrika 58, 1971 (from memory).
     """
-    ratio, share = refit_ratio
-    sd = _residual_scale(data) * np.geomspace(_LOWEST_SHARE, _HIGHEST_SHARE, _SHAPE_NODES)
-    weights = []
-    for inward, variance in zip(modes.inward, modes.variance, strict=True):
-        pull = sd[:, None] ** 2 * variance
-        weights.append(_log_likelihood(_fitted(data, inward, pull), ratio[:, None, None] ** 2 * pull))
+    ratio, share = prior.ratio_nodes(each_fitted=data.cell.size == data.fitting.size)
+    sd, sd_share = prior.shape_nodes(_residual_scale(data))
     total = sd[:, None] ** 2 * (modes.power * modes.variance).sum(axis=-1)[:, None, None]
-    log_weight = np.stack(weights) + np.log(share)[:, None]
+    log_weight = shape_likelihood(data, modes, ratio, sd) + np.log(share)[:, None]
+    log_weight += np.log(prior.length_shares(modes.lengths_rpm))[:, None, None] + np.log(sd_share)
     total_sd = np.sqrt(np.swapaxes(total, -1, -2) + modes.power.sum(axis=-1)[:, None, None])
     return ShapeScatter(
         data=data,

@@ -1,5 +1,8 @@
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
 
@@ -12,6 +15,9 @@ from pullbook.curves.reml_modes import ShapeModes, shape_modes
 from pullbook.curves.reml_prior import ScatterPrior, half_cauchy_nodes, half_normal_nodes
 from pullbook.curves.reml_shape import ShapeData, draw_shapes, shape_scatter
 
+if TYPE_CHECKING:
+    from pullbook.quantities.arrays import FloatArray
+
 BASIS = spline_basis(2000.0, 4000.0, 250.0, 1000)
 GRID = BASIS.values(np.linspace(2050.0, 3950.0, 39))
 LENGTHS = np.array([300.0, 600.0])
@@ -19,6 +25,20 @@ RATIO = (np.array([0.0, 0.7, 2.0]), np.array([0.5, 0.3, 0.2]))
 FITTING = np.array([0, 0, 0, 1, 1, 2, 2])
 CELL = np.array([0, 1, 0])
 NOISE = np.array([1.0, 0.5, 2.0, 1.0, 1.5, 1.0, 0.7])
+
+
+@dataclass(frozen=True, slots=True)
+class ThreeRatios(ScatterPrior):
+    """The usual belief, but for three nodes of the ratio."""
+
+    refit_scale: float = 0.3
+    walk_scale: float = 0.2
+    drift_scale: float = 0.5
+    refit_shape_scale: float = 0.5
+
+    def ratio_nodes(self, *, each_fitted: bool) -> tuple[FloatArray, FloatArray]:
+        assert not each_fitted
+        return RATIO
 
 
 def modes() -> ShapeModes:
@@ -56,7 +76,7 @@ def test_modes_have_unit_noise_and_diagonal_smooth_error_and_lose_nothing_but_th
 
 
 def test_weights_are_the_restricted_likelihood_of_every_mode_written_out() -> None:
-    scatter = shape_scatter(data(), modes(), RATIO)
+    scatter = shape_scatter(data(), modes(), ThreeRatios())
     differences = []
     for ratio, step in ((0, 5), (1, 12), (2, 20), (1, 27)):
         total = 0.0
@@ -73,7 +93,7 @@ def test_weights_are_the_restricted_likelihood_of_every_mode_written_out() -> No
 
 
 def test_draws_at_one_node_have_the_generalised_least_squares_mean_and_covariance() -> None:
-    scatter = shape_scatter(data(), modes(), RATIO)
+    scatter = shape_scatter(data(), modes(), ThreeRatios())
     length, ratio, step = 1, 2, 15
     node = np.full(40_000, (length * 3 + ratio) * scatter.sd.size + step)
     drawn = draw_shapes(scatter, node, np.random.default_rng(2))
@@ -93,7 +113,7 @@ def test_draws_at_one_node_have_the_generalised_least_squares_mean_and_covarianc
 
 def test_level_and_shape_are_weighed_together() -> None:
     # A level that scatters ten times more than the shape is drawn towards it, but only by a weak prior.
-    shape = shape_scatter(data(), modes(), RATIO)
+    shape = shape_scatter(data(), modes(), ThreeRatios())
     level = LevelData(
         level=np.array([0.0, 1.0, 3.0, 1.0]), cell=np.array([0, 0, 1, 1]), fitting=np.arange(4), hours=np.zeros(4)
     )
