@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from pullbook.app.content_key import Seen
     from pullbook.app.sessions import SessionPlace
     from pullbook.records.draft import Draft
+    from pullbook.web.asked import Asked
     from pullbook.web.cache import Cache
-    from pullbook.web.notebook import Asked
 
 __all__ = ["Earlier", "EarlierOnes"]
 

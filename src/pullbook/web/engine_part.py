@@ -22,8 +22,9 @@ if TYPE_CHECKING:
     from pullbook.app.engine_files import EngineFile
     from pullbook.app.engine_question import EngineQuestion
     from pullbook.app.sessions import SessionPlace
+    from pullbook.web.asked import Asked
     from pullbook.web.jobs import Job, Task
-    from pullbook.web.notebook import Asked, Notebook
+    from pullbook.web.notebook import Notebook
 
 __all__ = ["builds_of", "engine_part"]
 

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
 
     from pullbook.app.sessions import SessionPlace
     from pullbook.records.draft import Draft
-    from pullbook.web.notebook import Asked, Notebook
+    from pullbook.web.asked import Asked
+    from pullbook.web.notebook import Notebook
 
 __all__ = ["open_words", "overview"]
 

@@ -15,9 +15,10 @@ from pullbook import __version__
 from pullbook.app.stage_report import DRAFT, PUBLISHED, file_of
 from pullbook.errors import PullbookError
 from pullbook.quantities.showing import UnitSystem
+from pullbook.web.asked import Asked
 from pullbook.web.assets import SCRIPT, STYLES, address, asset, tag_of
 from pullbook.web.error_form import error_form
-from pullbook.web.notebook import Asked, MissingError, Notebook
+from pullbook.web.notebook import MissingError, Notebook
 from pullbook.web.overview import overview
 from pullbook.web.page_context import session_context
 from pullbook.web.replies import asked_of, shared

@@ -7,8 +7,9 @@ from typing import Annotated, Any, Final, Literal
 from fastapi import Query, Request
 from fastapi.responses import JSONResponse, Response
 
+from pullbook.web.asked import Asked
 from pullbook.web.models import ErrorBody
-from pullbook.web.notebook import Asked, Notebook
+from pullbook.web.notebook import Notebook
 
 __all__ = ["ERRORS", "asked_of", "json_reply", "packed_reply", "shared"]
 

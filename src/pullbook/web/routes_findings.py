@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Final
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import JSONResponse, Response
 
-from pullbook.web.notebook import Asked, MissingError, Notebook
+from pullbook.web.asked import Asked
+from pullbook.web.notebook import MissingError, Notebook
 from pullbook.web.replies import ERRORS, asked_of, json_reply, packed_reply, shared
 
 if TYPE_CHECKING:

@@ -10,9 +10,10 @@ from fastapi import APIRouter, Depends
 from fastapi.responses import JSONResponse
 
 from pullbook.app.stage_report import drawn_up, publish_drawn, published
+from pullbook.web.asked import Asked
 from pullbook.web.jobs import Task
 from pullbook.web.models import ReportRequest
-from pullbook.web.notebook import Asked, Notebook
+from pullbook.web.notebook import Notebook
 from pullbook.web.replies import ERRORS, asked_of, json_reply, shared
 
 if TYPE_CHECKING:

@@ -12,8 +12,9 @@ from pullbook.app.edit_session import apply_edits, replace_text
 from pullbook.app.sessions import find_sessions, make_session
 from pullbook.capture.session_edit import Edit
 from pullbook.capture.session_new import new_session
+from pullbook.web.asked import Asked
 from pullbook.web.models import ChangeSet, NewSession, TextRequest
-from pullbook.web.notebook import Asked, Notebook
+from pullbook.web.notebook import Notebook
 from pullbook.web.overview import overview
 from pullbook.web.replies import ERRORS, asked_of, json_reply, shared
 

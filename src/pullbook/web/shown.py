@@ -14,8 +14,9 @@ if TYPE_CHECKING:
 
     from pullbook.app.sessions import SessionPlace
     from pullbook.records.draft import Draft
+    from pullbook.web.asked import Asked
     from pullbook.web.jobs import Job
-    from pullbook.web.notebook import Asked, Notebook
+    from pullbook.web.notebook import Notebook
 
 __all__ = ["Shown", "Wanted", "shown_of"]
 

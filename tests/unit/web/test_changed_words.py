@@ -7,9 +7,9 @@ from typing import Final
 import pytest
 
 from pullbook.capture.session_draft import read_draft
+from pullbook.web.asked import Asked
 from pullbook.web.changed_words import changed_words
 from pullbook.web.earlier import Earlier
-from pullbook.web.notebook import Asked
 
 _TEXT: Final = """\
 [session]

@@ -60,8 +60,11 @@ def test_a_refusal_of_a_worker_is_that_of_the_command(tmp_path: Path, folder: Pa
             assert job.state is State.FAILED
             error = caught.value
             assert job.error == {
-                "what": error.what, "where": error.where.removeprefix("--"), "value": error.value, "remedy": error.remedy,
-            }  # fmt: skip
+                "what": error.what,
+                "where": error.where.removeprefix("--"),
+                "value": error.value,
+                "remedy": error.remedy,
+            }
 
     asyncio.run(scene())
 
