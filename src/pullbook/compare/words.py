@@ -160,7 +160,7 @@ def _drift_words(prior: ScatterBelief) -> str:
     if isinstance(prior, ScatterPrior):
         return f"half-normal of {prior.drift_scale:g} %/h and {prior.walk_scale:g} % per square root of an hour"
     drift, walk = exp(prior.drift.location), exp(prior.walk.location)
-    return f"as in earlier sessions, about {drift:.2g} %/h and {walk:.2g} % per square root of an hour"
+    return f"about {drift:.2g} %/h and {walk:.2g} % per square root of an hour, from earlier sessions"
 
 
 def assumptions(
@@ -188,7 +188,11 @@ def assumptions(
     """
     prior = believed.prior
     said: list[str] = list(history_words(believed))
-    if each_pull_fitted:
+    if each_pull_fitted and prior.from_archive:
+        said.append(
+            "Every pull is a fitting of its own: only earlier sessions tell re-fitting from what else scatters."
+        )
+    elif each_pull_fitted:
         said.append("Every pull is a fitting of its own, so that the scatter of re-fitting is part of that of a pull.")
     else:
         said.append(refit_word(joint, prior))
