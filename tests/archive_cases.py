@@ -75,8 +75,8 @@ def memory(  # noqa: PLR0913 - each test changes something else
         ],
         "claims": [{"id": "more", "says": "Bigger primaries are worth 3 N m at the top", "verdict": "supported",
                     "estimate": 4.1, "low": 3.2, "high": 5.0, "unit": "N m"}],
-        "gains": [{"of": "B", "from": "A", "quantity": "torque", "from_rpm": 4500.0, "to_rpm": 6000.0, "value": 4.1,
-                   "low": 3.2, "high": 5.0, "unit": "N m"}],
+        "gains": [{"of": "B", "from": "A", "from_rpm": 4500.0, "to_rpm": 6000.0, "torque": [4.1, 3.2, 5.0],
+                   "power": [2.2, 1.7, 2.7], "percent": []}],
         "files": [{"name": name, "sha256": hashes[name], "bytes": len(files[name])} for name in files],
     }  # fmt: skip
     content.update(changes)  # type: ignore[typeddict-item] # a test changes what it is about

@@ -26,7 +26,7 @@ from pullbook.remember.events import add_event
 from pullbook.remember.history import Event, Held
 from pullbook.remember.migrate import NEWEST, settle, version_of
 from pullbook.remember.place import place_of
-from pullbook.remember.remembering import make_parcel
+from pullbook.remember.remembering import make_parcel, told_of
 
 if TYPE_CHECKING:
     import random
@@ -62,8 +62,8 @@ def prepare(doing: str, address: str, folder: Path) -> None:
             for number in (1, 2, 3):
                 parcel = make_parcel(memory(number), lambda _: set())
                 keep(connection, parcel.files)
-                content = {"key": parcel.memory.key, "session": parcel.memory.content}
-                add_event(connection, SIGNED, "remember", parcel.memory.key[:12], content, held=parcel.held)
+                uid = parcel.memory.key[:12]
+                add_event(connection, SIGNED, "remember", uid, told_of(parcel.memory), held=parcel.held)
     if doing != "migrate":
         for number in (1, 2):
             archive.remember(memory(number), SIGNED)

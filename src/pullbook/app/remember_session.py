@@ -170,22 +170,14 @@ def _demand_unchanged(told: _Told, hashes: Mapping[str, tuple[str, int]], *, sam
 
 
 def _channels(pulls: Sequence[PullStatus]) -> list[ChannelTable]:
-    """Channels of each pull, and what its torque was corrected with at the same rows."""
-    import numpy as np
-
-    tables: list[ChannelTable] = []
-    for status in pulls:
-        pull, corrected = status.pull, status.corrected
-        channels = {str(channel): values for channel, values in pull.channels.items()}
-        kept = np.isin(pull.rows, corrected.rows)
-        for name, values in (
-            ("correction_factor_used", corrected.factor),
-            ("inertia_torque", corrected.inertia_torque),
-        ):
-            channels[name] = np.full(pull.rows.size, np.nan)
-            channels[name][kept] = values
-        tables.append(ChannelTable(pull=pull.name, channels=channels))
-    return tables
+    """Channels of each pull as captured."""
+    return [
+        ChannelTable(
+            pull=status.pull.name,
+            channels={str(channel): values for channel, values in status.pull.channels.items()},
+        )
+        for status in pulls
+    ]
 
 
 def _shortened(content: Any) -> Any:  # noqa: ANN401 - whatever JSON holds

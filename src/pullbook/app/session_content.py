@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Final
 
 import pullbook
 from pullbook.quantities.free_quantity import free_quantity
-from pullbook.records.codec_curves import units_of
 from pullbook.records.codec_numbers import number
 
 if TYPE_CHECKING:
@@ -153,17 +152,18 @@ def _claims(result: SessionResult) -> Iterator[ArchivedClaim]:
 
 
 def _gains(result: SessionResult) -> Iterator[ArchivedGain]:
-    units = units_of(result.findings)
     for difference in result.findings.differences:
         for window in difference.windows:
-            measured: list[tuple[str, Interval | None, float, str]] = [
-                ("torque", window.torque, 1.0, units.torque), ("power", window.power, _WATTS, "kW"),
-                ("percent", window.percent, 1.0, "%"),
-            ]  # fmt: skip
-            for quantity, gain, scale, unit in measured:
-                if gain is not None:
-                    yield {
-                        "of": difference.of, "from": difference.from_, "quantity": quantity,
-                        "from_rpm": window.from_rpm, "to_rpm": window.to_rpm, "value": number(gain.value, scale),
-                        "low": number(gain.low, scale), "high": number(gain.high, scale), "unit": unit,
-                    }  # fmt: skip
+            yield {
+                "of": difference.of, "from": difference.from_, "from_rpm": window.from_rpm, "to_rpm": window.to_rpm,
+                "torque": _triple(window.torque), "power": _triple(window.power, _WATTS),
+                "percent": _triple(window.percent),
+            }  # fmt: skip
+
+
+def _triple(gain: Interval | None, scale: float = 1.0) -> list[float | None]:
+    """Value, low and high of a gain to six digits; none where it was not measured."""
+    if gain is None:
+        return []
+    ends = (number(gain.value, scale), number(gain.low, scale), number(gain.high, scale))
+    return [None if one is None else float(f"{one:.6g}") for one in ends]

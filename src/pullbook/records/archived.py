@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, TypedDict
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from pullbook.quantities.arrays import FloatArray
 
@@ -103,16 +103,14 @@ ArchivedGain = TypedDict(
     {
         "of": str,
         "from": str,
-        "quantity": str,
         "from_rpm": float,
         "to_rpm": float,
-        "value": float | None,
-        "low": float | None,
-        "high": float | None,
-        "unit": str,
+        "torque": "Sequence[float | None]",
+        "power": "Sequence[float | None]",
+        "percent": "Sequence[float | None]",
     },
 )
-"""Mean gain over a window of engine speed, with its 95 % interval; numbers in `unit`."""
+"""Mean gain over a window of engine speed: value, low and high of torque [N m or %], power [kW], and per cent."""
 
 
 class ArchivedFile(TypedDict):
@@ -174,8 +172,7 @@ class ChannelTable:
     pull : str
         Name of the pull.
     channels : mapping of str to (n,) array of float
-        Values in SI, and with what torque was corrected: ``inertia_torque`` [N m] was added, then
-        ``correction_factor_used`` [1] multiplied. [SI unit of the channel]
+        Values in SI. [SI unit of the channel]
     """
 
     pull: str

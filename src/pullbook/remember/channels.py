@@ -26,7 +26,6 @@ __all__ = ["from_parquet", "to_parquet"]
 _KEY: Final = "pullbook"
 _PULL: Final = "pull"
 _FINEST: Final = 1e-5  # of the largest value
-_STEPS: Final = {"correction_factor_used": 1e-4, "inertia_torque": 0.01}  # 1, N m
 _ABSENT: Final = np.iinfo(np.int32).min
 
 
@@ -56,7 +55,7 @@ def to_parquet(tables: Sequence[ChannelTable]) -> bytes:
     for name in names:
         empty = (np.full(length, np.nan) for length in lengths)
         values = np.concatenate([table.channels.get(name, none) for table, none in zip(tables, empty, strict=True)])
-        steps[name], columns[name] = _counts(values, _STEPS.get(name))
+        steps[name], columns[name] = _counts(values)
     told = json.dumps({"pulls": [table.pull for table in tables], "steps": steps}, separators=(",", ":"))
     stream = io.BytesIO()
     pl.DataFrame(columns).write_parquet(
@@ -65,14 +64,13 @@ def to_parquet(tables: Sequence[ChannelTable]) -> bytes:
     return stream.getvalue()
 
 
-def _counts(values: FloatArray, step: float | None) -> tuple[float, Any]:
+def _counts(values: FloatArray) -> tuple[float, Any]:
     """Step of a channel and the differences of its counts; null where there is no value."""
     import polars as pl
 
     there = np.isfinite(values)
     largest = float(np.abs(values[there]).max(initial=0.0))
-    if step is None:
-        step = float(10.0 ** np.floor(np.log10(largest * _FINEST))) if largest > 0.0 else 1.0
+    step = float(10.0 ** np.floor(np.log10(largest * _FINEST))) if largest > 0.0 else 1.0
     counts = np.round(values[there] / step).astype(np.int64)
     differences = np.full(values.size, _ABSENT, dtype=np.int64)
     differences[there] = np.diff(counts, prepend=0)

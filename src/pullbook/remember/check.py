@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from sqlalchemy import and_, func, select, text
 from sqlalchemy.exc import DBAPIError
 
+from pullbook.errors import FailureError
 from pullbook.records.archive_answer import CheckedArchive, Damage
 from pullbook.remember.channels import from_parquet
 from pullbook.remember.drawn import drawn, picture_from_history
@@ -148,16 +149,19 @@ def _events(connection: Connection) -> Iterator[Damage]:
 
 def _files(connection: Connection) -> Iterator[Damage]:
     """Files that are not what their hash says, and columns or findings that cannot be read."""
+    roles: dict[str, set[str]] = {}
+    for held in connection.execute(select(Held.sha256, Held.role)):
+        roles.setdefault(held.sha256, set()).add(held.role)
     for sha256, size in connection.execute(select(Blob.sha256, Blob.size).order_by(Blob.sha256)).all():
         try:
-            why = _file_damage(connection, sha256, size)
+            why = _file_damage(connection, sha256, size, roles.get(sha256, set()))
         except DBAPIError as error:
             why = f"cannot be read ({error.orig})"
         if why:
             yield from _named(connection, sha256, why)
 
 
-def _file_damage(connection: Connection, sha256: str, size: int) -> str:
+def _file_damage(connection: Connection, sha256: str, size: int, roles: set[str]) -> str:
     """Why a file is damaged; empty where it is whole."""
     asked = select(Piece.content).where(Piece.sha256 == sha256).order_by(Piece.number)
     digest, length, content = hashlib.sha256(), 0, b""
@@ -170,7 +174,6 @@ def _file_damage(connection: Connection, sha256: str, size: int) -> str:
         return f"cannot be unpacked ({error})"
     if digest.hexdigest() != sha256 or length != size:
         return f"is not what was written ({length} of {size} bytes)" if length != size else "is not what was written"
-    roles = set(connection.execute(select(Held.role).where(Held.sha256 == sha256)).scalars())
     return _unreadable(roles, content)
 
 
@@ -178,7 +181,7 @@ def _unreadable(roles: set[str], content: bytes) -> str:
     try:
         if "channels" in roles:
             from_parquet(content)
-        if "findings" in roles:
+        if roles & {"findings", "content"}:
             json.loads(content)
     except ValueError as error:
         return str(error)
@@ -203,7 +206,7 @@ def _standings(connection: Connection) -> Iterator[Damage]:
     for uid in sorted(there | set(connection.execute(select(Event.subject).distinct()).scalars())):
         try:
             expected = picture_from_history(connection, uid)
-        except (ValueError, KeyError, TypeError):
+        except (ValueError, KeyError, TypeError, FailureError):
             yield Damage(what=f"how session {uid} stands cannot be worked out from its damaged history",
                          lost="see the damaged event")  # fmt: skip
             continue

@@ -16,6 +16,8 @@ import numpy as np
 from pullbook.remember.whole_numbers import from_planes, to_planes
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pullbook.quantities.arrays import IntArray
 
 __all__ = ["from_columns", "to_columns"]
@@ -85,18 +87,18 @@ def _table(lines: list[bytes]) -> tuple[bytes, int, int] | None:
     return best
 
 
-def _column(cells: list[bytes]) -> tuple[dict[str, Any], bytes]:
+def _column(cells: list[bytes]) -> tuple[int | list[Any], bytes]:
     """What is told of a column, and its bytes."""
     numbers = _numbers(cells)
     if numbers is None:
         text = b"\n".join(cells)
-        return {"text": len(text)}, text
+        return len(text), text
     form, values = numbers
     order, width, part = to_planes(values)
-    return {**form, "order": order, "width": width}, part
+    return [*form, order, width], part
 
 
-def _numbers(cells: list[bytes]) -> tuple[dict[str, Any], IntArray] | None:
+def _numbers(cells: list[bytes]) -> tuple[tuple[str, int, int, int], IntArray] | None:
     """Form and whole numbers of cells that are all numbers of one form; None where they are not."""
     found = [_CELL.fullmatch(cell) for cell in cells]
     marks = {one[1] for one in found if one is not None and one[1]}
@@ -109,22 +111,28 @@ def _numbers(cells: list[bytes]) -> tuple[dict[str, Any], IntArray] | None:
         return None
     values = np.array([int(whole + rest.ljust(places, b"0")) for whole, _, rest in digits], dtype=np.int64)
     padded = len(cells[0]) if len({len(cell) for cell in cells}) == 1 else 0
-    for trimmed in (False, True):
-        form = {"mark": mark, "places": places, "trimmed": trimmed, "padded": padded}
+    for trimmed in (0, 1):
+        form = mark, places, trimmed, padded
         if _written(form, values) == cells:
             return form, values
     return None
 
 
-def _written(form: dict[str, Any], values: IntArray) -> list[bytes]:
-    """Cells of whole numbers."""
-    places, padded = form["places"], form["padded"]
+def _written(form: Sequence[Any], values: IntArray) -> list[bytes]:
+    """Cells of whole numbers: decimal mark, decimals, whether last zeros are left out, width in characters."""
+    mark, places, trimmed, padded = form
     texts = [f"{value:.{places}f}" for value in (values / 10.0**places).tolist()]
-    if form["trimmed"]:
+    if trimmed:
         texts = [text.rstrip("0").rstrip(".") if "." in text else text for text in texts]
-    if form["mark"] != ".":
-        texts = [text.replace(".", form["mark"]) for text in texts]
+    if mark != ".":
+        texts = [text.replace(".", mark) for text in texts]
     return [text.rjust(padded).encode() for text in texts]
+
+
+def _cells(told: list[Any], part: bytes, rows: int) -> list[bytes]:
+    """Cells of a column of numbers."""
+    *form, order, width = told
+    return _written(form, from_planes(part, rows, order, width))
 
 
 def from_columns(packed: bytes) -> bytes:
@@ -155,13 +163,10 @@ def _text(packed: bytes) -> bytes:
         start += size
     columns = []
     for told in head["columns"]:
-        size = told["text"] if "text" in told else told["width"] * head["rows"]
+        is_text = isinstance(told, int)
+        size = told if is_text else told[-1] * head["rows"]
         part = packed[start : start + size]
-        columns.append(
-            part.split(b"\n")
-            if "text" in told
-            else _written(told, from_planes(part, head["rows"], told["order"], told["width"]))
-        )
+        columns.append(part.split(b"\n") if is_text else _cells(told, part, head["rows"]))
         start += size
     separator, end = head["separator"].encode(), b"\r" if head["ends"] else b""
     rows = [separator.join(cells) + end for cells in zip(*columns, strict=True)]

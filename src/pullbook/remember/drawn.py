@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, Any, Final
 
-from sqlalchemy import delete, insert, select
+from sqlalchemy import and_, delete, insert, select
 
-from pullbook.remember.history import Event
+from pullbook.remember.blobs import taken_out
+from pullbook.remember.history import Event, Held
 from pullbook.remember.picture import Picture, picture_of
 from pullbook.remember.standing import StoredEvent, standing_of
 from pullbook.remember.views import OF_SESSION, Engine, Fitted, Part, Session
@@ -34,9 +36,16 @@ def events_about(connection: Connection, uid: str) -> list[StoredEvent]:
     uid : str
         The session.
     """
-    asked = select(Event.id, Event.kind, Event.subject, Event.content, Event.undoes)
-    rows = connection.execute(asked.where(Event.subject == uid).order_by(Event.id))
-    return [StoredEvent(**row) for row in rows.mappings()]
+    asked = select(Event.id, Event.kind, Event.subject, Event.content, Event.undoes, Held.sha256)
+    asked = asked.outerjoin(Held, and_(Held.event_id == Event.id, Held.role == "content"))
+    rows = connection.execute(asked.where(Event.subject == uid).order_by(Event.id)).all()
+    return [
+        StoredEvent(
+            id=row.id, kind=row.kind, subject=row.subject, undoes=row.undoes, told=json.loads(row.content),
+            session=json.loads(taken_out(connection, row.sha256)) if row.sha256 else None,
+        )
+        for row in rows
+    ]  # fmt: skip
 
 
 def picture_from_history(connection: Connection, uid: str) -> Picture | None:

@@ -77,7 +77,7 @@ class Held(Table):
     event_id: Mapped[int] = mapped_column(ForeignKey("event.id"), primary_key=True)
     role: Mapped[str] = mapped_column(String(16), primary_key=True)
     name: Mapped[str] = mapped_column(Text, primary_key=True)
-    sha256: Mapped[str] = mapped_column(ForeignKey("blob.sha256"), index=True)
+    sha256: Mapped[str] = mapped_column(ForeignKey("blob.sha256"))
 
 
 HISTORY: Final = (Event, Blob, Piece, Held)

@@ -157,8 +157,8 @@ def history(connection: Connection, session: str) -> tuple[HistoryEntry, ...]:
 def _says(kind: str, content: str, undoes: int | None) -> str:
     told = json.loads(content)
     if kind in {"remember", "findings"}:
-        what = "remembered" if kind == "remember" else f"findings of pullbook {told['session']['program']} for"
-        return f"{what} '{told['session']['title']}'"
+        what = "remembered" if kind == "remember" else f"findings of pullbook {told['program']} for"
+        return f"{what} '{told['title']}'"
     if kind == "exclude":
         return f"excluded: {told['because']}"
     if kind == "correct":

@@ -24,11 +24,15 @@ PIECE: Final = 16 * 1024 * 1024
 _MOST_SLOW: Final = 4 * 1024 * 1024  # byte; above it the quicker way is taken
 _PLAIN: Final = b"\0"
 _DEFLATE: Final = b"\1"
-_LZMA: Final = b"\2"
+_TEXT: Final = b"\2"
 _COLUMNS: Final = b"\3"
 _LISTS: Final = b"\4"
+_NUMBERS: Final = b"\5"
 _WAYS: Final = ((_LISTS, to_lists, from_lists), (_COLUMNS, to_columns, from_columns))
-_FILTER: Final = {"id": lzma.FILTER_LZMA2, "preset": 6, "lc": 4, "lp": 0, "pb": 0}
+_FILTERS: Final = {
+    mark: {"id": lzma.FILTER_LZMA2, "preset": 6, "lc": context, "lp": 0, "pb": 0}
+    for mark, context in ((_TEXT, 4), (_NUMBERS, 0))
+}
 _SMALLEST: Final = 4096  # byte, of the dictionary
 
 
@@ -74,16 +78,16 @@ def pack(content: bytes) -> bytes:
     for mark, there, back in _WAYS:
         told = there(content)
         if told is not None and back(told) == content:
-            return mark + _squeezed(told)
-    squeezed = _squeezed(content)
+            return mark + _squeezed(told, _NUMBERS if mark == _COLUMNS else _TEXT)
+    squeezed = _squeezed(content, _TEXT)
     return squeezed if len(squeezed) < len(content) else _PLAIN + content
 
 
-def _squeezed(content: bytes) -> bytes:
+def _squeezed(content: bytes, kind: bytes) -> bytes:
     if len(content) > _MOST_SLOW:
         return _DEFLATE + zlib.compress(content, 6)
     size = max(_SMALLEST, len(content))  # a larger dictionary only costs time
-    return _LZMA + lzma.compress(content, format=lzma.FORMAT_RAW, filters=[{**_FILTER, "dict_size": size}])
+    return kind + lzma.compress(content, format=lzma.FORMAT_RAW, filters=[{**_FILTERS[kind], "dict_size": size}])
 
 
 def unpack(packed: bytes) -> bytes:
@@ -104,8 +108,8 @@ def unpack(packed: bytes) -> bytes:
         for mark, _, back in _WAYS:
             if how == mark:
                 return back(unpack(rest))
-        if how == _LZMA:
-            return lzma.decompress(rest, format=lzma.FORMAT_RAW, filters=[{**_FILTER, "dict_size": _MOST_SLOW}])
+        if how in _FILTERS:
+            return lzma.decompress(rest, format=lzma.FORMAT_RAW, filters=[{**_FILTERS[how], "dict_size": _MOST_SLOW}])
         if how == _DEFLATE:
             return zlib.decompress(rest)
     except (lzma.LZMAError, zlib.error, EOFError, IndexError, OverflowError, MemoryError) as error:

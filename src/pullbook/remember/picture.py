@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from itertools import combinations
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from pullbook.remember.words import stems
 
@@ -17,7 +17,9 @@ if TYPE_CHECKING:
     from pullbook.records.archived import ArchivedBuild, ArchivedDimension, ArchivedSession
     from pullbook.remember.standing import Standing
 
-__all__ = ["Picture", "Row", "picture_of"]
+__all__ = ["Picture", "Row", "picture_of", "source_start"]
+
+_START: Final = 16
 
 Row: TypeAlias = "dict[str, Any]"
 
@@ -63,7 +65,7 @@ def picture_of(standing: Standing) -> Picture | None:
         session=row,
         rows={
             "revision": [{"number": one.number, "event_id": one.event, "key": one.key} for one in standing.revisions],
-            "source": [{"sha256": sha} for sha in sorted(_sources(standing))],
+            "source": [{"start": start} for start in sorted(_sources(standing))],
             "fitted": [dict(part) for part in content["parts"]],
             "dimension": dimensions,
             "step": list(_steps(content)),
@@ -74,12 +76,23 @@ def picture_of(standing: Standing) -> Picture | None:
     )
 
 
+def source_start(sha256: str) -> str:
+    """First digits of a hash, by which a file of pulls is known again.
+
+    Parameters
+    ----------
+    sha256 : str
+        The hash, hexadecimal.
+    """
+    return sha256[:_START]
+
+
 def _sources(standing: Standing) -> set[str]:
     """Hashes of the files of pulls of all revisions."""
     found: set[str] = set()
     for revision in standing.revisions:
         pulls = {pull["file"] for pull in revision.content["pulls"]}
-        found.update(one["sha256"] for one in revision.content["files"] if one["name"] in pulls)
+        found.update(source_start(one["sha256"]) for one in revision.content["files"] if one["name"] in pulls)
     return found
 
 
@@ -132,8 +145,12 @@ def _step(
 
 
 def _gain(gain: Row) -> Row:
-    gain["of_build"], gain["from_build"] = gain.pop("of"), gain.pop("from")
-    return gain
+    row: Row = {"of_build": gain["of"], "from_build": gain["from"], "from_rpm": gain["from_rpm"],
+                "to_rpm": gain["to_rpm"]}  # fmt: skip
+    for quantity in ("torque", "power", "percent"):
+        values = gain[quantity] or (None, None, None)
+        row |= dict(zip((quantity, f"{quantity}_low", f"{quantity}_high"), values, strict=True))
+    return row
 
 
 def _verdict(claim: Row) -> Row:

@@ -15,8 +15,9 @@ from pullbook.records.archive_answer import Outcome, Remembered
 from pullbook.remember.blobs import PackedFile, keep, packed
 from pullbook.remember.channels import to_parquet
 from pullbook.remember.drawn import draw, events_about
-from pullbook.remember.events import add_event
+from pullbook.remember.events import add_event, content_text
 from pullbook.remember.history import Event, Held
+from pullbook.remember.picture import source_start
 from pullbook.remember.standing import standing_of
 from pullbook.remember.views import Revision, Session, Source
 
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
     from pullbook.records.archived import ArchivedSession, SessionMemory, Signed
 
-__all__ = ["Parcel", "add_session", "make_parcel"]
+__all__ = ["Parcel", "add_session", "make_parcel", "told_of"]
 
 _SHORT: Final = 12  # hexadecimal digits of the name of a session
 _HALF: Final = 0.5
@@ -67,6 +68,7 @@ def make_parcel(memory: SessionMemory, there: Callable[[list[str]], set[str]]) -
     hashes = {one["name"]: one["sha256"] for one in memory.content["files"]}
     entries = [("file", name, hashes[name], content) for name, content in memory.files.items()]
     for role, name, content in (
+        ("content", "content.json", content_text(memory.content).encode()),
         ("findings", "findings.json", memory.findings), ("channels", "channels.parquet", to_parquet(memory.channels)),
     ):  # fmt: skip
         if content:
@@ -78,6 +80,17 @@ def make_parcel(memory: SessionMemory, there: Callable[[list[str]], set[str]]) -
         if sha256 not in kept
     ]
     return Parcel(memory, files, [(role, name, sha256) for role, name, sha256, _ in entries])
+
+
+def told_of(memory: SessionMemory) -> dict[str, str]:
+    """What an event says of a session; the rest is in a file that it holds.
+
+    Parameters
+    ----------
+    memory : SessionMemory
+        The session.
+    """
+    return {"key": memory.key, "title": memory.content["title"], "program": memory.content["program"]}
 
 
 def add_session(connection: Connection, parcel: Parcel, signed: Signed) -> Remembered:
@@ -100,8 +113,7 @@ def add_session(connection: Connection, parcel: Parcel, signed: Signed) -> Remem
     uid = _same_session(connection, memory) or _new_name(connection, memory)
     before = standing_of(uid, events_about(connection, uid)).revisions
     keep(connection, parcel.files)
-    content = {"key": memory.key, "session": memory.content}
-    add_event(connection, signed, "remember", uid, content, held=parcel.held)
+    add_event(connection, signed, "remember", uid, told_of(memory), held=parcel.held)
     draw(connection, uid)
     number = connection.execute(select(Session.revision).where(Session.uid == uid)).scalar_one()
     outcome = Outcome.REVISED if before else Outcome.NEW
@@ -118,8 +130,8 @@ def _again(connection: Connection, parcel: Parcel, signed: Signed, uid: str, num
     if all(sha256 in there for _, _, sha256 in findings):
         return Remembered(session=uid, revision=number, outcome=Outcome.SAME)
     keep(connection, parcel.files)
-    content = {"key": memory.key, "session": memory.content}
-    add_event(connection, signed, "findings", uid, content, held=[*findings])
+    content = [one for one in parcel.held if one[0] == "content"]
+    add_event(connection, signed, "findings", uid, told_of(memory), held=[*content, *findings])
     draw(connection, uid)
     return Remembered(session=uid, revision=number, outcome=Outcome.FINDINGS,
                       changed=(f"findings of pullbook {memory.content['program']}",))  # fmt: skip
@@ -128,18 +140,18 @@ def _again(connection: Connection, parcel: Parcel, signed: Signed, uid: str, num
 def _same_session(connection: Connection, memory: SessionMemory) -> str:
     """Name of the session of which this is another state; empty where it is a new one."""
     pulls = {pull["file"] for pull in memory.content["pulls"]}
-    hashes = {one["sha256"] for one in memory.content["files"] if one["name"] in pulls}
-    shared = func.count(Source.sha256)
+    starts = {source_start(one["sha256"]) for one in memory.content["files"] if one["name"] in pulls}
+    shared = func.count(Source.start)
     asked = (
         select(Session.uid, Session.folder, shared.label("shared"))
         .join(Source, Source.session_id == Session.id)
-        .where(Source.sha256.in_(hashes))
+        .where(Source.start.in_(starts))
         .group_by(Session.id, Session.uid, Session.folder)
         .order_by(shared.desc(), Session.id)
     )
     rows: list[Any] = list(connection.execute(asked))
     here = [row.uid for row in rows if row.folder == memory.content["folder"]]
-    moved = [row.uid for row in rows if row.shared > _HALF * len(hashes)]
+    moved = [row.uid for row in rows if row.shared > _HALF * len(starts)]
     return next(iter([*here, *moved]), "")
 
 

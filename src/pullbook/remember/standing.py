@@ -5,8 +5,7 @@ An event that was undone counts as if it had never been; the undoing is an event
 
 from __future__ import annotations
 
-import json
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final, cast
 
 if TYPE_CHECKING:
@@ -30,8 +29,10 @@ class StoredEvent:
         Its number.
     kind, subject : str
         What was done, and to which session.
-    content : str
-        What belongs to it, as JSON.
+    told : dict of str to str
+        What it says.
+    session : ArchivedSession or None
+        The session that it brings, if it brings one.
     undoes : int or None
         Number of the event that it undoes.
     """
@@ -39,7 +40,8 @@ class StoredEvent:
     id: int
     kind: str
     subject: str
-    content: str
+    told: dict[str, str]
+    session: ArchivedSession | None
     undoes: int | None
 
 
@@ -115,17 +117,13 @@ def standing_of(uid: str, events: Iterable[StoredEvent]) -> Standing:
 
 
 def _apply(standing: Standing, event: StoredEvent, number: int) -> None:
-    told = json.loads(event.content)
-    if event.kind == "remember":
-        standing.revisions.append(
-            RevisionState(number=number, event=event.id, key=told["key"], content=told["session"])
-        )
-    elif event.kind == "findings":
+    told, session = event.told, event.session
+    if event.kind == "remember" and session is not None:
+        standing.revisions.append(RevisionState(number=number, event=event.id, key=told["key"], content=session))
+    elif event.kind == "findings" and session is not None:
         standing.revisions[:] = [
-            RevisionState(number=old.number, event=old.event, key=old.key, content=told["session"])
-            if old.key == told["key"] else old
-            for old in standing.revisions
-        ]  # fmt: skip
+            replace(old, content=session) if old.key == told["key"] else old for old in standing.revisions
+        ]
     elif event.kind == "exclude":
         standing.excluded = told["because"]
     elif event.kind == "correct":

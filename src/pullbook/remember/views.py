@@ -73,12 +73,12 @@ class Revision(Table):
 
 
 class Source(Table):
-    """A file of pulls that some revision of a session has."""
+    """A file of pulls that some revision of a session has, by the first digits of its hash."""
 
     __tablename__ = "source"
     __table_args__ = ({"sqlite_with_rowid": False},)
 
-    sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    start: Mapped[str] = mapped_column(String(16), primary_key=True)
     session_id: Mapped[int] = mapped_column(ForeignKey("session.id"), primary_key=True, index=True)
 
 
@@ -133,7 +133,7 @@ class Step(Table):
 
 
 class Gain(Table):
-    """Mean gain of a build over a window of speed, with its interval and, where known, its standard deviation."""
+    """Mean gain of a build over a window of speed, with its intervals: torque in N m or %, power in kW, per cent."""
 
     __tablename__ = "gain"
 
@@ -141,13 +141,17 @@ class Gain(Table):
     session_id: Mapped[int] = mapped_column(ForeignKey("session.id"), index=True)
     of_build: Mapped[str] = mapped_column(Text)
     from_build: Mapped[str] = mapped_column(Text)
-    quantity: Mapped[str] = mapped_column(String(16))
     from_rpm: Mapped[float]
     to_rpm: Mapped[float]
-    value: Mapped[float | None]
-    low: Mapped[float | None]
-    high: Mapped[float | None]
-    unit: Mapped[str] = mapped_column(String(16))
+    torque: Mapped[float | None]
+    torque_low: Mapped[float | None]
+    torque_high: Mapped[float | None]
+    power: Mapped[float | None]
+    power_low: Mapped[float | None]
+    power_high: Mapped[float | None]
+    percent: Mapped[float | None]
+    percent_low: Mapped[float | None]
+    percent_high: Mapped[float | None]
 
 
 class VerdictRow(Table):

@@ -20,7 +20,7 @@ from pullbook.remember.events import add_event
 from pullbook.remember.history import Table
 from pullbook.remember.migrate import NEWEST, settle, version_of
 from pullbook.remember.place import place_of
-from pullbook.remember.remembering import make_parcel
+from pullbook.remember.remembering import make_parcel, told_of
 from pullbook.remember.views import OF_SESSION
 
 if TYPE_CHECKING:
@@ -41,8 +41,8 @@ def fill_history(connection: Connection) -> None:
     for number in (1, 2):
         parcel = make_parcel(memory(number, title=f"T{number}"), lambda _: set())
         keep(connection, parcel.files)
-        content = {"key": parcel.memory.key, "session": parcel.memory.content}
-        add_event(connection, SIGNED, "remember", parcel.memory.key[:12], content, held=parcel.held)
+        uid = parcel.memory.key[:12]
+        add_event(connection, SIGNED, "remember", uid, told_of(parcel.memory), held=parcel.held)
 
 
 def fill_views(connection: Connection) -> None:

@@ -61,7 +61,6 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("event_id", "role", "name", name="pk_held"),
         sqlite_with_rowid=False,
     )
-    op.create_index("ix_held_sha256", "held", ["sha256"])
     if op.get_bind().dialect.name == "postgresql":
         _forbid_postgresql()
     else:

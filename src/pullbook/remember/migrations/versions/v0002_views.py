@@ -13,6 +13,7 @@ revision = "0002"
 down_revision = "0001"
 
 _BY_BYTES: Final = sa.String(64).with_variant(sa.String(64, collation="C"), "postgresql")
+_GAINED: Final = ("torque", "power", "percent")
 _KEYED: Final = ("engine", "part")
 _NUMBERED: Final[dict[str, tuple[tuple[str, Any, bool], ...]]] = {  # table -> columns: name, type, may be empty
     "revision": (("number", sa.Integer(), False), ("event_id", sa.Integer(), False), ("key", sa.String(64), False)),
@@ -29,9 +30,9 @@ _NUMBERED: Final[dict[str, tuple[tuple[str, Any, bool], ...]]] = {  # table -> c
         ("label", sa.Text(), False),
     ),
     "gain": (
-        ("of_build", sa.Text(), False), ("from_build", sa.Text(), False), ("quantity", sa.String(16), False),
-        ("from_rpm", sa.Double(), False), ("to_rpm", sa.Double(), False), ("value", sa.Double(), True),
-        ("low", sa.Double(), True), ("high", sa.Double(), True), ("unit", sa.String(16), False),
+        ("of_build", sa.Text(), False), ("from_build", sa.Text(), False),
+        ("from_rpm", sa.Double(), False), ("to_rpm", sa.Double(), False),
+        *((f"{name}{end}", sa.Double(), True) for name in _GAINED for end in ("", "_low", "_high")),
     ),
     "verdict": (
         ("claim", sa.Text(), False), ("says", sa.Text(), False), ("verdict", sa.String(16), False),
@@ -42,7 +43,7 @@ _NUMBERED: Final[dict[str, tuple[tuple[str, Any, bool], ...]]] = {  # table -> c
 _UNIQUE: Final = {"revision": (["event_id"], ["key"], ["session_id", "number"])}
 _FURTHER: Final = {"revision": ("event_id", "event"), "fitted": ("part_id", "part")}
 _INDEXED: Final = {"dimension": ["kind", "value"], "step": ["kind", "difference"], "fitted": ["part_id"]}
-_BY_CONTENT: Final = {"source": ("sha256", sa.String(64)), "word": ("word", _BY_BYTES)}
+_BY_CONTENT: Final = {"source": ("start", sa.String(16)), "word": ("word", _BY_BYTES)}
 
 
 def upgrade() -> None:

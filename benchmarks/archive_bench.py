@@ -1,0 +1,170 @@
+"""The archive with 100,000 pulls in it: how long it takes to remember one more session and to find one, and its size.
+
+``python benchmarks/archive_bench.py [--pulls 100000] [--archive PLACE]``. The sessions are the demo over and over, with
+other titles, engines, parts and dimensions, and other bytes under every hash, so that nothing is kept once that would
+be kept many times on a bench. What is measured is in one process that has loaded the libraries; comparing the session
+comes before and is not counted.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import statistics
+import tempfile
+import time
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import insert
+
+from pullbook.app.archive_question import archive_question
+from pullbook.app.ports import Silent
+from pullbook.app.remember_session import memory_of
+from pullbook.bench.demo import demo_session
+from pullbook.records.archived import SessionMemory, Signed
+from pullbook.remember.archive import SqlArchive
+from pullbook.remember.drawn import draw
+from pullbook.remember.events import add_event
+from pullbook.remember.history import Blob, Piece
+from pullbook.remember.migrate import settle
+from pullbook.remember.place import place_of
+from pullbook.remember.remembering import Parcel, make_parcel
+
+SIGNED = Signed(who="bench", at="2026-05-04T09:12:00Z")
+WORDS = (
+    "camshaft",
+    "primaries",
+    "runner",
+    "silencer",
+    "plenum",
+    "collector",
+    "ignition",
+    "piston",
+    "valve",
+    "throttle",
+)
+QUESTIONS = ("camshaft", "cam silencer", "runner 160 mm longer", "header", "primaries 44 mm", "spring 7", "nothing")
+REPEATS = 7
+
+
+def demo_memory(folder: Path) -> SessionMemory:
+    """The demo session as it is remembered."""
+    for name, content in demo_session().items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
+    return memory_of(folder, Silent())
+
+
+def varied(memory: SessionMemory, number: int) -> dict[str, Any]:
+    """Content of another session."""
+    words = f"{WORDS[number % 10]} and {WORDS[number // 10 % 10]} {number}"
+    content: dict[str, Any] = {
+        **memory.content, "title": f"Test of {words}", "folder": f"/bench/{number}",
+        "date": f"20{10 + number % 16}-{1 + number % 12:02d}-{1 + number % 28:02d}",
+    }  # fmt: skip
+    content["engine"] = {**memory.content["engine"], "name": f"Engine {number % 40}"}
+    content["parts"] = [{"name": f"spring {number % 500}", "factor": "", "level": ""}]
+    return content
+
+
+def other(text: str, number: int) -> str:
+    """Another hash for each session."""
+    return hashlib.sha256(f"{text} {number}".encode()).hexdigest()
+
+
+def fill(archive: SqlArchive, memory: SessionMemory, parcel: Parcel, sessions: range) -> None:
+    """Many sessions in one transaction."""
+    with archive._doors.writing() as connection:
+        settle(connection, archive.place.shown)
+        own_content = next(sha256 for role, _, sha256 in parcel.held if role == "content")
+        filed = [file for file in parcel.files if file.sha256 != own_content]
+        for number in sessions:
+            blobs = [{"sha256": other(file.sha256, number), "size": file.size} for file in filed]
+            pieces = [
+                {"sha256": other(file.sha256, number), "number": place, "content": content}
+                for file in filed
+                for place, content in enumerate(file.pieces)
+            ]
+            connection.execute(insert(Blob), blobs)
+            connection.execute(insert(Piece), pieces)
+            content = varied(memory, number)
+            content["files"] = [{**one, "sha256": other(one["sha256"], number)} for one in memory.content["files"]]
+            uid = other(memory.key, number)[:12]
+            own = packed(content_text(content).encode())
+            keep(connection, [own])
+            held = [(role, name, other(sha256, number)) for role, name, sha256 in parcel.held if role != "content"]
+            held.append(("content", "content.json", own.sha256))
+            told = {"key": other(memory.key, number), "title": content["title"], "program": content["program"]}
+            add_event(connection, SIGNED, "remember", uid, told, held=held)
+            draw(connection, uid)
+
+
+def size_of(archive: SqlArchive) -> int:
+    """What the archive takes. [byte]."""
+    from pullbook.remember.check import _size
+
+    with archive._doors.reading() as connection:
+        return _size(connection)
+
+
+def remembering(archive: SqlArchive, folder: Path, repeats: int) -> list[float]:
+    """Times to remember one more session whose bytes nobody has seen. [s]."""
+    times = []
+    for number in range(repeats):
+        for path in (folder / "pulls").iterdir():
+            path.write_bytes(path.read_bytes() + b"\n")
+        text = (folder / "session.toml").read_text(encoding="utf-8")
+        (folder / "session.toml").write_text(text + f"# {number}\n", encoding="utf-8")
+        memory = memory_of(folder, Silent())
+        memory.content["folder"] = f"/new/{number}"
+        start = time.perf_counter()
+        archive.remember(memory, SIGNED)
+        times.append(time.perf_counter() - start)
+    return times
+
+
+def finding(archive: SqlArchive) -> dict[str, list[float]]:
+    """Times to find, by question. [s]."""
+    times: dict[str, list[float]] = {}
+    for _ in range(REPEATS):
+        for question in QUESTIONS:
+            start = time.perf_counter()
+            archive.find(archive_question(question))
+            times.setdefault(question, []).append(time.perf_counter() - start)
+    return times
+
+
+def main() -> None:
+    """Print the figures."""
+    options = argparse.ArgumentParser()
+    options.add_argument("--pulls", type=int, default=100_000)
+    options.add_argument("--archive", default="")
+    asked = options.parse_args()
+    with tempfile.TemporaryDirectory() as scratch:
+        folder = Path(scratch) / "demo"
+        memory = demo_memory(folder)
+        start = time.perf_counter()
+        parcel = make_parcel(memory, lambda _: set())
+        print(f"packing the demo: {time.perf_counter() - start:.2f} s")
+        archive = SqlArchive(place_of(asked.archive or str(Path(scratch) / "archive.sqlite")))
+        sessions = -(-asked.pulls // len(memory.content["pulls"]))
+        fill(archive, memory, parcel, range(1))
+        first = size_of(archive)
+        start = time.perf_counter()
+        fill(archive, memory, parcel, range(1, sessions))
+        filling = time.perf_counter() - start
+        raw = sum(one["bytes"] for one in memory.content["files"])
+        share = (size_of(archive) - first) / ((sessions - 1) * raw)
+        print(f"{sessions:,} sessions, {sessions * len(memory.content['pulls']):,} pulls, filled in {filling:.0f} s")
+        print(f"size: {size_of(archive) / 1e6:,.0f} MB, {100 * share:.1f} % of the raw text")
+        for question, times in finding(archive).items():
+            print(f"find {question!r}: {1000 * statistics.median(times):.0f} ms, slowest {1000 * max(times):.0f} ms")
+        times = remembering(archive, folder, 3)
+        print(f"remember one more session of 18 pulls: {statistics.median(times):.2f} s, slowest {max(times):.2f} s")
+        archive.close()
+
+
+if __name__ == "__main__":
+    main()
