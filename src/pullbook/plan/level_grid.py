@@ -16,11 +16,16 @@ if TYPE_CHECKING:
 
 __all__ = ["LevelGrid", "LevelKnown", "level_grid"]
 
-_PULL_NODES: Final = 20
+_PULL_NODES: Final = 16
 _LOWEST: Final = 0.04  # ends of the grid of the scatter of a pull, in shares of what the residuals show
 _HIGHEST: Final = (30.0, 6.0)  # where few residuals leave a long tail, and where many do not
 _MANY: Final = 5
-_TOGETHER: Final = ((0, 1), (2,), (3,), (4,), (5, 6))  # nodes of walk and drift that are close enough to be one here
+_FACTORS: Final = 24  # of a product of inverse variances between 1e-9 and 1e9, which stays in the range of a float
+# Nodes that are close enough to be one here: of walk and drift, and, where many residuals tell more, of all three.
+_CLOSE: Final = ((0, 1), (2,), (3,), (4,), (5, 6))
+_CLOSER: Final = ((0, 1), (2, 3), (4,), (5, 6))
+_CLOSER_REFIT: Final = ((0, 1), (2,), (3,), (4,), (5,), (6, 7), (8,), (9, 10, 11))
+_PLENTY: Final = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -107,7 +112,7 @@ class LevelGrid:
         turned = seen @ self.vector
         inverse = 1.0 / (pull[None, :, None] ** 2 + self.value[:, None, :])
         ratio = np.log(pull / np.hypot(shape_sd, self.refit_within))
-        weight = 0.5 * (np.log(inverse) - turned[:, None, :] ** 2 * inverse).sum(axis=-1)
+        weight = 0.5 * (_log_product(inverse) - np.matmul(inverse, turned[:, :, None] ** 2)[:, :, 0])
         weight += self.log_prior[:, None] + 0.5 * ratio - np.logaddexp(0.0, ratio)
         node, step = np.divmod(systematic_nodes(weight.ravel(), normal.shape[0], generator), _PULL_NODES)
         chosen = inverse[node, step]
@@ -121,6 +126,13 @@ class LevelGrid:
         centre = mean.mean(axis=0)
         deviations = mean - centre + np.sqrt(np.maximum(variance, 0.0)) * normal
         return LevelKnown(error=centre, deviations=deviations)
+
+
+def _log_product(values: FloatArray) -> FloatArray:
+    """Logarithm of the product along the last axis; far fewer logarithms than a sum of them, and no overflow."""
+    parts = range(0, values.shape[-1], _FACTORS)
+    total: FloatArray = np.sum([np.log(np.prod(values[..., at : at + _FACTORS], axis=-1)) for at in parts], axis=0)
+    return total
 
 
 def level_grid(
@@ -154,10 +166,12 @@ def level_grid(
         np.tril(np.ones((hours.size, hours.size))) * steps,
         (hours - hours.mean())[:, None],
     )
+    plenty = residual.shape[1] > _PLENTY
+    close, refit = (_CLOSER, _CLOSER_REFIT) if plenty else (_CLOSE, tuple((n,) for n in range(12)))
     axes = (
-        (np.zeros(1), np.ones(1)) if each_fitted else half_cauchy_nodes(prior.refit_scale),
-        _fewer(*half_normal_nodes(prior.walk_scale)),
-        _fewer(*half_normal_nodes(prior.drift_scale)),
+        (np.zeros(1), np.ones(1)) if each_fitted else _fewer(*half_cauchy_nodes(prior.refit_scale), refit),
+        _fewer(*half_normal_nodes(prior.walk_scale), close),
+        _fewer(*half_normal_nodes(prior.drift_scale), close),
     )
     size = np.stack([axis.ravel() for axis in np.meshgrid(*(nodes for nodes, _ in axes), indexing="ij")], axis=1) ** 2
     share = np.stack([axis.ravel() for axis in np.meshgrid(*(mass for _, mass in axes), indexing="ij")], axis=1)
@@ -178,8 +192,10 @@ def level_grid(
     )
 
 
-def _fewer(nodes: FloatArray, shares: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _fewer(
+    nodes: FloatArray, shares: FloatArray, together: tuple[tuple[int, ...], ...]
+) -> tuple[FloatArray, FloatArray]:
     """Nodes with close ones taken together, so that shares and mean squares stay."""
-    together = np.array([shares[list(part)].sum() for part in _TOGETHER])
-    square = np.array([(shares[list(part)] * nodes[list(part)] ** 2).sum() for part in _TOGETHER])
-    return np.sqrt(square / together), together
+    joint = np.array([shares[list(part)].sum() for part in together])
+    square = np.array([(shares[list(part)] * nodes[list(part)] ** 2).sum() for part in together])
+    return np.sqrt(square / joint), joint

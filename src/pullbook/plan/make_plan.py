@@ -30,8 +30,9 @@ if TYPE_CHECKING:
 
 __all__ = ["PlanRequest", "make_plan"]
 
-_STEPS: Final = 1500  # orders looked at for each build
-_MOST_STEPS: Final = 40_000
+_STEPS: Final = 400  # orders looked at for each build
+_FEWEST_STEPS: Final = 3000
+_MOST_STEPS: Final = 12_000
 _LONGER: Final = (1.5, 2.25, 3.5, 5.0, 8.0)
 
 
@@ -103,7 +104,7 @@ def make_plan(
     costs, assumed = stated_costs(session)
     setting, said = _setting(session, request, costs, history)
     within = request.within if request.within is not None else costs.day
-    steps = min(_STEPS * len(setting.builds), _MOST_STEPS)
+    steps = min(max(_STEPS * len(setting.builds), _FEWEST_STEPS), _MOST_STEPS)
     limits = SearchLimits(seconds=within, steps=steps, seed=request.seed)
     front = search_orders(setting.score, limits, lambda done, total: step("looking for orders", done, total))
     if not front.found:
@@ -114,7 +115,10 @@ def make_plan(
         drawn[0] += 1
         step("drawing sessions of an order", drawn[0], 0)
 
-    evaluation = Evaluation(setting.score, setting.targets, judge, tick)
+    told = (*setting.targets, *setting.extra)
+    names = [build.name for build in setting.builds]
+    question = question_of(told, names, setting.span, setting.belief)
+    evaluation = Evaluation(setting.score, told, question, judge, tick)
     chosen = choose(front.found, evaluation, request.aim)
     offers = tuple(_offer(name, found, setting, evaluation) for name, found in chosen)
     return Plan(
@@ -168,7 +172,7 @@ def _too_short(session: Session, setting: _Setting, within: float) -> RefusalErr
 def _offer(name: str, found: Found, setting: _Setting, evaluation: Evaluation) -> Offer:
     told = (*setting.targets, *setting.extra)
     names = [build.name for build in setting.builds]
-    drawn = evaluation.final(found.order, told, question_of(told, names, setting.span, setting.belief))
+    drawn = evaluation.drawn(found.order, final=True)
     return Offer(
         name=name,
         steps=_steps(found.order, setting),
@@ -241,12 +245,12 @@ def _unanswered(
 def _enough(front: Front, evaluation: Evaluation, target: int, aim: float) -> Found | None:
     """Shortest of the longest orders of a front that answers a target, by halving; None where none does."""
     found = front.found
-    if not found or evaluation.odds(found[-1].order).odds[target] < aim:
+    if not found or evaluation.drawn(found[-1].order).odds[target] < aim:
         return None
     low, high = 0, len(found) - 1
     while low < high:
         middle = (low + high) // 2
-        if evaluation.odds(found[middle].order).odds[target] >= aim:
+        if evaluation.drawn(found[middle].order).odds[target] >= aim:
             high = middle
         else:
             low = middle + 1

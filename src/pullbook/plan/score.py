@@ -193,17 +193,18 @@ class Score:
         if cell.size <= question.contrasts.shape[1]:
             return np.full(question.sizes.size, np.inf)  # nothing is repeated: no doubt can be stated
         counts = np.bincount(cell, minlength=question.contrasts.shape[1])
-        member = (cell[:, None] == np.arange(counts.size)).astype(np.float64)
-        same = (fitting[:, None] == fitting[None, :]).astype(np.float64)
-        walk, trend = np.minimum(hours[:, None], hours[None, :]), hours - hours.mean()
-        covariance = belief.refit**2 * same + belief.walk**2 * walk + belief.drift**2 * np.outer(trend, trend)
-        covariance[np.diag_indices(cell.size)] += belief.pull**2
+        made = np.array([pulls for _, pulls in order], dtype=np.float64)
+        start = np.bincount(fitting, weights=hours) / made
+        built = np.array([build for build, _ in order])
+        member = (built[:, None] == np.arange(counts.size)).astype(np.float64)
+        walk, trend = np.minimum(start[:, None], start[None, :]), start - start.mean()
+        covariance = belief.walk**2 * walk + belief.drift**2 * np.outer(trend, trend)
+        covariance[np.diag_indices(made.size)] += belief.refit**2 + belief.pull**2 / made
         solved = np.linalg.solve(covariance, member)
         weights = np.linalg.solve(member.T @ solved, question.contrasts.T).T @ solved.T
-        by_fitting = weights @ (fitting[:, None] == np.arange(len(order))).astype(np.float64)
-        own, refit = (weights**2).sum(axis=1), (by_fitting**2).sum(axis=1)
+        own, refit = (weights**2 / made).sum(axis=1), (weights**2).sum(axis=1)
         pull = own * belief.pull**2 + (own + belief.refit_shape**2 * refit) * question.shares * belief.shape**2
-        wander = np.einsum("ij,jk,ik->i", weights, walk, weights) * belief.walk**2
+        wander = ((weights @ walk) * weights).sum(axis=1) * belief.walk**2
         drift = (weights @ trend) ** 2 * belief.drift**2
         refit = refit * belief.refit**2
         each_fitted = len(order) == cell.size

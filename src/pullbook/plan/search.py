@@ -17,12 +17,14 @@ if TYPE_CHECKING:
     from pullbook.plan.costs import Order, Timetable
     from pullbook.plan.score import Score
 
-__all__ = ["Found", "Front", "SearchLimits", "greedy_order", "search_orders", "shortest_round"]
+__all__ = ["Found", "Front", "SearchLimits", "search_orders", "shortest_round"]
 
 _HOT: Final = 0.25
 _COLD: Final = 0.002
 _BUDGETS: Final = 6
 _ROUNDS: Final = 6
+_GROWN: Final = 3  # starts that are let grow
+_GROWTHS: Final = 60  # steps of the search for which one growth is allowed
 _PARTS: Final = (0.4, 0.12, 0.12, 0.12, 0.12, 0.12)  # of all steps, the longest sessions first
 
 
@@ -147,40 +149,31 @@ def _length(times: Timetable, path: list[int]) -> float:
     return float(sum(times.between[one, other] for one, other in pairwise(path)))
 
 
-def greedy_order(score: Score, start: Order, seconds: float) -> Order:
-    """Order that a start grows into, each time by what helps most for its time.
-
-    Parameters
-    ----------
-    score : Score
-        How orders are judged. [%]
-    start : Order
-        With every build in it.
-    seconds : float
-        Time that the session may take. [s]
-
-    Returns
-    -------
-    Order
-        Nothing more fits, or nothing helps.
-    """
-    order, now = start, score.worst(start)
+def _grow(score: Score, front: Front, start: Order, limits: SearchLimits) -> None:
+    """Let an order grow, each time by what helps most for its time, and keep all that it was on the way."""
+    now = _judged(score, start)
+    front.add(now)
     builds = score.question.contrasts.shape[1]
-    while True:
-        grown = {joined(one) for one in _grown(order, builds)}
-        best, gain = order, 0.0
-        for one in sorted(grown):
-            spent = score.times.seconds(one)
-            if spent > seconds or spent <= score.times.seconds(order):
-                continue
-            value = score.worst(one)
-            better = inf if now == inf > value else (log(now) - log(value) if value < inf else 0.0)
-            rate = better / (spent - score.times.seconds(order))
-            if rate > gain:
-                best, gain = one, rate
-        if best == order:
-            return order
-        order, now = best, score.worst(best)
+    for _ in range(limits.steps // _GROWTHS):
+        best, gain = now, 0.0
+        for order in sorted({joined(one) for one in _grown(now.order, builds)}):
+            spent = score.times.seconds(order)
+            if now.seconds < spent <= limits.seconds:
+                new = _judged(score, order)
+                rate = _better(now.worst, new.worst) / (spent - now.seconds)
+                if rate > gain:
+                    best, gain = new, rate
+        if best is now:
+            return
+        front.add(best)
+        now = best
+
+
+def _better(before: float, after: float) -> float:
+    """How much better a score is, on a scale of ratios."""
+    if after == inf:
+        return 0.0
+    return inf if before == inf else log(before) - log(after)
 
 
 def _grown(order: Order, builds: int) -> list[Order]:
@@ -224,9 +217,10 @@ def search_orders(score: Score, limits: SearchLimits, step: Callable[[int, int],
     generator = np.random.default_rng(limits.seed)
     lengths = np.geomspace(limits.seconds, max(at_least * 1.02, limits.seconds / 6.0), _BUDGETS)
     before = 0
+    starts = [_judged(score, one) for one in _starts(shortest, score.times, limits.seconds)]
+    for start in sorted(starts, key=lambda one: (one.worst, one.seconds))[:_GROWN]:
+        _grow(score, front, start.order, limits)
     for seconds, part in zip(sorted(lengths.tolist(), reverse=True), _PARTS, strict=True):
-        for start in _starts(shortest, score.times, seconds):
-            front.add(_judged(score, greedy_order(score, start, seconds)))
         known = front.within(seconds)
         begin = known.order if known is not None else shortest
         run = _Run(seconds=seconds, steps=int(part * limits.steps), before=before, total=limits.steps)

@@ -129,9 +129,11 @@ def simulate_pulls(
 
 
 def _root(speed: FloatArray, length_rpm: float) -> FloatArray:
+    """Root of the covariance of a shape error; its mean over the range is part of the level, and taken out here."""
     value, vector = np.linalg.eigh(matern52(speed[:, None] - speed[None, :], length_rpm))
-    root: FloatArray = vector * np.sqrt(np.maximum(value, 0.0))
-    return root
+    root = vector * np.sqrt(np.maximum(value, 0.0))
+    centred: FloatArray = root - root.mean(axis=0)
+    return centred
 
 
 def _speeds(span: tuple[float, float], generator: np.random.Generator) -> FloatArray:

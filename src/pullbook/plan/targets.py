@@ -171,7 +171,8 @@ def interaction_targets(builds: Sequence[Build], like: Target) -> tuple[Target, 
 
 def _square(four: Sequence[Build]) -> tuple[str, ...] | None:
     """The two factors in which four builds are all combinations of two levels, while all else is the same."""
-    changed = tuple(dict.fromkeys(name for one, other in combinations(four, 2) for name in changed_factors(one, other)))
+    found = {name for one, other in combinations(four, 2) for name in changed_factors(one, other)}
+    changed = tuple(name for name in four[0].levels if name in found)
     if len(changed) != 2:
         return None
     cells = {tuple(build.levels[name] for name in changed) for build in four}
