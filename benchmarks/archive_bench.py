@@ -24,8 +24,9 @@ from pullbook.app.remember_session import memory_of
 from pullbook.bench.demo import demo_session
 from pullbook.records.archived import SessionMemory, Signed
 from pullbook.remember.archive import SqlArchive
+from pullbook.remember.blobs import keep, packed
 from pullbook.remember.drawn import draw
-from pullbook.remember.events import add_event
+from pullbook.remember.events import add_event, content_text
 from pullbook.remember.history import Blob, Piece
 from pullbook.remember.migrate import settle
 from pullbook.remember.place import place_of

@@ -59,7 +59,7 @@ def to_parquet(tables: Sequence[ChannelTable]) -> bytes:
     told = json.dumps({"pulls": [table.pull for table in tables], "steps": steps}, separators=(",", ":"))
     stream = io.BytesIO()
     pl.DataFrame(columns).write_parquet(
-        stream, compression="zstd", compression_level=15, statistics=False, metadata={_KEY: told}
+        stream, compression="zstd", compression_level=19, statistics=False, metadata={_KEY: told}
     )
     return stream.getvalue()
 
@@ -75,7 +75,7 @@ def _counts(values: FloatArray) -> tuple[float, Any]:
     differences = np.full(values.size, _ABSENT, dtype=np.int64)
     differences[there] = np.diff(counts, prepend=0)
     column = pl.Series(values=differences.astype(np.int32))
-    return step, column.set(pl.Series(values=~there), None)
+    return step, column.set(pl.Series(values=~there), None).shrink_dtype()
 
 
 def from_parquet(content: bytes) -> tuple[ChannelTable, ...]:

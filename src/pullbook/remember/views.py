@@ -79,7 +79,7 @@ class Source(Table):
     __table_args__ = ({"sqlite_with_rowid": False},)
 
     start: Mapped[str] = mapped_column(String(16), primary_key=True)
-    session_id: Mapped[int] = mapped_column(ForeignKey("session.id"), primary_key=True, index=True)
+    session_id: Mapped[int] = mapped_column(ForeignKey("session.id"), primary_key=True)
 
 
 class Fitted(Table):

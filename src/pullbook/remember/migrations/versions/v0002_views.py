@@ -69,7 +69,7 @@ def upgrade() -> None:
             sa.PrimaryKeyConstraint(name, "session_id", name=f"pk_{table}"),
             sqlite_with_rowid=False,
         )
-        op.create_index(f"ix_{table}_session_id", table, ["session_id"])
+    op.create_index("ix_word_session_id", "word", ["session_id"])
 
 
 def _session() -> None:
