@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
+from math import exp
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -45,7 +45,10 @@ class Conflict:
 def archive_conflict(
     level: LevelData, shape: ShapeScatter, on_grid: FloatArray, prior: ArchivePrior, generator: np.random.Generator
 ) -> Conflict:
-    """Hold the variance within builds, averaged over speed, against 300 sessions of the same order from the belief.
+    """Hold the variances of level and shape within builds against 300 sessions of the same order from the belief.
+
+    The two logarithms are averaged with the weights that tell a common change of scale best; the level, which windows
+    and peaks depend on, is looked at by itself too, and the more unusual of both counts.
 
     Parameters
     ----------
@@ -71,14 +74,15 @@ def archive_conflict(
        Statistical Society A 143, 1980: the prior predictive check (from memory).
     """
     within = _within(level.cell)
-    seen = _variance(within, shape.data.coefficients[None], on_grid)[0]
-    usual = np.concatenate(
-        [_variance(within, _drawn(level, shape, prior, generator)[None], on_grid) for _ in range(_DRAWS)]
-    )
-    return Conflict(
-        p=(1.0 + float(np.count_nonzero(usual >= seen))) / (_DRAWS + 1.0),
-        ratio=sqrt(float(seen) / float(np.median(usual))),
-    )
+    seen = _logarithms(within, shape.data.coefficients, on_grid)
+    usual = np.stack([_logarithms(within, _drawn(level, shape, prior, generator), on_grid) for _ in range(_DRAWS)])
+    middle, precision = np.median(usual, axis=0), 1.0 / usual.var(axis=0)
+    weight = precision / precision.sum()
+    away, spread = usual - middle, (usual - middle) @ weight
+    most = np.maximum(spread / spread.std(), away[:, 0] * np.sqrt(precision[0]))
+    today = float((seen - middle) @ weight)
+    found = max(today / float(spread.std()), float((seen - middle)[0] * np.sqrt(precision[0])))
+    return Conflict(p=(1.0 + float(np.count_nonzero(most >= found))) / (_DRAWS + 1.0), ratio=exp(0.5 * today))
 
 
 def _within(cell: IntArray) -> FloatArray:
@@ -88,10 +92,13 @@ def _within(cell: IntArray) -> FloatArray:
     return within
 
 
-def _variance(within: FloatArray, coefficients: FloatArray, on_grid: FloatArray) -> FloatArray:
-    """Sum of squares within builds, mean over speed, of sessions of coefficients (d, n, k)."""
-    mean: FloatArray = ((within @ coefficients @ on_grid.T) ** 2).sum(axis=1).mean(axis=1)
-    return mean
+def _logarithms(within: FloatArray, coefficients: FloatArray, on_grid: FloatArray) -> FloatArray:
+    """Logarithms of the variances of level and shape within builds, of coefficients (n, k)."""
+    curves = within @ coefficients @ on_grid.T
+    level = curves.mean(axis=1)
+    squares = np.array([(level**2).sum(), ((curves - level[:, None]) ** 2).mean(axis=1).sum()])
+    logarithms: FloatArray = np.log(np.maximum(squares, 1e-12))
+    return logarithms
 
 
 def _one(belief: LogBelief, generator: np.random.Generator) -> float:
