@@ -43,7 +43,7 @@ def fitting_floor(order: Order, contrast: Mapping[int, float], belief: ScatterBe
 
     Examples
     --------
-    >>> from pullbook.records.plan import ScatterBelief
+    >>> from pullbook.records.plan_terms import ScatterBelief
     >>> round(fitting_floor(((0, 3), (1, 3)), {0: -1.0, 1: 1.0}, ScatterBelief(refit=0.25, source="")), 2)
     0.99
     """

@@ -36,7 +36,7 @@ class Target:
     ask : Ask
         What an answer is.
     contrast : tuple of (str, float)
-        Weight of each build.
+        Weight of each build. [1]
     window : tuple of (float, float) or None
         Range that the gain is the mean of, or one speed twice; None for all of the range. [rpm]
     percent : float
