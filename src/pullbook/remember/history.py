@@ -24,6 +24,7 @@ class Table(DeclarativeBase):
     """What all tables of the archive have in common: how their constraints are named."""
 
     metadata = MetaData(naming_convention=_NAMES)
+    """All tables, and how their constraints are named."""
 
 
 class Event(Table):
