@@ -10,6 +10,7 @@ from pullbook.app.session_content import SCHEMA
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from pullbook.app.export_sessions import ExportedSession
     from pullbook.records.archive_answer import (
         ArchiveQuestion,
         CheckedArchive,
@@ -21,7 +22,8 @@ if TYPE_CHECKING:
     from pullbook.records.archived import ArchivedSession
 
 __all__ = [
-    "backup_json", "checked_json", "found_json", "history_json", "noted_json", "remembered_json", "restored_json",
+    "backup_json", "checked_json", "exported_json", "found_json", "history_json", "noted_json", "remembered_json",
+    "restored_json",
 ]  # fmt: skip
 
 
@@ -121,6 +123,17 @@ def backup_json(file: str) -> dict[str, Any]:
         Its name.
     """
     return {"schema": SCHEMA, "backup": file}
+
+
+def exported_json(exported: Sequence[ExportedSession]) -> dict[str, Any]:
+    """Sessions that were written as open data.
+
+    Parameters
+    ----------
+    exported : sequence of ExportedSession
+        What was written, and where.
+    """
+    return {"schema": SCHEMA, "exported": [asdict(one) for one in exported]}
 
 
 def restored_json(file: str, aside: str) -> dict[str, Any]:

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 
     from pullbook.records.archive_answer import ArchiveQuestion, CheckedArchive, Found, HistoryEntry, Remembered
     from pullbook.records.archived import SessionMemory, Signed
+    from pullbook.records.kept_session import KeptSession
 
 __all__ = ["Archive", "Clock", "DemoBench", "Progress", "Silent"]
 
@@ -24,6 +25,10 @@ class Archive(Protocol):
 
     def find(self, question: ArchiveQuestion) -> Found:
         """Sessions that answer a question, the latest first."""
+        ...
+
+    def take_out(self, session: str) -> KeptSession:
+        """Latest revision of a session with its files and findings."""
         ...
 
     def exclude(self, session: str, because: str, signed: Signed) -> int:

@@ -8,8 +8,10 @@ import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from pullbook.app.checksums import demand_sums
 from pullbook.app.compare_builds import compare_session
 from pullbook.app.content_key import named_files
+from pullbook.app.engine_files import find_engines
 from pullbook.app.folder import folder_of, inside, read_bytes, read_session_bytes
 from pullbook.app.load_session import load_session
 from pullbook.app.prepare import prepare
@@ -32,7 +34,6 @@ if TYPE_CHECKING:
 __all__ = ["memory_of", "remember_session", "signed_by"]
 
 _FILE: Final = "session.toml"
-_ENGINE: Final = "engine.toml"
 _DIGITS: Final = 4  # behind the first one
 _MANY: Final = 12  # numbers in a row that make a curve
 
@@ -107,6 +108,7 @@ def memory_of(folder: Path, progress: Progress) -> SessionMemory:
     root = folder_of(folder)
     files = _files(folder, root)
     told = _compared(folder, progress)
+    demand_sums(root, files)
     hashes = {name: (hashlib.sha256(content).hexdigest(), len(content)) for name, content in files.items()}
     _demand_unchanged(told, hashes, same_text=read_session_bytes(folder) == files[_FILE])
     content = content_of(told.session, folder=_storable(os.path.realpath(root)), files=hashes)
@@ -143,12 +145,10 @@ def _compared(folder: Path, progress: Progress) -> _Told:
 
 
 def _files(folder: Path, root: Path) -> dict[str, bytes]:
-    """Every file of a session: its session file, those that this names, and the engine file where there is one."""
+    """Every file of a session: its session file, those that this names, and the engine files."""
     text = read_session_bytes(folder)
     files = {_FILE: text}
-    if (root / _ENGINE).is_file():
-        files[_ENGINE] = bytes(read_bytes(root / _ENGINE, _ENGINE))
-    for name in named_files(text):
+    for name in [*(engine.name for engine in find_engines(root)), *named_files(text)]:
         files[name] = bytes(read_bytes(inside(root, name), name))
     return files
 

@@ -147,6 +147,9 @@ def _session(text: str, where: str, faults: Faults, *, tested: bool) -> Session:
         limits=parse_limits(top.table("limits", KEYS["limits"])),
         columns=parse_columns(top.table("columns", KEYS["columns"])),
         plan=parse_plan(top),
+        authors=table.texts("authors", example='["A. Tester"]') if "authors" in table else (),
+        licence=table.text("licence", example="CC-BY-4.0", default=""),
+        cite=table.text("cite", example="A. Tester: Two headers on a small four, 2026", default=""),
     )
 
 

@@ -18,14 +18,16 @@ TOP: Final = ""
 _CHANNELS: Final = tuple(channel.value for channel in Channel)
 KEYS: Final[dict[str, tuple[str, ...]]] = {
     TOP: ("session", "engine", "limits", "columns", "plan", "factor", "part", "build", "pull", "claim"),
-    "session": ("title", "question", "notes", "date", "dyno", "standard", "received", "inertia", "rpm", "windows"),
+    "session": ("title", "question", "notes", "date", "dyno", "standard", "received", "inertia", "rpm", "windows",
+                "authors", "licence", "cite"),
     "engine": ("name", "displacement", "induction", "ignition", "strokes", "friction", "mechanical_efficiency",
                "boost_controlled"),
     "engine.friction": ("speed", "power"),
     "limits": tuple(channel.value for channel in LIMITED),
     "columns": _CHANNELS,
     "columns.channel": ("column", "unit"),
-    "plan": ("pull", "warm_up", "cool_down", "together", "day", "mean_torque", "peak_power", "resolve", "scatter"),
+    "plan": ("pull", "warm_up", "cool_down", "together", "day", "mean_torque", "peak_power", "resolve", "scatter",
+             "looks"),
     "plan.scatter": ("pull", "shape", "refit", "walk", "drift"),
     "factor": ("name", "levels", "change"),
     "part": ("name", "factor", "level", "dimensions"),

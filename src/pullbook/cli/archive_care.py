@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
 from pullbook.app import archive_json as written
 from pullbook.cli import show_archive as shown
@@ -11,32 +13,70 @@ from pullbook.errors import InputError
 from pullbook.wiring import system_clock
 
 if TYPE_CHECKING:
-    from pathlib import Path
+    from collections.abc import Sequence
 
     from pullbook.app.ports import Archive
+    from pullbook.records.archive_answer import ArchiveQuestion
 
-__all__ = ["backup", "check", "correct", "exclude", "find", "history", "keep", "restore", "undo"]
+_ALL: Final = 1_000_000
+
+__all__ = ["Asked", "backup", "check", "correct", "exclude", "export", "find", "history", "keep", "restore", "undo"]
 
 
-def keep(archive: Archive, session: Path) -> tuple[object, list[str], int]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What is looked for, in the words of the command line."""
+
+    words: str
+    engine: str
+    since: str
+    until: str
+    most: int
+    excluded: bool
+
+    def question(self, *, most: int = 0) -> ArchiveQuestion:
+        """What the archive is asked."""
+        from pullbook.app.archive_question import archive_question
+
+        return archive_question(self.words, engine=self.engine, since=self.since, until=self.until,
+                                most=most or self.most, excluded=self.excluded)  # fmt: skip
+
+
+def keep(archive: Archive, sessions: Sequence[str]) -> tuple[object, list[str], int]:
     """Remember a session."""
     from pullbook.app.remember_session import remember_session
 
+    if len(sessions) > 1:
+        raise InputError("one session is remembered at a time", value=" ".join(sessions),
+                         remedy="run the command once for each folder")  # fmt: skip
     with Bar() as bar:
-        done, memory = remember_session(session, archive, system_clock(), bar)
+        done, memory = remember_session(Path(sessions[0]), archive, system_clock(), bar)
     return written.remembered_json(done, memory.content), shown.remembered_lines(done, memory.content), 0
 
 
-def find(
-    archive: Archive, text: str, filters: tuple[str, str, str], most: int, *, excluded: bool
-) -> tuple[object, list[str], int]:
+def find(archive: Archive, asked: Asked) -> tuple[object, list[str], int]:
     """Find sessions; none is an answer too."""
-    from pullbook.app.archive_question import archive_question
-
-    engine, since, until = filters
-    question = archive_question(text, engine=engine, since=since, until=until, most=most, excluded=excluded)
+    question = asked.question()
     found = archive.find(question)
     return written.found_json(found, question), shown.found_lines(found), 0
+
+
+def export(
+    archive: Archive, goal: Path, asked: Sequence[str] | Asked, *, replace: bool
+) -> tuple[object, list[str], int]:
+    """Write sessions as open data: those that are named, or all that are found."""
+    from pullbook.app.export_sessions import export_sessions
+
+    if isinstance(asked, Asked):
+        names = [one.session for one in archive.find(asked.question(most=_ALL)).sessions]
+        if not names:
+            raise InputError("no session answers", where="--find", value=asked.words, remedy="use fewer words")
+    else:
+        names = list(asked)
+    apart = isinstance(asked, Asked) or len(names) > 1
+    with Bar() as bar:
+        done = export_sessions(archive, goal, names, bar, replace=replace, apart=apart)
+    return written.exported_json(done), shown.exported_lines(done), 0
 
 
 def history(archive: Archive, session: str) -> tuple[object, list[str], int]:

@@ -20,8 +20,11 @@ __all__ = ["remember"]
 
 
 def remember(
-    session: Annotated[
-        Path | None, typer.Argument(metavar="[SESSION]", help="Session folder, or its session.toml.")
+    sessions: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[SESSION]...", help="Session folder, or its session.toml; with --export: names in the archive."
+        ),
     ] = None,
     find: Annotated[
         str | None, typer.Option("--find", metavar="WORDS", help="Show sessions by words and dimensions.")
@@ -55,8 +58,12 @@ def remember(
     restore: Annotated[
         Path | None, typer.Option("--restore", metavar="FILE", help="Put a backup in the place of the archive.")
     ] = None,
+    export: Annotated[
+        Path | None,
+        typer.Option("--export", metavar="FOLDER", help="Write sessions, or those of --find, as open data."),
+    ] = None,
     replace: Annotated[
-        bool, typer.Option("--replace", help="With --backup and --restore: replace what is there.")
+        bool, typer.Option("--replace", help="With --backup, --restore and --export: replace what is there.")
     ] = False,
     archive: Annotated[
         str, typer.Option("--archive", metavar="PLACE", help="File, or postgresql+psycopg://user@host/database.")
@@ -70,11 +77,17 @@ def remember(
     from pullbook.cli import archive_care as care
     from pullbook.wiring import archive_at
 
+    named = bool(sessions)
+    asked_of = care.Asked(words=find or "", engine=engine, since=since, until=until, most=most, excluded=excluded)
     ways: list[tuple[bool, Callable[[Archive], tuple[object, list[str], int]]]] = [
-        (session is not None, lambda opened: care.keep(opened, session or Path())),
+        (named and export is None, lambda opened: care.keep(opened, sessions or [])),
         (
-            find is not None,
-            lambda opened: care.find(opened, find or "", (engine, since, until), most, excluded=excluded),
+            find is not None and export is None,
+            lambda opened: care.find(opened, asked_of),
+        ),
+        (
+            export is not None and named != (find is not None),
+            lambda opened: care.export(opened, export or Path(), sessions or asked_of, replace=replace),
         ),
         (history is not None, lambda opened: care.history(opened, history or "")),
         (exclude is not None, lambda opened: care.exclude(opened, exclude or ("", ""))),

@@ -13,10 +13,11 @@ from pullbook.records.archive_answer import Outcome
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from pullbook.app.export_sessions import ExportedSession
     from pullbook.records.archive_answer import CheckedArchive, Found, FoundSession, HistoryEntry, Remembered
     from pullbook.records.archived import ArchivedSession
 
-__all__ = ["checked_lines", "found_lines", "history_lines", "remembered_lines"]
+__all__ = ["checked_lines", "exported_lines", "found_lines", "history_lines", "remembered_lines"]
 
 _WIDEST: Final = 100
 
@@ -68,6 +69,18 @@ def checked_lines(checked: CheckedArchive) -> list[str]:
     lines += [f"! {one.what}" + (f"; lost: {one.lost}" if one.lost else "") for one in checked.damages]
     remedy = "Put a backup in its place with 'pullbook remember --restore FILE --replace'."
     return [*lines, remedy] if any(damage.lost for damage in checked.damages) else lines
+
+
+def exported_lines(exported: Sequence[ExportedSession]) -> list[str]:
+    """What was written as open data, and under which licence."""
+    lines = []
+    for one in exported:
+        lines += [one.title, f"  session {one.session}: {counted(one.files, 'file')}, {one.size / 1e6:,.1f} MB"]
+        lines += [f"  licence: {one.licence}" if one.licence else "  no licence was given", f"  {one.folder}"]
+    if any(not one.licence for one in exported):
+        lines.append('Without a licence nobody may use the data unasked: write licence = "CC-BY-4.0" or another under '
+                     "[session] in session.toml, and remember the session again.")  # fmt: skip
+    return [*lines, "Whoever has it checks it with 'sha256sum -c SHA256SUMS' and 'pullbook compare FOLDER'."]
 
 
 def _lines(one: FoundSession, width: int, strong: tuple[str, str]) -> Iterator[str]:

@@ -66,6 +66,10 @@ class Session:
         Rules for all files.
     plan : PlanTerms
         What is stated for planning.
+    authors : tuple of str
+        Who measured.
+    licence, cite : str
+        Licence of the data, and how they are cited; empty where nobody said.
     """
 
     title: str
@@ -86,6 +90,9 @@ class Session:
     limits: tuple[Limit, ...] = ()
     columns: tuple[ColumnRule, ...] = ()
     plan: PlanTerms = NO_TERMS
+    authors: tuple[str, ...] = ()
+    licence: str = ""
+    cite: str = ""
 
     @property
     def baseline(self) -> Build:

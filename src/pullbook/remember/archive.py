@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from pullbook.records.archive_answer import ArchiveQuestion, Found, HistoryEntry, Remembered
     from pullbook.records.archived import SessionMemory, Signed
+    from pullbook.records.kept_session import KeptSession
     from pullbook.remember.place import ArchivePlace
 
 __all__ = ["SqlArchive"]
@@ -62,6 +63,13 @@ class SqlArchive:
         """Sessions that answer a question, the latest first."""
         with self._reading() as connection:
             return find_sessions(connection, question)
+
+    def take_out(self, session: str) -> KeptSession:
+        """Latest revision of a session with its files and findings."""
+        from pullbook.remember.taking_out import take_out
+
+        with self._reading() as connection:
+            return take_out(connection, session)
 
     def exclude(self, session: str, because: str, signed: Signed) -> int:
         """Exclude a session from what is found and pooled; the number of the event."""

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from pullbook.records.archived import Signed
 
-__all__ = ["correct", "exclude", "history", "undo"]
+__all__ = ["correct", "exclude", "full_name", "history", "undo"]
 
 _UNDOABLE: Final = frozenset({"remember", "findings", "exclude", "correct"})
 _FEWEST: Final = 4  # digits of the name of a session
@@ -47,7 +47,7 @@ def exclude(connection: Connection, session: str, because: str, signed: Signed) 
     """
     if not because.strip():
         raise InputError("nobody said why", where="--exclude", remedy="write the reason behind the session")
-    uid = _named(connection, session)
+    uid = full_name(connection, session)
     return _noted(connection, signed, "exclude", uid, {"because": because.strip()})
 
 
@@ -78,7 +78,7 @@ def correct(connection: Connection, session: str, what: str, to: str, signed: Si
                                 "and the session remembered again")  # fmt: skip
     if what in {"title", "date"} and not to.strip():
         raise InputError(f"a session needs a {what}", where="--correct", remedy=f"write {what}=...")
-    uid = _named(connection, session)
+    uid = full_name(connection, session)
     return _noted(connection, signed, "correct", uid, {"what": what, "to": to.strip()})
 
 
@@ -118,8 +118,21 @@ def _noted(
     return number
 
 
-def _named(connection: Connection, session: str) -> str:
-    """Full name of a session that is named by the beginning of it."""
+def full_name(connection: Connection, session: str) -> str:
+    """Full name of a session that is named by the beginning of it.
+
+    Parameters
+    ----------
+    connection : Connection
+        The archive.
+    session : str
+        The beginning of its name.
+
+    Raises
+    ------
+    InputError
+        If there is no such session, or several begin so.
+    """
     name = session.strip().lower()
     found: list[str] = []
     if len(name) >= _FEWEST and name.isalnum():
