@@ -8,6 +8,7 @@ import os
 import signal
 import time
 from contextlib import suppress
+from itertools import count
 from typing import TYPE_CHECKING, Any, Final, Self
 
 from browser.bench_day import PULL, SESSION
@@ -46,8 +47,9 @@ COMPARED: Final = "".join(_run(build, number) for number in (1, 2, 3) for build 
 
 
 def bench(server: Served, name: str, *, compared: bool = False) -> Path:
-    """Put a session of a test's own into the served folder."""
-    folder = server.root / name
+    """Put a session of a test's own into the served folder; a test that is run once more gets another one."""
+    places = (server.root / (name if number == 1 else f"{name}-{number}") for number in count(1))
+    folder = next(place for place in places if not place.exists())
     (folder / "pulls").mkdir(parents=True)
     head, claim = SESSION.split("[[pull]]")[0], SESSION[SESSION.index("[[claim]]") :]
     text = f"{head.rstrip()}\n{COMPARED}\n{claim}" if compared else SESSION

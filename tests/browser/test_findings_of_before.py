@@ -80,6 +80,7 @@ def read_at(page: Page, section: str) -> tuple[str, str, float]:
         """(name) => { const {top, height} = document.getElementById(name).getBoundingClientRect();
           scrollBy({top: top + height / 3, behavior: "instant"}); }""", section,
     )  # fmt: skip
+    page.evaluate("delete window.atRest")
     page.wait_for_function(_REST)
     tag, words, top = page.evaluate(_TOP)
     return str(tag), str(words), float(top)
@@ -94,6 +95,15 @@ def off(page: Page, mark: tuple[str, str, float]) -> float:
 
 def state(page: Page) -> str:
     return str(page.locator("#session").get_attribute("data-shown"))
+
+
+def test_charts_that_come_to_life_above_do_not_push_away_what_is_read(page: Page) -> None:
+    page.evaluate("scrollTo({top: document.getElementById('windows').offsetTop, behavior: 'instant'})")
+    top = "document.getElementById('windows').getBoundingClientRect().top"
+    before = page.evaluate(top)
+    expect(page.locator("figure[data-chart=power].is-live")).to_be_attached()
+    page.wait_for_timeout(300)
+    assert abs(page.evaluate(top) - before) < 60.0  # a live chart is a little taller than its picture
 
 
 @pytest.mark.parametrize("page", [1280, 360], indirect=True)

@@ -119,9 +119,12 @@ const wake = async (figure) => {
   plot.className = "plot";
   plot.setAttribute("aria-hidden", "true"); // the picture with its text alternative stays for those who listen
   figure.querySelector(".pictures")?.after(plot);
+  figure.classList.add("is-waking"); // both at once would push down whatever somebody reads below
   /** @type {LiveChart} */
   const chart = { key: figure.dataset.chart ?? "", figure, plot, width: 0 };
-  if (!(await draw(chart))) { plot.remove(); return; }
+  const drawn = await draw(chart);
+  figure.classList.remove("is-waking");
+  if (!drawn) { plot.remove(); return; }
   live.set(figure, chart);
   figure.classList.add("is-live");
   listen(chart);
