@@ -35,6 +35,7 @@ MARKUP_OF_OURS: Final = {  # template -> what it passes on as markup; each was r
     "web/templates/files.html.j2": {"pull.picture"},
     "web/templates/notebook.html.j2": {"sections[name]"},
     "web/templates/runsheet.html.j2": {"pull.picture"},
+    "publish/templates/evidence.html.j2": {"style", "figure.picture"},
     "publish/templates/run_sheet.html.j2": {"style"},
     "publish/templates/report.html.j2": {
         "style",
@@ -49,6 +50,7 @@ MARKUP_OF_OURS: Final = {  # template -> what it passes on as markup; each was r
 }
 PARTS_OF_REPORT: Final = {  # template -> why something may stand inside it
     "publish/templates/report.html.j2": "one file that opens from a disk carries its styles, scripts and charts",
+    "publish/templates/evidence.html.j2": "one file that works from a disk carries its styles",
     "publish/templates/run_sheet.html.j2": "one file that is printed from a disk carries its styles",
 }
 READS_MARKUP: Final = {  # script -> whose markup it may read

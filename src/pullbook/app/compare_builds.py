@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from pullbook.app.learn_history import prior_of
 from pullbook.app.load_session import load_session
 from pullbook.app.prepare import prepare
+from pullbook.app.question import Question
 from pullbook.compare.findings import compare_beside, compare_pulls, compare_with_windows
 from pullbook.errors import InputError, RefusalError, Way
 from pullbook.records.comparison import ComparablePull, Comparison
@@ -19,21 +21,21 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from pullbook.app.learn_history import Teacher
     from pullbook.app.ports import Progress
-    from pullbook.app.question import Question
     from pullbook.quantities.showing import UnitSystem
     from pullbook.records.finding import Findings
     from pullbook.records.result import PullStatus
     from pullbook.records.session import Session
     from pullbook.records.window_table import WindowTable
 
-__all__ = ["compare_session"]
+__all__ = ["compare_session", "comparison_of"]
 
 _EDGE_RPM: Final = 50.0
 
 
 def compare_session(
-    folder: Path, question: Question, progress: Progress, *, with_windows: bool = False
+    folder: Path, question: Question, progress: Progress, *, with_windows: bool = False, teacher: Teacher | None = None
 ) -> SessionResult:
     """Compare the builds of a session.
 
@@ -47,6 +49,8 @@ def compare_session(
         Is told how far the work is.
     with_windows : bool
         Work out the mean gain over every window too, for a page on which the reader chooses one.
+    teacher : callable or None
+        Knows what earlier sessions of the bench taught of its scatter; None to stand by this session alone.
 
     Returns
     -------
@@ -69,7 +73,11 @@ def compare_session(
     _every_build_left(session, prepared.statuses, question.system)
     progress.step("comparing", 0, 1)
     comparison = _comparison(session, used, question)
-    findings, tables = compare_with_windows(comparison) if with_windows else (compare_pulls(comparison), ())
+    taught = None if teacher is None else teacher(session, prepared.statuses)
+    prior = None if taught is None else prior_of(taught)
+    findings, tables = (
+        compare_with_windows(comparison, prior) if with_windows else (compare_pulls(comparison, prior), ())
+    )
     progress.step("comparing", 1, 1)
     if not (findings.has_bands or question.without_bands):
         why = next((refusal.why for refusal in findings.refusals), "There are too few pulls to state a doubt")
@@ -77,6 +85,11 @@ def compare_session(
             why.rstrip("."), where=session.title,
             remedy=Way.WITHOUT_BANDS.said("make a second pull of at least one build, or ask for curves alone"),
         )  # fmt: skip
+    said: tuple[str, ...] = ()
+    if taught is not None:
+        # With a prior, the first assumption says what was made of it.
+        said = (*findings.assumptions[: int(prior is not None)], *taught.says)
+        findings = replace(findings, assumptions=(*findings.assumptions, *taught.says))
     if prepared.times_assumed:
         note = "No pull has a time; 6 minutes between pulls and 40 minutes for a change of parts were assumed."
         findings = replace(findings, assumptions=(*findings.assumptions, note))
@@ -86,7 +99,7 @@ def compare_session(
     if len(everything) != len(used):
         left_out = {status.build for status in prepared.statuses if not status.used}
         touched = [table for table in tables if left_out & {table.of, table.from_}]
-        with_all, beside = compare_beside(_comparison(session, everything, question), touched)
+        with_all, beside = compare_beside(_comparison(session, everything, question), touched, prior)
     return SessionResult(
         session=session,
         pulls=prepared.statuses,
@@ -95,7 +108,20 @@ def compare_session(
         findings_with_all=with_all,
         windows_any=tables,
         windows_with_all=beside,
+        taught=taught,
+        from_history=said,
     )
+
+
+def comparison_of(result: SessionResult) -> Comparison:
+    """What was compared in a session, of every build from the baseline.
+
+    Parameters
+    ----------
+    result : SessionResult
+        Pulls and declarations. [N m, rpm, s]
+    """
+    return _comparison(result.session, [status for status in result.pulls if status.used], Question())
 
 
 def _comparison(session: Session, statuses: Sequence[PullStatus], question: Question) -> Comparison:
@@ -122,6 +148,26 @@ def _comparison(session: Session, statuses: Sequence[PullStatus], question: Ques
         rpm_range=session.rpm_range,
         torque_kind=statuses[0].pull.torque_kind,
     )
+
+
+def comparison_between(session: Session, statuses: Sequence[PullStatus], question: Question) -> Comparison:
+    """What is compared of the pulls of a session, which may be under way.
+
+    Parameters
+    ----------
+    session : Session
+        What was declared.
+    statuses : sequence of PullStatus
+        The pulls that are used; at least one.
+    question : Question
+        What is asked.
+
+    Raises
+    ------
+    RefusalError
+        If the pulls have no range of speed in common.
+    """
+    return _comparison(session, statuses, question)
 
 
 def _comparable(status: PullStatus) -> ComparablePull:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
     from datetime import datetime
     from pathlib import Path
 
     from pullbook.records.archive_answer import ArchiveQuestion, CheckedArchive, Found, HistoryEntry, Remembered
     from pullbook.records.archived import SessionMemory, Signed
     from pullbook.records.kept_session import KeptSession
+    from pullbook.records.pooled import ChangeAsked, KeptEvidence, KeptScatter
 
 __all__ = ["Archive", "Clock", "DemoBench", "Progress", "Silent"]
 
@@ -25,6 +26,18 @@ class Archive(Protocol):
 
     def find(self, question: ArchiveQuestion) -> Found:
         """Sessions that answer a question, the latest first."""
+        ...
+
+    def evidence(self, asked: ChangeAsked | None) -> tuple[KeptEvidence, ...]:
+        """What sessions in which a change was tested left for pooling; all sessions where none is asked for."""
+        ...
+
+    def scatter(self, dyno: str, files: Iterable[str]) -> tuple[KeptScatter, ...]:
+        """What all sessions of a kind of dynamometer say of its scatter, but for those that share a file of pulls."""
+        ...
+
+    def files(self, session: str) -> Mapping[str, bytes]:
+        """Files of the latest revision of a session by name."""
         ...
 
     def take_out(self, session: str) -> KeptSession:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from pullbook.app.learn_history import Teacher
     from pullbook.app.ports import Progress
     from pullbook.app.question import Question
     from pullbook.records.result import SessionResult
@@ -20,7 +21,13 @@ __all__ = ["publish_session", "write_report"]
 
 
 def publish_session(
-    folder: Path, goal: Path, question: Question, progress: Progress, *, quick: bool = False
+    folder: Path,
+    goal: Path,
+    question: Question,
+    progress: Progress,
+    *,
+    quick: bool = False,
+    teacher: Teacher | None = None,
 ) -> tuple[SessionResult, list[Path]]:
     """Compare a session and write its report.
 
@@ -36,6 +43,8 @@ def publish_session(
         Is told how far the work is.
     quick : bool
         Only light stills of 1920 by 1080 pixels.
+    teacher : callable or None
+        As `compare_session`.
 
     Returns
     -------
@@ -49,7 +58,7 @@ def publish_session(
     PullbookError
         As `compare_session`, or if the goal cannot be written to; nothing was written then.
     """
-    result = compare_session(folder, question, progress, with_windows=True)
+    result = compare_session(folder, question, progress, with_windows=True, teacher=teacher)
     return result, write_report(result, goal, question, progress, quick=quick)
 
 

@@ -17,6 +17,7 @@ from pullbook.app.load_session import load_session
 from pullbook.app.prepare import prepare
 from pullbook.app.question import Question
 from pullbook.app.session_content import content_of, with_findings, with_pulls
+from pullbook.app.session_evidence import session_evidence
 from pullbook.errors import FailureError, RefusalError
 from pullbook.records.archived import ChannelTable, SessionMemory, Signed
 from pullbook.records.codec import findings_to_json
@@ -107,8 +108,8 @@ def memory_of(folder: Path, progress: Progress) -> SessionMemory:
     """
     root = folder_of(folder)
     files = _files(folder, root)
-    told = _compared(folder, progress)
     demand_sums(root, files)
+    told = _compared(folder, progress)
     hashes = {name: (hashlib.sha256(content).hexdigest(), len(content)) for name, content in files.items()}
     _demand_unchanged(told, hashes, same_text=read_session_bytes(folder) == files[_FILE])
     content = content_of(told.session, folder=_storable(os.path.realpath(root)), files=hashes)
@@ -118,9 +119,11 @@ def memory_of(folder: Path, progress: Progress) -> SessionMemory:
     else:
         content["headline"] = told.why
     findings = compact_json(_shortened(findings_to_json(told.result))) if told.result else b""
+    scatter, evidence = session_evidence(told.result) if told.result is not None else (b"", b"")
     return SessionMemory(
-        key=_key(hashes), content=content, files=files, findings=findings, channels=tuple(_channels(told.pulls))
-    )
+        key=_key(hashes), content=content, files=files, findings=findings, channels=tuple(_channels(told.pulls)),
+        scatter=scatter, evidence=evidence,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from pullbook.records.result import PullStatus, SessionResult
     from pullbook.records.session import Session
 
-__all__ = ["SCHEMA", "content_of", "with_findings", "with_pulls"]
+__all__ = ["SCHEMA", "content_of", "dimensions_of", "with_findings", "with_pulls"]
 
 SCHEMA: Final = "pullbook.archive/1"
 _WATTS: Final = 1000.0
@@ -66,12 +66,23 @@ def content_of(session: Session, *, folder: str, files: Mapping[str, tuple[str, 
             for build in session.builds
         ],
         "parts": [{"name": part.name, "factor": part.factor, "level": part.level} for part in session.parts],
-        "dimensions": list(_dimensions(session)),
+        "dimensions": dimensions_of(session),
         "pulls": [],
         "claims": [],
         "gains": [],
         "files": kept,
     }  # fmt: skip
+
+
+def dimensions_of(session: Session) -> list[ArchivedDimension]:
+    """Numbers with units of a session.
+
+    Parameters
+    ----------
+    session : Session
+        As declared.
+    """
+    return list(_dimensions(session))
 
 
 def _dimensions(session: Session) -> Iterator[ArchivedDimension]:

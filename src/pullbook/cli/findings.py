@@ -8,13 +8,16 @@ from typing import Annotated, Final
 import typer
 
 from pullbook.cli.json_output import write_json
-from pullbook.cli.options import (  # noqa: TC001 - typer reads the annotations
+from pullbook.cli.options import (
+    ArchiveTaught,
+    HistoryFile,
     Json,
     SessionFolder,
     StandardOption,
     Units,
     Windows,
     WithoutBands,
+    teacher_of,
 )
 from pullbook.quantities.showing import UnitSystem
 
@@ -30,6 +33,8 @@ def compare(
     windows: Windows = None,
     standard: StandardOption = "",
     without_bands: WithoutBands = False,
+    archive: ArchiveTaught = None,
+    history: HistoryFile = None,
     units: Units = _METRIC,
     json_to: Json = None,
 ) -> None:
@@ -42,8 +47,8 @@ def compare(
     from pullbook.cli.watch import Bar
 
     question = asked(units, windows or (), pair=(of, from_), standard=standard, without_bands=without_bands)
-    with Bar() as bar:
-        result = compare_session(session, question, bar)
+    with teacher_of(archive, history) as teacher, Bar() as bar:
+        result = compare_session(session, question, bar, teacher=teacher)
     if json_to is None:
         from pullbook.cli.show import print_findings
 
@@ -62,6 +67,8 @@ def publish(
     windows: Windows = None,
     standard: StandardOption = "",
     without_bands: WithoutBands = False,
+    archive: ArchiveTaught = None,
+    history: HistoryFile = None,
     quick: Annotated[bool, typer.Option("--quick", help="Only light stills at 1920x1080, ready in seconds.")] = False,
     units: Units = _METRIC,
 ) -> None:
@@ -74,7 +81,7 @@ def publish(
     from pullbook.cli.watch import Bar
 
     question = asked(units, windows or (), pair=(of, from_), standard=standard, without_bands=without_bands)
-    with Bar() as bar:
-        _, written = publish_session(session, to, question, bar, quick=quick)
+    with teacher_of(archive, history) as teacher, Bar() as bar:
+        _, written = publish_session(session, to, question, bar, quick=quick, teacher=teacher)
     for path in written:
         print(path)

@@ -18,7 +18,7 @@ import typer
 from pullbook.cli.engine import engine
 from pullbook.cli.findings import compare, publish
 from pullbook.cli.json_output import write_json
-from pullbook.cli.options import Columns, Json, Units, column_rules
+from pullbook.cli.options import Columns, Json, Units, WithArchive, column_rules
 from pullbook.cli.plan import plan
 from pullbook.cli.remedies import sentence_of
 from pullbook.cli.remember import remember
@@ -172,8 +172,8 @@ def correct(
 
 
 app.command()(plan)
-app.command()(compare)
-app.command()(publish)
+app.command(cls=WithArchive)(compare)
+app.command(cls=WithArchive)(publish)
 app.command()(remember)
 app.command()(simulate)
 app.command()(serve)

@@ -3,26 +3,35 @@
 from __future__ import annotations
 
 import re
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
+from typer.core import TyperCommand
 
 from pullbook.errors import InputError
 from pullbook.quantities.showing import UnitSystem
 
 if TYPE_CHECKING:
+    from collections.abc import Generator
+
+    from pullbook.app.learn_history import Teacher
     from pullbook.records.declaration import ColumnRule
 
 __all__ = [
+    "ArchiveTaught",
     "Columns",
+    "HistoryFile",
     "Json",
     "SessionFolder",
     "StandardOption",
     "Units",
     "Windows",
+    "WithArchive",
     "WithoutBands",
     "column_rules",
+    "teacher_of",
 ]
 
 Units = Annotated[UnitSystem, typer.Option("--units", envvar="PULLBOOK_UNITS", help="Units that you read.")]
@@ -42,12 +51,64 @@ WithoutBands = Annotated[
 StandardOption = Annotated[
     str, typer.Option("--standard", metavar="NAME", help="Correct to this standard instead of that of the session.")
 ]
+ArchiveTaught = Annotated[
+    str | None,
+    typer.Option(
+        "--archive", metavar="[PLACE]", show_default=False,
+        help="Learn the scatter of the bench from earlier sessions in the archive; without PLACE the usual one.",
+    ),
+]  # fmt: skip
+HistoryFile = Annotated[
+    Path | None,
+    typer.Option("--history", metavar="FILE", help="Take what such a comparison learnt from its findings.json."),
+]
 Columns = Annotated[
     list[str] | None,
     typer.Option("--column", metavar="CHANNEL=COLUMN", help="Say what a column is, as 'torque=Torque Corr [lb ft]'."),
 ]
 
 _RULE: Final = re.compile(r"\s*([a-z_]+)\s*=\s*(.*?)\s*(?:\[([^\[\]]*)\])?\s*")
+
+
+class WithArchive(TyperCommand):
+    """A command whose ``--archive`` may stand without a place."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:  # noqa: ANN401 - whatever click typer has
+        """Give the usual place where none stands behind the option."""
+        bare = [
+            one == "--archive" and (place == len(args) - 1 or args[place + 1].startswith("-"))
+            for place, one in enumerate(args)
+        ]
+        return super().parse_args(ctx, [f"{one}=" if alone else one for one, alone in zip(args, bare, strict=True)])
+
+
+@contextmanager
+def teacher_of(archive: str | None, history: Path | None) -> Generator[Teacher | None]:
+    """Who teaches a comparison; None where nobody is asked to.
+
+    Raises
+    ------
+    InputError
+        If both are named, or the file is none.
+    """
+    if archive is not None and history is not None:
+        raise InputError("an archive and a file cannot both teach", where="--history", value=str(history),
+                         remedy="leave one of --archive and --history out")  # fmt: skip
+    if archive is None and history is None:
+        yield None
+        return
+    from pullbook.app.learn_history import from_archive, from_file
+
+    if history is not None:
+        yield from_file(history)
+        return
+    from pullbook.wiring import archive_at
+
+    opened = archive_at(archive or "")
+    try:
+        yield from_archive(opened)
+    finally:
+        opened.close()
 
 
 def column_rules(texts: list[str] | None) -> tuple[ColumnRule, ...]:

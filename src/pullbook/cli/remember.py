@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pullbook.cli.json_output import write_json
-from pullbook.cli.options import Json  # noqa: TC001 - typer reads the annotations
+from pullbook.cli.options import Json, Windows  # noqa: TC001 - typer reads the annotations
 from pullbook.errors import InputError
 
 if TYPE_CHECKING:
@@ -65,6 +65,21 @@ def remember(
     replace: Annotated[
         bool, typer.Option("--replace", help="With --backup, --restore and --export: replace what is there.")
     ] = False,
+    pool: Annotated[
+        str | None,
+        typer.Option("--pool", metavar="CHANGE", help="What all sessions say of a change, as 'header 4-2-1 from 4-1'."),
+    ] = None,
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="FOLDER", help="With --pool: write the evidence page there.")
+    ] = None,
+    windows: Windows = None,
+    standard: Annotated[
+        str, typer.Option("--standard", metavar="NAME", help="With --pool: correct all sessions to this standard.")
+    ] = "",
+    dyno: Annotated[str, typer.Option("--dyno", metavar="KIND", help="With --pool: engine or chassis alone.")] = "",
+    honest: Annotated[
+        bool, typer.Option("--honest", help="How often bands held: the baseline of each session against itself.")
+    ] = False,
     archive: Annotated[
         str, typer.Option("--archive", metavar="PLACE", help="File, or postgresql+psycopg://user@host/database.")
     ] = "",
@@ -75,6 +90,7 @@ def remember(
     The same session again is harmless; one whose files changed becomes a new revision.
     """
     from pullbook.cli import archive_care as care
+    from pullbook.cli import pool as evidence
     from pullbook.wiring import archive_at
 
     named = bool(sessions)
@@ -89,6 +105,11 @@ def remember(
             export is not None and named != (find is not None),
             lambda opened: care.export(opened, export or Path(), sessions or asked_of, replace=replace),
         ),
+        (
+            pool is not None,
+            lambda opened: evidence.pool(opened, pool or "", to, standard=standard, dyno=dyno, windows=windows or ()),
+        ),
+        (honest, evidence.honest),
         (history is not None, lambda opened: care.history(opened, history or "")),
         (exclude is not None, lambda opened: care.exclude(opened, exclude or ("", ""))),
         (correct is not None, lambda opened: care.correct(opened, correct or ("", ""))),

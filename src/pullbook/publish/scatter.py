@@ -38,7 +38,15 @@ def scatter_paragraphs(telling: Telling) -> tuple[Paragraph, ...]:
         )
         for odd in findings.bad_pulls
     )
-    return (*_repeatability(telling), *_detectable(telling), *odd)
+    return (*_repeatability(telling), *_history(telling), *_detectable(telling), *odd)
+
+
+def _history(telling: Telling) -> Iterator[Paragraph]:
+    """What was made of earlier sessions; a warning where they were asked and are not used."""
+    known = telling.findings.repeatability
+    used = known is not None and known.from_archive
+    for says in telling.result.from_history:
+        yield Paragraph(text=says, tone=Tone.PLAIN if used else Tone.WARNING)
 
 
 def _detectable(telling: Telling) -> Iterator[Paragraph]:
@@ -78,6 +86,8 @@ def _repeatability(telling: Telling) -> Iterator[Paragraph]:
         f"differ by less than {digits(known.r, 1)} % in 95 of 100 cases (repeatability limit of ISO 5725-6).{archive}"
     ))  # fmt: skip
     source = "which is assumed, because no build was fitted twice" if known.refit_assumed else "as this session shows"
+    if known.from_archive:
+        source = "as earlier sessions let expect" if known.refit_assumed else "as this and earlier sessions show"
     yield Paragraph(text=(
         f"Taking parts off and fitting them again adds a scatter of {percent.stated(known.refit_sd)}, {source}."
     ), tone=Tone.WARNING if known.refit_assumed else Tone.PLAIN)  # fmt: skip

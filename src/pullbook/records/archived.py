@@ -201,6 +201,10 @@ class SessionMemory:
         The findings as JSON; empty where there are none.
     channels : tuple of ChannelTable
         Channels of the pulls.
+    scatter : bytes
+        What it says of the sources of scatter, packed; empty where it says nothing.
+    evidence : bytes
+        Its effects as JSON, for pooling; empty where there are no findings.
     """
 
     key: str
@@ -208,3 +212,5 @@ class SessionMemory:
     files: Mapping[str, bytes]
     findings: bytes
     channels: tuple[ChannelTable, ...]
+    scatter: bytes = b""
+    evidence: bytes = b""

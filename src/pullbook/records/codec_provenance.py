@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pullbook.records.codec_numbers import number
+from pullbook.records.taught import taught_json
 
 if TYPE_CHECKING:
     from pullbook.records.codec_numbers import JsonObject
@@ -27,6 +28,7 @@ def provenance_json(result: SessionResult) -> JsonObject:
     return {
         "files": [_file(files[name]) for name in sorted(files)],
         "pulls": [_pull(status) for status in result.pulls],
+        **({} if result.taught is None else {"history": taught_json(result.taught)}),
     }
 
 

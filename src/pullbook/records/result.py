@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from pullbook.records.finding import Findings
     from pullbook.records.pull import Pull
     from pullbook.records.session import Session
+    from pullbook.records.taught import Taught
     from pullbook.records.window_table import WindowTable
 
 __all__ = ["PullStatus", "SessionResult"]
@@ -79,6 +80,10 @@ class SessionResult:
         Mean gain over every window, one for each difference of the findings; empty where nobody asked for them.
     windows_with_all : tuple of WindowTable
         Mean torque gain over the same windows from all pulls, one for each difference that a left-out pull touches.
+    taught : Taught or None
+        What earlier sessions taught; None where none was asked.
+    from_history : tuple of str
+        What was made of it, in words; empty where none was asked.
     """
 
     session: Session
@@ -88,3 +93,5 @@ class SessionResult:
     findings_with_all: Findings | None = None
     windows_any: tuple[WindowTable, ...] = ()
     windows_with_all: tuple[WindowTable, ...] = ()
+    taught: Taught | None = None
+    from_history: tuple[str, ...] = ()

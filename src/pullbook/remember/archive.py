@@ -11,12 +11,13 @@ from pullbook.records.archive_answer import CheckedArchive, Damage
 from pullbook.remember import notes
 from pullbook.remember.blobs import known
 from pullbook.remember.connect import PATIENCE, Doors
+from pullbook.remember.evidence import kept_evidence, kept_files, kept_scatter
 from pullbook.remember.find import find_sessions
 from pullbook.remember.migrate import demand_current, redraw, settle
 from pullbook.remember.remembering import add_session, make_parcel
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Generator
+    from collections.abc import Callable, Generator, Iterable
     from pathlib import Path
 
     from sqlalchemy import Connection
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from pullbook.records.archive_answer import ArchiveQuestion, Found, HistoryEntry, Remembered
     from pullbook.records.archived import SessionMemory, Signed
     from pullbook.records.kept_session import KeptSession
+    from pullbook.records.pooled import ChangeAsked, KeptEvidence, KeptScatter
     from pullbook.remember.place import ArchivePlace
 
 __all__ = ["SqlArchive"]
@@ -63,6 +65,21 @@ class SqlArchive:
         """Sessions that answer a question, the latest first."""
         with self._reading() as connection:
             return find_sessions(connection, question)
+
+    def evidence(self, asked: ChangeAsked | None) -> tuple[KeptEvidence, ...]:
+        """What sessions in which a change was tested left for pooling; all sessions where none is asked for."""
+        with self._reading() as connection:
+            return kept_evidence(connection, asked)
+
+    def scatter(self, dyno: str, files: Iterable[str]) -> tuple[KeptScatter, ...]:
+        """What all sessions of a kind of dynamometer say of its scatter, but for those that share a file of pulls."""
+        with self._reading() as connection:
+            return kept_scatter(connection, dyno, files)
+
+    def files(self, session: str) -> dict[str, bytes]:
+        """Files of the latest revision of a session."""
+        with self._reading() as connection:
+            return kept_files(connection, session)
 
     def take_out(self, session: str) -> KeptSession:
         """Latest revision of a session with its files and findings."""

@@ -51,8 +51,9 @@ def check_archive(connection: Connection, step: Callable[[str, int, int], None])
         step(f"checking {what}", number, len(parts))
         try:
             damages += part(connection)
-        except DBAPIError as error:
-            damages.append(Damage(what=f"{what} cannot be read ({error.orig})", lost=what))
+        except (DBAPIError, TypeError, ValueError) as error:  # a value of another kind than its column
+            why = error.orig if isinstance(error, DBAPIError) else error
+            damages.append(Damage(what=f"{what} cannot be read ({why})", lost=what))
             connection.rollback()
     step("checking", len(parts), len(parts))
     counts = [_or_none(connection, select(func.count()).select_from(table)) for table in (Session, Event, Blob)]
@@ -181,7 +182,7 @@ def _unreadable(roles: set[str], content: bytes) -> str:
     try:
         if "channels" in roles:
             from_parquet(content)
-        if roles & {"findings", "content"}:
+        if roles & {"findings", "content", "evidence"}:
             json.loads(content)
     except ValueError as error:
         return str(error)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from pullbook.records.archive_answer import ArchiveQuestion, DimensionAsked
 
-__all__ = ["find_sessions"]
+__all__ = ["conditions", "find_sessions"]
 
 
 def find_sessions(connection: Connection, question: ArchiveQuestion) -> Found:
@@ -28,9 +28,9 @@ def find_sessions(connection: Connection, question: ArchiveQuestion) -> Found:
     question : ArchiveQuestion
         What is looked for.
     """
-    conditions = list(_conditions(question))
-    count = connection.execute(_joined(select(func.count(Session.id))).where(*conditions)).scalar_one()
-    asked = _joined(select(Session, Engine.name.label("engine"))).where(*conditions)
+    met = conditions(question)
+    count = connection.execute(_joined(select(func.count(Session.id))).where(*met)).scalar_one()
+    asked = _joined(select(Session, Engine.name.label("engine"))).where(*met)
     rows = connection.execute(
         asked.order_by(Session.day.desc(), Session.event_id.desc()).limit(question.most)
     ).mappings()
@@ -41,7 +41,14 @@ def _joined(asked: Any) -> Any:  # noqa: ANN401 - the type of a selection is tha
     return asked.select_from(Session).outerjoin(Engine, Session.engine_id == Engine.id)
 
 
-def _conditions(question: ArchiveQuestion) -> list[ColumnElement[bool]]:
+def conditions(question: ArchiveQuestion) -> list[ColumnElement[bool]]:
+    """What a session has to meet; `Engine` has to be joined where a name of an engine is asked for.
+
+    Parameters
+    ----------
+    question : ArchiveQuestion
+        What is looked for.
+    """
     met: list[ColumnElement[bool]] = []
     words = [stem(word) for word in question.words]
     met += [Session.id.in_(_dimension(asked, words)) for asked in question.dimensions]

@@ -32,6 +32,7 @@ __all__ = ["Parcel", "add_session", "make_parcel", "told_of"]
 
 _SHORT: Final = 12  # hexadecimal digits of the name of a session
 _HALF: Final = 0.5
+_FOUND: Final = ("findings", "scatter", "evidence")  # what another version of pullbook may find otherwise
 
 
 class Parcel:
@@ -70,6 +71,7 @@ def make_parcel(memory: SessionMemory, there: Callable[[list[str]], set[str]]) -
     for role, name, content in (
         ("content", "content.json", content_text(memory.content).encode()),
         ("findings", "findings.json", memory.findings), ("channels", "channels.parquet", to_parquet(memory.channels)),
+        ("scatter", "scatter.bin", memory.scatter), ("evidence", "evidence.json", memory.evidence),
     ):  # fmt: skip
         if content:
             entries.append((role, name, hashlib.sha256(content).hexdigest(), content))
@@ -124,9 +126,9 @@ def add_session(connection: Connection, parcel: Parcel, signed: Signed) -> Remem
 def _again(connection: Connection, parcel: Parcel, signed: Signed, uid: str, number: int) -> Remembered:
     """A session that is there already: its findings are added where another version of pullbook found others."""
     memory = parcel.memory
-    findings = [one for one in parcel.held if one[0] == "findings"]
+    findings = [one for one in parcel.held if one[0] in _FOUND]
     held = select(Held.sha256).join(Event, Held.event_id == Event.id)
-    there = set(connection.execute(held.where(Event.subject == uid, Held.role == "findings")).scalars())
+    there = set(connection.execute(held.where(Event.subject == uid, Held.role.in_(_FOUND))).scalars())
     if all(sha256 in there for _, _, sha256 in findings):
         return Remembered(session=uid, revision=number, outcome=Outcome.SAME)
     keep(connection, parcel.files)

@@ -1,0 +1,157 @@
+"""Earlier sessions teach a comparison: from the archive, or from a file that an earlier comparison wrote."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
+
+from pullbook.app.folder import read_bytes
+from pullbook.app.user_folders import cache_folder
+from pullbook.app.whole_file import write_whole
+from pullbook.curves.archive_learning import FEWEST_SESSIONS, learn_prior
+from pullbook.curves.archive_likelihood import unpacked
+from pullbook.curves.archive_prior import ArchivePrior, LogBelief
+from pullbook.errors import InputError
+from pullbook.quantities.phrases import counted
+from pullbook.records.codec_numbers import number
+from pullbook.records.json_text import compact_json
+from pullbook.records.taught import HISTORY, SOURCES, Taught
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from pullbook.app.ports import Archive
+    from pullbook.records.result import PullStatus
+    from pullbook.records.session import Session
+
+    Teacher: TypeAlias = Callable[[Session, Sequence[PullStatus]], Taught]
+
+__all__ = ["from_archive", "from_file", "prior_of"]
+
+_METHOD: Final = "1"  # changes where the same sessions would teach something else
+
+
+def prior_of(taught: Taught) -> ArchivePrior | None:
+    """Prior of the comparison.
+
+    Parameters
+    ----------
+    taught : Taught
+        What was learnt.
+
+    Returns
+    -------
+    ArchivePrior or None
+        None where the sessions were too few.
+    """
+    if not taught.beliefs:
+        return None
+    believed = {name: LogBelief(location=one[0], scale=one[1]) for name, one in taught.beliefs.items()}
+    return ArchivePrior(**believed, sessions=taught.sessions)
+
+
+def from_archive(archive: Archive) -> Teacher:
+    """Teacher that asks an archive.
+
+    Nothing in a session file names the bench, so that all sessions of the same kind of dynamometer count. The session
+    itself, known by its files of pulls, never does.
+
+    Parameters
+    ----------
+    archive : Archive
+        Where earlier sessions are.
+    """
+
+    def teach(session: Session, pulls: Sequence[PullStatus]) -> Taught:
+        kept = archive.scatter(str(session.dyno), sorted({status.pull.source.sha256 for status in pulls}))
+        count = len(kept)
+        earlier = counted(count, "earlier session")
+        if count < FEWEST_SESSIONS:
+            note = (
+                f"The archive has {earlier} of {_bench(session)} that {'tells' if count == 1 else 'tell'} of scatter; "
+                f"below {FEWEST_SESSIONS} nothing is learnt, and this session stands by itself."
+            )
+            return Taught(sessions=count, beliefs={}, says=(note,))
+        note = (
+            f"Nothing in session.toml names the bench: the {earlier} of {_bench(session)} in the archive are taken "
+            "as of the same one."
+        )
+        return Taught(sessions=count, beliefs=_learnt([one.packed for one in kept]), says=(note,))
+
+    return teach
+
+
+def _bench(session: Session) -> str:
+    return f"{'an' if session.dyno == 'engine' else 'a'} {session.dyno} dynamometer"
+
+
+def _learnt(packed: list[bytes]) -> dict[str, tuple[float, float]]:
+    """Beliefs, from the cache where the same sessions have taught before."""
+    hashes = sorted(hashlib.sha256(one).digest() for one in packed)
+    name = hashlib.sha256(_METHOD.encode() + b"".join(hashes)).hexdigest()
+    path = cache_folder() / "history" / f"{name}.json"
+    with suppress(OSError, ValueError, InputError):  # what the cache has lost is learnt again
+        return _beliefs(json.loads(path.read_bytes()), "")
+    # In the order of their hashes, so that the sums are the same on every archive.
+    prior = learn_prior([unpacked(one) for one in sorted(packed, key=lambda one: hashlib.sha256(one).digest())])
+    if prior is None:  # pragma: no cover - the caller counted
+        return {}
+    found = {source: _rounded(getattr(prior, source)) for source in SOURCES}
+    told = {source: {"location": one[0], "scale": one[1]} for source, one in found.items()}
+    with suppress(OSError):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(path, compact_json(told))
+    return found
+
+
+def _rounded(belief: LogBelief) -> tuple[float, float]:
+    """To the digits that are written, so that a comparison can be repeated from the file to the last of its own."""
+    return number(belief.location) or 0.0, number(belief.scale) or 0.0
+
+
+def from_file(path: Path) -> Teacher:
+    """Teacher that knows what a comparison with an archive wrote: its history, or findings with one in them.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Raises
+    ------
+    InputError
+        If there is nothing of the kind in it.
+    """
+    taught = _read(path)
+    return lambda session, pulls: taught  # noqa: ARG005 - whatever the session is
+
+
+def _read(path: Path) -> Taught:
+    wrong = InputError("this is no history of a bench", where="--history", value=path.name,
+                       remedy="give the findings.json of a comparison with --archive")  # fmt: skip
+    try:
+        content: Any = json.loads(bytes(read_bytes(path, path.name)))
+        found = content.get("provenance", {}).get("history", content)
+        if found.get("schema") != HISTORY:
+            raise wrong
+        beliefs, sessions = found["beliefs"], found["sessions"]
+        says = tuple(str(line) for line in found["says"])
+        if not isinstance(sessions, int):
+            raise wrong
+        return Taught(sessions=sessions, beliefs=_beliefs(beliefs, path.name) if beliefs else {}, says=says)
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
+        raise wrong from error
+
+
+def _beliefs(told: Any, name: str) -> dict[str, tuple[float, float]]:  # noqa: ANN401 - whatever JSON holds
+    found: dict[str, tuple[float, float]] = {}
+    for source in SOURCES:
+        location, scale = (float(told[source][what]) for what in ("location", "scale"))
+        if not (-50.0 < location < 50.0 and 0.0 < scale < 50.0):
+            raise InputError("a belief cannot be", where=name, value=source,
+                             remedy="take the file as the comparison wrote it")  # fmt: skip
+        found[source] = (location, scale)
+    return found
