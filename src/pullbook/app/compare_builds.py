@@ -10,6 +10,7 @@ import numpy as np
 
 from pullbook.app.learn_history import prior_of
 from pullbook.app.load_session import load_session
+from pullbook.app.looks import look_confidence, looks_said
 from pullbook.app.prepare import prepare
 from pullbook.app.question import Question
 from pullbook.compare.findings import compare_beside, compare_pulls, compare_with_windows
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from pullbook.records.session import Session
     from pullbook.records.window_table import WindowTable
 
-__all__ = ["compare_session", "comparison_of"]
+__all__ = ["compare_session", "comparison_between", "comparison_of"]
 
 _EDGE_RPM: Final = 50.0
 
@@ -90,6 +91,8 @@ def compare_session(
         # With a prior, the first assumption says what was made of it.
         said = (*findings.assumptions[: int(prior is not None)], *taught.says)
         findings = replace(findings, assumptions=(*findings.assumptions, *taught.says))
+    if session.plan.looks:
+        findings = replace(findings, assumptions=(*findings.assumptions, *looks_said(session)))
     if prepared.times_assumed:
         note = "No pull has a time; 6 minutes between pulls and 40 minutes for a change of parts were assumed."
         findings = replace(findings, assumptions=(*findings.assumptions, note))
@@ -147,6 +150,7 @@ def _comparison(session: Session, statuses: Sequence[PullStatus], question: Ques
         pairs=_pairs(session, question),
         rpm_range=session.rpm_range,
         torque_kind=statuses[0].pull.torque_kind,
+        confidence=look_confidence(session),
     )
 
 

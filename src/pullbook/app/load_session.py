@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from pullbook.app.folder import folder_of, inside, read_session_text
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from pullbook.records.pull import Pull
     from pullbook.records.session import Session
 
-__all__ = ["LoadedSession", "load_session"]
+__all__ = ["LoadedSession", "load_made", "load_session"]
 
 _FILE: Final = "session.toml"
 
@@ -64,6 +64,33 @@ def load_session(folder: Path, progress: Progress) -> LoadedSession:
     text = read_session_text(folder)
     with lines_named(text, _FILE):
         return _load(parse_session(text), folder, progress)
+
+
+def load_made(session: Session, folder: Path, progress: Progress) -> LoadedSession:
+    """Read the pulls of a session that have files; the others are still to be made.
+
+    Parameters
+    ----------
+    session : Session
+        What was declared.
+    folder : Path
+        The folder, or its ``session.toml``.
+    progress : Progress
+        Is told of every file.
+
+    Returns
+    -------
+    LoadedSession
+        The session with the pulls that were made.
+
+    Raises
+    ------
+    InputError
+        If a file is wrong.
+    """
+    root = folder_of(folder)
+    made = tuple(entry for entry in session.pulls if (root / entry.file).exists())
+    return _load(replace(session, pulls=made), folder, progress)
 
 
 def _load(session: Session, folder: Path, progress: Progress) -> LoadedSession:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Final
 
 from pullbook.capture.session_file_keys import KEYS
@@ -22,6 +23,7 @@ _TORQUE: Final = Bounds(of=Dimension.TORQUE, low=0.1, high=CHANNELS[Channel.TORQ
 _POWER: Final = Bounds(of=Dimension.POWER, low=10.0, high=CHANNELS[Channel.POWER].high)
 _SHARE: Final = Bounds(of=Dimension.RATIO, low=0.0001, high=0.5)
 _SCATTER: Final = Bounds(of=Dimension.RATIO, low=0.0, high=0.2)
+_LOOK: Final = re.compile(r"([1-9]\d{0,3}) of ([1-9]\d{0,3})")
 _PULL_SCATTER: Final = Bounds(of=Dimension.RATIO, low=0.0001, high=0.2)
 
 
@@ -32,6 +34,7 @@ def parse_plan(top: TomlTable) -> PlanTerms:
     table = top.table("plan", KEYS["plan"])
     scatter = table.table("scatter", KEYS["plan.scatter"])
     resolve = _stated(table, "resolve", Dimension.RATIO, _SHARE)
+    looks, planned = _looks(table)
     return PlanTerms(
         pull=_stated(table, "pull", Dimension.TIME, _PULL),
         warm_up=_stated(table, "warm_up", Dimension.TIME, _WAIT),
@@ -46,7 +49,27 @@ def parse_plan(top: TomlTable) -> PlanTerms:
             for key in KEYS["plan.scatter"]
             if key in scatter
         },
+        looks=looks,
+        planned=planned,
     )
+
+
+def _looks(table: TomlTable) -> tuple[tuple[int, ...], int]:
+    """Pulls at each look, and pulls that were planned: the same at all looks, because looks share one error rate."""
+    if "looks" not in table:
+        return (), 0
+    found = [_LOOK.fullmatch(text) for text in table.texts("looks", example='["6 of 12", "9 of 12"]')]
+    made = [int(one[1]) for one in found if one is not None]
+    planned = {int(one[2]) for one in found if one is not None}
+    if len(made) != len(found) or len(planned) != 1 or made != sorted(set(made)):
+        table.take(
+            table.refusal(
+                "looks", "these are no looks on the way: pulls made, rising, of pulls planned, always the same number",
+                remedy='write them as ["6 of 12", "9 of 12"], as --next does',
+            )
+        )  # fmt: skip
+        return (), 0
+    return tuple(made), planned.pop()
 
 
 def _stated(table: TomlTable, key: str, dimension: Dimension, bounds: Bounds) -> float | None:

@@ -5,12 +5,15 @@ from __future__ import annotations
 import sys
 from dataclasses import replace
 from pathlib import Path  # noqa: TC003 - typer reads the annotations
-from typing import Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
 from pullbook.cli.options import Json, SessionFolder, Units  # noqa: TC001 - typer reads the annotations
 from pullbook.quantities.showing import UnitSystem
+
+if TYPE_CHECKING:
+    from pullbook.app.plan_session import PlanWords
 
 __all__ = ["plan"]
 
@@ -42,6 +45,12 @@ def plan(
     offer: Annotated[
         str, typer.Option("--offer", metavar="NAME", help="Offer to write: cheapest, in between or surest.")
     ] = "",
+    next_: Annotated[
+        bool,
+        typer.Option(
+            "--next", help="In the middle of a session: what is open, and what decides it soonest. The look is kept."
+        ),
+    ] = False,
     units: Units = _METRIC,
     json_to: Json = None,
 ) -> None:
@@ -53,6 +62,9 @@ def plan(
     from pullbook.cli.watch import Bar
 
     words = PlanWords(resolve=resolve, within=within, of=of, from_=from_, odds=odds)
+    if next_:
+        _next(session, words, units, json_to)
+        return
     with Bar() as bar:
         planned = plan_session(session, words, bar)
         if rehearse:
@@ -73,3 +85,20 @@ def plan(
 
         for path in write_plan(planned, chosen_offer(planned.plan, offer), session, write, units):
             print(path, file=sys.stderr if json_to == "-" else sys.stdout)
+
+
+def _next(session: Path, words: PlanWords, units: UnitSystem, json_to: str | None) -> None:
+    from pullbook.app.next_pull import next_pull
+    from pullbook.cli.watch import Bar
+
+    with Bar() as bar:
+        outlook = next_pull(session, words, bar)
+    if json_to is None:
+        from pullbook.cli.show_next import print_next
+
+        print_next(outlook, units)
+    else:
+        from pullbook.cli.json_output import write_json
+        from pullbook.records.codec_outlook import outlook_to_json
+
+        write_json(outlook_to_json(outlook), json_to)

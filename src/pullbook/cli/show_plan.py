@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from pullbook.quantities.showing import UnitSystem
     from pullbook.records.plan import Offer, Plan
 
-__all__ = ["plan_lines", "print_plan"]
+__all__ = ["aligned", "plan_lines", "print_plan", "section"]
 
 _WIDEST: Final = 100
 
@@ -42,18 +42,19 @@ def plan_lines(plan: Plan, system: UnitSystem, width: int, strong: tuple[str, st
     on, off = strong
     targets = {target.name: target for target in plan.targets}
     yield from (f"{on}{line}{off}" for line in textwrap.wrap(headline(plan), width))
-    yield from _section("To be told", [target_sentence(one, system) for one in plan.targets[: plan.offers[0].wanted]],
+    yield from section("To be told", [target_sentence(one, system) for one in plan.targets[: plan.offers[0].wanted]],
                         width, strong)  # fmt: skip
     if plan.unanswered:
         open_ = [unanswered_sentence(one, targets[one.target], plan, system) for one in plan.unanswered]
-        yield from _section("Cannot be decided in the time", open_, width, strong)
+        yield from section("Cannot be decided in the time", open_, width, strong)
     for offer in plan.offers:
         yield from _offer(plan, offer, system, width, strong)
-    yield from _section("No order of these builds can tell", plan.not_estimable, width, strong)
-    yield from _section("Taken for granted", plan.assumptions, width, strong)
+    yield from section("No order of these builds can tell", plan.not_estimable, width, strong)
+    yield from section("Taken for granted", plan.assumptions, width, strong)
 
 
-def _section(title: str, sentences: Sequence[str], width: int, strong: tuple[str, str]) -> Iterator[str]:
+def section(title: str, sentences: Sequence[str], width: int, strong: tuple[str, str] = ("", "")) -> Iterator[str]:
+    """A heading and its sentences, wrapped; nothing where there are none."""
     if not sentences:
         return
     yield ""
@@ -63,8 +64,8 @@ def _section(title: str, sentences: Sequence[str], width: int, strong: tuple[str
 
 
 def _offer(plan: Plan, offer: Offer, system: UnitSystem, width: int, strong: tuple[str, str]) -> Iterator[str]:
-    yield from _section(offer_sentence(offer), [f"Order, with pulls: {order_text(offer)}."], width, strong)
-    for row in _aligned(_rows(plan, offer, system)):
+    yield from section(offer_sentence(offer), [f"Order, with pulls: {order_text(offer)}."], width, strong)
+    for row in aligned(_rows(plan, offer, system)):
         yield f"    {row}"
     if offer.sessions:
         yield f"    in rehearsal: share of {offer.sessions} simulated sessions that the comparison answered"
@@ -82,7 +83,8 @@ def _rows(plan: Plan, offer: Offer, system: UnitSystem) -> list[tuple[str, ...]]
     return rows if offer.sessions else [row[:-1] for row in rows]
 
 
-def _aligned(rows: list[tuple[str, ...]]) -> Iterator[str]:
+def aligned(rows: list[tuple[str, ...]]) -> Iterator[str]:
+    """Rows of a table, each column as wide as it needs."""
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     for row in rows:
         cells = [row[0].ljust(widths[0]), *(cell.rjust(size) for cell, size in zip(row[1:], widths[1:], strict=True))]

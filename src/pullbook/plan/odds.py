@@ -16,7 +16,7 @@ from pullbook.plan.shape_parts import shape_parts
 from pullbook.records.plan import Ask
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from pullbook.curves.reml_prior import ScatterPrior
     from pullbook.plan.costs import Order, Timetable
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from pullbook.records.plan import Target
     from pullbook.records.plan_terms import ScatterBelief
 
-__all__ = ["DrawnOdds", "Judge", "drawn_odds", "drawn_sizes"]
+__all__ = ["Doubt", "DrawnOdds", "Judge", "drawn_doubt", "drawn_odds", "drawn_sizes"]
 
 _DRAWS: Final = 500
 _LEVEL: Final = 0.05
@@ -71,6 +71,25 @@ class DrawnOdds:
 
     odds: FloatArray
     detectable: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Doubt:
+    """What drawn sessions of one order leave in doubt.
+
+    Attributes
+    ----------
+    half_width : (m,) array of float
+        Median half-width of the 95 % interval of each target. [%]
+    miss : (m,) array of float
+        Root mean square error of its estimate. [%]
+    answered : (m,) array of float
+        Share of sessions that answer it, each target by itself at its own level. [1]
+    """
+
+    half_width: FloatArray
+    miss: FloatArray
+    answered: FloatArray
 
 
 def drawn_sizes(belief: ScatterBelief, count: int, generator: np.random.Generator) -> dict[str, FloatArray]:
@@ -124,16 +143,9 @@ def drawn_odds(
     DrawnOdds
         With a Monte-Carlo error of 2 points at 80 % from 400 sessions. [1, %]
     """
-    generator = np.random.default_rng(judge.seed)
-    sizes = drawn_sizes(belief, judge.sessions, generator)
-    cell, fitting, hours = times.pulls(order)
-    grid = level_grid(cell, fitting, hours, question.contrasts, judge.prior)
-    shape = shape_parts(cell, fitting, targets, question, belief)
     margins = np.empty((judge.sessions, len(targets)))  # size from which on this session answers
     tails = np.empty((judge.sessions, len(targets)))
-    for number in range(judge.sessions):
-        one = {name: float(values[number]) for name, values in sizes.items()}
-        errors, deviations = _session(grid, shape, one, judge, generator)
+    for number, (errors, deviations) in enumerate(_sessions(order, times, targets, question, belief, judge)):
         margins[number] = [
             _margin(target, error, drawn, level)
             for target, error, drawn, level in zip(targets, errors, deviations, question.levels.tolist(), strict=True)
@@ -145,6 +157,57 @@ def drawn_odds(
     answered = margins < question.sizes
     answered[:, claim] = np.apply_along_axis(holm, 1, tails[:, claim]) <= _LEVEL
     return DrawnOdds(odds=answered.mean(axis=0), detectable=np.quantile(margins, POWER, axis=0))
+
+
+def drawn_doubt(
+    order: Order, times: Timetable, targets: Sequence[Target], question: Question, belief: ScatterBelief, judge: Judge
+) -> Doubt:
+    """Doubt that the comparison would state with an order, and what its estimates would miss.
+
+    Parameters
+    ----------
+    order : Order
+        Every build is in it, and one has two pulls.
+    times : Timetable
+        When pulls are made. [s]
+    targets : sequence of Target
+        What is asked. [%]
+    question : Question
+        The same as arrays. [%]
+    belief : ScatterBelief
+        Scatter. [%]
+    judge : Judge
+        The comparison.
+
+    Returns
+    -------
+    Doubt
+        [%, 1]
+    """
+    halves, misses, margins = list[list[float]](), list[list[float]](), list[list[float]]()
+    for errors, deviations in _sessions(order, times, targets, question, belief, judge):
+        halves.append([float(half_widths(drawn, 1.0 - _LEVEL).max()) for drawn in deviations])
+        misses.append([float(error[0]) for error in errors])
+        every = zip(targets, errors, deviations, question.levels.tolist(), strict=True)
+        margins.append([_margin(target, error, drawn, level) for target, error, drawn, level in every])
+    return Doubt(
+        half_width=np.median(halves, axis=0),
+        miss=np.sqrt(np.mean(np.square(misses), axis=0)),
+        answered=np.mean(np.array(margins) < question.sizes, axis=0),
+    )
+
+
+def _sessions(
+    order: Order, times: Timetable, targets: Sequence[Target], question: Question, belief: ScatterBelief, judge: Judge
+) -> Iterator[tuple[list[FloatArray], list[FloatArray]]]:
+    generator = np.random.default_rng(judge.seed)
+    sizes = drawn_sizes(belief, judge.sessions, generator)
+    cell, fitting, hours = times.pulls(order)
+    grid = level_grid(cell, fitting, hours, question.contrasts, judge.prior)
+    shape = shape_parts(cell, fitting, targets, question, belief)
+    for number in range(judge.sessions):
+        one = {name: float(values[number]) for name, values in sizes.items()}
+        yield _session(grid, shape, one, judge, generator)
 
 
 def _session(

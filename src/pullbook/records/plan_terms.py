@@ -34,6 +34,10 @@ class PlanTerms:
         Smallest difference that matters. [% of torque]
     scatter : mapping of str to float
         Typical sizes by name: ``pull``, ``shape``, ``refit``, ``walk``, ``drift``. [%]
+    looks : tuple of int
+        Pulls that there were at each look on the way, rising. [1]
+    planned : int
+        Pulls that were planned when the session was first looked at; 0 where it was not. [1]
     """
 
     pull: float | None = None
@@ -45,6 +49,8 @@ class PlanTerms:
     peak_power: float | None = None
     resolve: float | None = None
     scatter: Mapping[str, float] = field(default_factory=dict[str, float])
+    looks: tuple[int, ...] = ()
+    planned: int = 0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "scatter", MappingProxyType(dict(self.scatter)))
