@@ -17,16 +17,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from archive_cases import SIGNED, memory, silent
+from archive_versions import write_as_0001
 from sqlalchemy import select, text
 
 from pullbook.remember.archive import SqlArchive
-from pullbook.remember.blobs import keep
 from pullbook.remember.copying import emptied
-from pullbook.remember.events import add_event
 from pullbook.remember.history import Event, Held
 from pullbook.remember.migrate import NEWEST, settle, version_of
 from pullbook.remember.place import place_of
-from pullbook.remember.remembering import make_parcel, told_of
 
 if TYPE_CHECKING:
     import random
@@ -60,10 +58,7 @@ def prepare(doing: str, address: str, folder: Path) -> None:
         if doing == "migrate":
             settle(connection, "old", to="0001")
             for number in (1, 2, 3):
-                parcel = make_parcel(memory(number), lambda _: set())
-                keep(connection, parcel.files)
-                uid = parcel.memory.key[:12]
-                add_event(connection, SIGNED, "remember", uid, told_of(parcel.memory), held=parcel.held)
+                write_as_0001(connection, memory(number))
     if doing != "migrate":
         for number in (1, 2):
             archive.remember(memory(number), SIGNED)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from archive_cases import SIGNED, memory, silent
-from sqlalchemy import text
+from sqlalchemy import select, text
 
 from pullbook.app.archive_question import archive_question
 from pullbook.errors import FailureError, InputError
@@ -15,6 +15,7 @@ from pullbook.remember import remembering
 from pullbook.remember.archive import SqlArchive
 from pullbook.remember.blobs import taken_out
 from pullbook.remember.channels import from_parquet
+from pullbook.remember.history import Held
 from pullbook.remember.place import place_of
 
 if TYPE_CHECKING:
@@ -79,7 +80,7 @@ def test_channels_come_back_within_their_step(archive: SqlArchive) -> None:
     kept = memory()
     archive.remember(kept, SIGNED)
     with archive._reading() as connection:
-        sha256 = connection.execute(text("SELECT sha256 FROM held WHERE role = 'channels'")).scalar_one()
+        sha256 = connection.execute(select(Held.sha256).where(Held.role == "channels")).scalar_one()
         tables = from_parquet(taken_out(connection, sha256))
     assert [table.pull for table in tables] == [table.pull for table in kept.channels]
     for table, original in zip(tables, kept.channels, strict=True):

@@ -10,17 +10,15 @@ from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from archive_cases import SIGNED, memory, silent
+from archive_versions import write_as_0001
 from sqlalchemy import Connection, insert, text
 
 from pullbook.errors import InputError
 from pullbook.records.archive_answer import ArchiveQuestion
 from pullbook.remember.archive import SqlArchive
-from pullbook.remember.blobs import keep
-from pullbook.remember.events import add_event
 from pullbook.remember.history import Table
 from pullbook.remember.migrate import NEWEST, settle, version_of
 from pullbook.remember.place import place_of
-from pullbook.remember.remembering import make_parcel, told_of
 from pullbook.remember.views import OF_SESSION
 
 if TYPE_CHECKING:
@@ -39,10 +37,7 @@ def versions() -> list[str]:
 def fill_history(connection: Connection) -> None:
     """Two sessions as a pullbook of version 0001 wrote them: events and files, and nothing worked out from them."""
     for number in (1, 2):
-        parcel = make_parcel(memory(number, title=f"T{number}"), lambda _: set())
-        keep(connection, parcel.files)
-        uid = parcel.memory.key[:12]
-        add_event(connection, SIGNED, "remember", uid, told_of(parcel.memory), held=parcel.held)
+        write_as_0001(connection, memory(number, title=f"T{number}"))
 
 
 def fill_views(connection: Connection) -> None:
@@ -50,7 +45,15 @@ def fill_views(connection: Connection) -> None:
     connection.execute(insert(OF_SESSION[0].metadata.tables["engine"]).values(key="old", name="old"))
 
 
-FILLED_BY: Final[dict[str, Callable[[Connection], None]]] = {"0001": fill_history, "0002": fill_views}
+def fill_binary(connection: Connection) -> None:
+    """What a pullbook of version 0003 wrote: hashes of files as bytes."""
+    found = connection.execute(text("SELECT sha256 FROM held UNION SELECT sha256 FROM piece")).scalars().all()
+    assert {len(bytes(one)) for one in found} == {32}
+
+
+FILLED_BY: Final[dict[str, Callable[[Connection], None]]] = {
+    "0001": fill_history, "0002": fill_views, "0003": fill_binary,
+}  # fmt: skip
 """What each version adds to what the ones before it had written."""
 
 
