@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import resource
 import stat
 from typing import TYPE_CHECKING, Any
 
@@ -98,6 +97,10 @@ def test_a_session_is_remembered_found_corrected_backed_up_and_restored(
     as_json(capsys_of, "--backup", str(backup))
     assert as_json(capsys_of, "--restore", str(backup), "--archive", str(tmp_path / "other"))["before"] == ""
     assert as_json(capsys_of, "--find", "header", "--archive", str(tmp_path / "other"))["count"] == 1
+    assert as_json(capsys_of, "--merge", str(backup))["merged"]["events"] == 0
+    third = str(tmp_path / "third")
+    assert as_json(capsys_of, "--merge", str(backup), "--archive", third)["merged"]["sessions"] == 1
+    assert as_json(capsys_of, "--history", "all", "--archive", third)["history"] == history
     assert [path.name for path in home.iterdir() if path.suffix == ".sqlite"] == ["archive.sqlite"]
 
 
@@ -181,6 +184,7 @@ def test_an_archive_that_may_only_be_read_can_be_asked_and_says_that_it_cannot_b
 
 
 def test_a_full_disk_leaves_the_archive_as_it_was(capsys_of: Any, session: Path, tmp_path: Path) -> None:
+    resource = pytest.importorskip("resource", reason="a limit for the size of files is a matter of POSIX")
     capsys_of(str(session))
     before = as_json(capsys_of, "--history", "all")
     other = write_session(tmp_path / "other", "ABAB", seed=9)

@@ -17,13 +17,14 @@ if TYPE_CHECKING:
         Found,
         FoundSession,
         HistoryEntry,
+        Merged,
         Remembered,
     )
     from pullbook.records.archived import ArchivedSession
 
 __all__ = [
-    "backup_json", "checked_json", "exported_json", "found_json", "history_json", "noted_json", "remembered_json",
-    "restored_json",
+    "backup_json", "checked_json", "exported_json", "found_json", "history_json", "merged_json", "noted_json",
+    "remembered_json", "restored_json",
 ]  # fmt: skip
 
 
@@ -134,6 +135,19 @@ def exported_json(exported: Sequence[ExportedSession]) -> dict[str, Any]:
         What was written, and where.
     """
     return {"schema": SCHEMA, "exported": [asdict(one) for one in exported]}
+
+
+def merged_json(file: str, merged: Merged) -> dict[str, Any]:
+    """What came out of another archive.
+
+    Parameters
+    ----------
+    file : str
+        Its name.
+    merged : Merged
+        What came in.
+    """
+    return {"schema": SCHEMA, "merged": {"from": file, **asdict(merged)}}
 
 
 def restored_json(file: str, aside: str) -> dict[str, Any]:

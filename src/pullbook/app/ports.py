@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from pullbook.records.archive_answer import ArchiveQuestion, CheckedArchive, Found, HistoryEntry, Remembered
+    from pullbook.records.archive_answer import ArchiveQuestion, CheckedArchive, Found, HistoryEntry, Merged, Remembered
     from pullbook.records.archived import SessionMemory, Signed
     from pullbook.records.kept_session import KeptSession
     from pullbook.records.pooled import ChangeAsked, KeptEvidence, KeptScatter
@@ -66,6 +66,10 @@ class Archive(Protocol):
 
     def backup(self, goal: Path, step: Callable[[str, int, int], None], *, replace: bool) -> None:
         """Write one state of it into a file."""
+        ...
+
+    def merge(self, other: Path, step: Callable[[str, int, int], None]) -> Merged:
+        """Take what another archive has beside."""
         ...
 
     def restore(self, backup: Path, step: Callable[[str, int, int], None], *, replace: bool) -> str:

@@ -20,7 +20,20 @@ if TYPE_CHECKING:
 
 _ALL: Final = 1_000_000
 
-__all__ = ["Asked", "backup", "check", "correct", "exclude", "export", "find", "history", "keep", "restore", "undo"]
+__all__ = [
+    "Asked",
+    "backup",
+    "check",
+    "correct",
+    "exclude",
+    "export",
+    "find",
+    "history",
+    "keep",
+    "merge",
+    "restore",
+    "undo",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,6 +146,13 @@ def backup(archive: Archive, goal: Path, *, replace: bool) -> tuple[object, list
     with Bar() as bar:
         archive.backup(goal, bar.step, replace=replace)
     return written.backup_json(str(goal)), [f"Backup: {goal}"], 0
+
+
+def merge(archive: Archive, other: Path) -> tuple[object, list[str], int]:
+    """Take what another archive has beside."""
+    with Bar() as bar:
+        done = archive.merge(other, bar.step)
+    return written.merged_json(str(other), done), shown.merged_lines(done), 0
 
 
 def restore(archive: Archive, goal: Path, *, replace: bool) -> tuple[object, list[str], int]:

@@ -62,6 +62,9 @@ def remember(
         Path | None,
         typer.Option("--export", metavar="FOLDER", help="Write sessions, or those of --find, as open data."),
     ] = None,
+    merge: Annotated[
+        Path | None, typer.Option("--merge", metavar="FILE", help="Take what a backup or another archive has beside.")
+    ] = None,
     replace: Annotated[
         bool, typer.Option("--replace", help="With --backup, --restore and --export: replace what is there.")
     ] = False,
@@ -116,6 +119,7 @@ def remember(
         (undo is not None, lambda opened: care.undo(opened, undo or 0)),
         (check, lambda opened: care.check(opened, repair=repair)),
         (backup is not None, lambda opened: care.backup(opened, backup or Path(), replace=replace)),
+        (merge is not None, lambda opened: care.merge(opened, merge or Path())),
         (restore is not None, lambda opened: care.restore(opened, restore or Path(), replace=replace)),
     ]
     asked = [way for wanted, way in ways if wanted]

@@ -14,10 +14,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from pullbook.app.export_sessions import ExportedSession
-    from pullbook.records.archive_answer import CheckedArchive, Found, FoundSession, HistoryEntry, Remembered
+    from pullbook.records.archive_answer import CheckedArchive, Found, FoundSession, HistoryEntry, Merged, Remembered
     from pullbook.records.archived import ArchivedSession
 
-__all__ = ["checked_lines", "exported_lines", "found_lines", "history_lines", "remembered_lines"]
+__all__ = ["checked_lines", "exported_lines", "found_lines", "history_lines", "merged_lines", "remembered_lines"]
 
 _WIDEST: Final = 100
 
@@ -69,6 +69,18 @@ def checked_lines(checked: CheckedArchive) -> list[str]:
     lines += [f"! {one.what}" + (f"; lost: {one.lost}" if one.lost else "") for one in checked.damages]
     remedy = "Put a backup in its place with 'pullbook remember --restore FILE --replace'."
     return [*lines, remedy] if any(damage.lost for damage in checked.damages) else lines
+
+
+def merged_lines(merged: Merged) -> list[str]:
+    """What came out of another archive, and what both say differently."""
+    conflicts = [f"! {one}" for one in merged.conflicts]
+    if not merged.events:
+        return ["Nothing is in it that is not here already.", *conflicts]
+    what = [counted(merged.sessions, "new session")] if merged.sessions else []
+    what += [f"{counted(merged.changed, 'session')} with more than before"] if merged.changed else []
+    what += [counted(merged.events, "event"), counted(merged.files, "file")]
+    text = ", ".join(what)
+    return [f"{text[0].upper()}{text[1:]}.", *conflicts]
 
 
 def exported_lines(exported: Sequence[ExportedSession]) -> list[str]:

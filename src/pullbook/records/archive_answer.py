@@ -13,6 +13,7 @@ __all__ = [
     "Found",
     "FoundSession",
     "HistoryEntry",
+    "Merged",
     "Outcome",
     "Remembered",
 ]
@@ -47,6 +48,27 @@ class Remembered:
     revision: int
     outcome: Outcome
     changed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Merged:
+    """What came out of another archive.
+
+    Attributes
+    ----------
+    sessions, changed : int
+        Sessions that are new, and those that were here and have more now.
+    events, files : int
+        What was added.
+    conflicts : tuple of str
+        What both archives say differently, and what holds now, in words.
+    """
+
+    sessions: int
+    changed: int
+    events: int
+    files: int
+    conflicts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection
 
-    from pullbook.records.archive_answer import ArchiveQuestion, Found, HistoryEntry, Remembered
+    from pullbook.records.archive_answer import ArchiveQuestion, Found, HistoryEntry, Merged, Remembered
     from pullbook.records.archived import SessionMemory, Signed
     from pullbook.records.kept_session import KeptSession
     from pullbook.records.pooled import ChangeAsked, KeptEvidence, KeptScatter
@@ -133,6 +133,16 @@ class SqlArchive:
         with self._reading():
             pass  # it is there, and of today
         back_up(self._doors, goal, step, replace=replace)
+
+    def merge(self, other: Path, step: Callable[[str, int, int], None]) -> Merged:
+        """Take what another archive has beside, all of it or nothing."""
+        from pullbook.remember.backup import readable
+        from pullbook.remember.merging import merge
+
+        self._make_folder()
+        with readable(other, self.place, step) as source, self._doors.writing() as connection:
+            settle(connection, self.place.shown)
+            return merge(source, connection, step)
 
     def restore(self, backup: Path, step: Callable[[str, int, int], None], *, replace: bool) -> str:
         """Put a backup in the place of the archive; where what it held was written, if it held something."""

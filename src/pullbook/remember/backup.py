@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection
 
-__all__ = ["back_up", "restore"]
+__all__ = ["back_up", "readable", "restore"]
 
 _ENDS: Final = ("-wal", "-shm", "-journal")
 _WAIT: Final = 20.0  # s
@@ -145,9 +145,7 @@ def restore(
     FailureError
         If the disk or the database failed; the archive is as it was.
     """
-    if not backup.is_file():
-        raise InputError("there is no such file", where=str(backup), remedy="name a file that --backup wrote")
-    with _readable(backup, doors.place, step) as source:
+    with readable(backup, doors.place, step) as source:
         try:
             with doors.writing() as goal:
                 holds = events_in(goal)
@@ -187,8 +185,25 @@ def _instead_of_damaged(source: Connection, path: Path, aside: Path, step: Calla
 
 
 @contextmanager
-def _readable(backup: Path, place: ArchivePlace, step: Callable[[str, int, int], None]) -> Generator[Connection]:
-    """A sound copy of a backup with the tables of today, to be read; the backup itself is not touched."""
+def readable(backup: Path, place: ArchivePlace, step: Callable[[str, int, int], None]) -> Generator[Connection]:
+    """A sound copy of a backup with the tables of today, to be read; the backup itself is not touched.
+
+    Parameters
+    ----------
+    backup : Path
+        The backup, or an archive.
+    place : ArchivePlace
+        Where the archive is; the copy is made in its folder.
+    step : callable of (str, int, int)
+        Is told how far the work is.
+
+    Raises
+    ------
+    InputError
+        If it is none, or is damaged.
+    """
+    if not backup.is_file():
+        raise InputError("there is no such file", where=str(backup), remedy="name a file that --backup wrote")
     near = place.path.parent if place.path is not None else backup.parent
     with _scratch(near / f"restoring-{backup.name}") as scratch:
         with explained(str(backup), writing=False):
