@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import secrets
 import sqlite3
 from contextlib import closing, contextmanager, suppress
 from typing import TYPE_CHECKING, Final
@@ -13,6 +12,7 @@ from pullbook.remember.check import check_archive
 from pullbook.remember.connect import Doors
 from pullbook.remember.copying import emptied, events_in, fill
 from pullbook.remember.failures import explained
+from pullbook.remember.leftovers import BESIDE, end_restore, keep_aside, scratch_name, sweep_scratch, take_restored
 from pullbook.remember.migrate import demand_current, settle, version_of
 from pullbook.remember.place import ArchivePlace
 
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
 __all__ = ["back_up", "readable", "restore"]
 
-_ENDS: Final = ("-wal", "-shm", "-journal")
 _WAIT: Final = 20.0  # s
 
 
@@ -53,6 +52,7 @@ def back_up(doors: Doors, goal: Path, step: Callable[[str, int, int], None], *, 
         raise InputError("a file is in the way", where=str(goal), remedy="choose another name, or add --replace")
     if doors.place.path is not None and goal.exists() and goal.samefile(doors.place.path):
         raise InputError("this is the archive itself", where=str(goal), remedy="choose another name for the backup")
+    sweep_scratch(goal.parent, goal.name)
     with _scratch(goal) as scratch:
         with doors.reading() as source:
             if doors.place.path is not None:
@@ -95,7 +95,7 @@ def _settled(scratch: Path) -> None:
 @contextmanager
 def _scratch(goal: Path) -> Generator[Path]:
     """File beside a goal that is gone afterwards, with all that SQLite puts beside it."""
-    scratch = goal.with_name(f".{goal.name[:80]}-{secrets.token_hex(6)}")
+    scratch = scratch_name(goal)
     try:
         yield scratch
     except (OSError, sqlite3.Error) as error:
@@ -104,7 +104,7 @@ def _scratch(goal: Path) -> Generator[Path]:
                            remedy="check the folder, the free space and the permissions; nothing was changed"
                            ) from error  # fmt: skip
     finally:
-        for end in ("", *_ENDS):
+        for end in ("", *BESIDE):
             with suppress(OSError):
                 scratch.with_name(scratch.name + end).unlink(missing_ok=True)
 
@@ -176,11 +176,10 @@ def _instead_of_damaged(source: Connection, path: Path, aside: Path, step: Calla
     with _scratch(path) as scratch:
         _copy_rows(source, scratch, step)
         _settled(scratch)
-        for end in _ENDS:  # what belongs to the old file must not be taken for the new one's
-            with suppress(FileNotFoundError):
-                path.with_name(path.name + end).rename(aside.with_name(aside.name + end))
-        os.link(path, aside)
-        scratch.replace(path)
+        keep_aside(path, aside)
+        take_restored(scratch, path)
+        _note(path.parent)
+        end_restore(path)
         _note(path.parent)
 
 

@@ -7,7 +7,7 @@ committed transaction through a loss of power. On PostgreSQL one advisory lock k
 from __future__ import annotations
 
 import time
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Final
 
 from sqlalchemy import create_engine, event, text
@@ -16,6 +16,7 @@ from sqlalchemy.pool import NullPool
 
 from pullbook.remember.driver import postgresql_driver
 from pullbook.remember.failures import explained
+from pullbook.remember.leftovers import sweep
 
 if TYPE_CHECKING:
     from collections.abc import Generator
@@ -85,6 +86,8 @@ class Doors:
 
     def _made(self, *, writing: bool) -> Engine:
         if self.place.path is not None:
+            with suppress(OSError):  # a folder that may only be read
+                sweep(self.place.path)
             return _sqlite(self.place.path, self._patience, writing=writing)
         driver = postgresql_driver(self.place.shown)
         engine = create_engine(self.place.url, module=driver, poolclass=NullPool, connect_args={"connect_timeout": 10})

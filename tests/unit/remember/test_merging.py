@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from pullbook.records.archive_answer import Merged
+
 OTHER = Signed(who="other bench", at="2026-06-01T10:00:00Z")
 ALL = ArchiveQuestion(most=100, excluded=True)
 
