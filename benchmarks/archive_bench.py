@@ -1,4 +1,4 @@
-"""The archive with 100,000 pulls in it: how long it takes to remember one more session and to find one, and its size.
+"""The archive with 100,000 pulls in it: how long remembering, finding and pooling take, and its size.
 
 ``python benchmarks/archive_bench.py [--pulls 100000] [--archive PLACE]``. The sessions are the demo over and over, with
 other titles, engines, parts and dimensions, and other bytes under every hash, so that nothing is kept once that would
@@ -9,16 +9,23 @@ comes before and is not counted.
 from __future__ import annotations
 
 import argparse
+import copy
 import hashlib
+import json
+import os
 import statistics
 import tempfile
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from sqlalchemy import insert
 
 from pullbook.app.archive_question import archive_question
+from pullbook.app.learn_history import _learnt
+from pullbook.app.pool_sessions import PoolTerms, pool_sessions
 from pullbook.app.ports import Silent
 from pullbook.app.remember_session import memory_of
 from pullbook.bench.demo import demo_session
@@ -137,6 +144,37 @@ def finding(archive: SqlArchive) -> dict[str, list[float]]:
     return times
 
 
+def pooling(archive: SqlArchive, memory: SessionMemory, sessions: int) -> tuple[list[float], list[float]]:
+    """Times to pool a change over some sessions, and to learn from as many; the first learning, then the kept. [s]."""
+    evidence = json.loads(memory.evidence)
+    rng = np.random.default_rng(1)
+    for number in range(sessions):
+        told = copy.deepcopy(evidence)
+        for effect in told["effects"]:
+            shift = float(rng.normal(0.0, 1.0))
+            effect["gain"] = [None if gain is None else round(gain + shift, 3) for gain in effect["gain"]]
+        content: dict[str, Any] = {**varied(memory, number), "title": f"Pooled {number}"}
+        content["files"] = [{**one, "sha256": other(one["sha256"], -1 - number)} for one in memory.content["files"]]
+        scatter = np.frombuffer(memory.scatter, dtype=np.uint8).astype(np.int64) + rng.integers(0, 3, 1)
+        kept = replace(
+            memory, key=other(memory.key, -1 - number), content=content, files={}, channels=(),  # type: ignore[arg-type] # plain data
+            evidence=json.dumps(told).encode(), scatter=np.clip(scatter, 0, 255).astype(np.uint8).tobytes(),
+        )  # fmt: skip
+        archive.remember(kept, SIGNED)
+    pooled, learnt = [], []
+    for _ in range(REPEATS):
+        start = time.perf_counter()
+        found = pool_sessions(archive, "runners 260 mm from 420 mm", PoolTerms(), Silent())
+        pooled.append(time.perf_counter() - start)
+    if len(found.rows) < sessions:
+        raise SystemExit(f"only {len(found.rows)} sessions were pooled")
+    for _ in range(2):
+        start = time.perf_counter()
+        _learnt([one.packed for one in archive.scatter("engine", ())])
+        learnt.append(time.perf_counter() - start)
+    return pooled, learnt
+
+
 def main() -> None:
     """Print the figures."""
     options = argparse.ArgumentParser()
@@ -165,6 +203,12 @@ def main() -> None:
         times = remembering(archive, folder, 3)
         print(f"remember one more session of 18 pulls: {statistics.median(times):.2f} s, slowest {max(times):.2f} s")
         archive.close()
+        apart = SqlArchive(place_of(str(Path(scratch) / "pooled.sqlite")))
+        os.environ["PULLBOOK_CACHE_HOME"] = scratch
+        pooled, learnt = pooling(apart, memory, 200)
+        print(f"pool 200 sessions: {statistics.median(pooled):.2f} s, slowest {max(pooled):.2f} s")
+        print(f"learn from 200 sessions: {learnt[0]:.2f} s, again {learnt[1]:.2f} s")
+        apart.close()
 
 
 if __name__ == "__main__":

@@ -174,7 +174,7 @@ def _recomputed(archive: Archive, one: KeptEvidence, standard: Standard, progres
         return dict(json.loads(path.read_bytes()))
     with tempfile.TemporaryDirectory(prefix="pullbook-") as scratch:
         folder = Path(scratch) / "session"
-        for file, content in archive.files(one.session).items():
+        for file, content in archive.take_out(one.session).files.items():
             (folder / file).parent.mkdir(parents=True, exist_ok=True)
             (folder / file).write_bytes(content)
         try:

@@ -36,10 +36,6 @@ class Archive(Protocol):
         """What all sessions of a kind of dynamometer say of its scatter, but for those that share a file of pulls."""
         ...
 
-    def files(self, session: str) -> Mapping[str, bytes]:
-        """Files of the latest revision of a session by name."""
-        ...
-
     def take_out(self, session: str) -> KeptSession:
         """Latest revision of a session with its files and findings."""
         ...

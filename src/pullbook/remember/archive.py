@@ -11,7 +11,7 @@ from pullbook.records.archive_answer import CheckedArchive, Damage
 from pullbook.remember import notes
 from pullbook.remember.blobs import known
 from pullbook.remember.connect import PATIENCE, Doors
-from pullbook.remember.evidence import kept_evidence, kept_files, kept_scatter
+from pullbook.remember.evidence import kept_evidence, kept_scatter
 from pullbook.remember.find import find_sessions
 from pullbook.remember.migrate import demand_current, redraw, settle
 from pullbook.remember.remembering import add_session, make_parcel
@@ -75,11 +75,6 @@ class SqlArchive:
         """What all sessions of a kind of dynamometer say of its scatter, but for those that share a file of pulls."""
         with self._reading() as connection:
             return kept_scatter(connection, dyno, files)
-
-    def files(self, session: str) -> dict[str, bytes]:
-        """Files of the latest revision of a session."""
-        with self._reading() as connection:
-            return kept_files(connection, session)
 
     def take_out(self, session: str) -> KeptSession:
         """Latest revision of a session with its files and findings."""

@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING, Any, Final
 from sqlalchemy import and_, exists, select
 from sqlalchemy.orm import aliased
 
-from pullbook.errors import FailureError, InputError
+from pullbook.errors import FailureError
 from pullbook.records.archive_answer import ArchiveQuestion
 from pullbook.records.pooled import KeptEvidence, KeptScatter
-from pullbook.remember.blobs import taken_out
 from pullbook.remember.find import conditions
 from pullbook.remember.history import Event, Held, Piece
 from pullbook.remember.matching import which_way
@@ -28,7 +27,7 @@ if TYPE_CHECKING:
 
     from pullbook.records.pooled import ChangeAsked
 
-__all__ = ["kept_evidence", "kept_files", "kept_scatter"]
+__all__ = ["kept_evidence", "kept_scatter"]
 
 _MANY: Final = 400  # values in one question
 
@@ -87,31 +86,6 @@ def kept_scatter(connection: Connection, dyno: str, files: Iterable[str]) -> tup
     rows = _rows(connection, "scatter", [Session.dyno == dyno, Session.excluded == "", ~own])
     contents = _taken(connection, [row.sha256 for row in rows if row.sha256])
     return tuple(KeptScatter(session=row.uid, packed=contents[row.sha256]) for row in rows if row.sha256)
-
-
-def kept_files(connection: Connection, session: str) -> dict[str, bytes]:
-    """Files of the latest revision of a session.
-
-    Parameters
-    ----------
-    connection : Connection
-        The archive.
-    session : str
-        Its full name.
-
-    Raises
-    ------
-    InputError
-        If there is no such session.
-    FailureError
-        If a file is damaged.
-    """
-    asked = select(Held.name, Held.sha256).join(Session, Session.event_id == Held.event_id)
-    rows = connection.execute(asked.where(Session.uid == session, Held.role == "file")).all()
-    if not rows:
-        raise InputError("there is no such session", value=session,
-                         remedy="see their names with 'pullbook remember --find \"\"'")  # fmt: skip
-    return {row.name: taken_out(connection, row.sha256) for row in rows}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,14 @@ from evidence_cases import evidence
 from scipy import stats
 from statsmodels.stats.meta_analysis import combine_effects
 
-from pullbook.app.pool_numbers import kept_effect, pooled_curves, pooled_lines, pooled_windows, usual_windows
+from pullbook.app.pool_numbers import (
+    KeptEffect,
+    kept_effect,
+    pooled_curves,
+    pooled_lines,
+    pooled_windows,
+    usual_windows,
+)
 from pullbook.curves.binomial import share_interval
 from pullbook.publish.pool_words import pool_sentences, window_sentence
 from pullbook.records.pool import Pool, PoolRow
@@ -16,8 +23,8 @@ from pullbook.records.pool import Pool, PoolRow
 GAINS, SDS = np.array([1.0, 2.5, 4.0, 1.5]), np.array([0.5, 0.7, 0.6, 0.4])
 
 
-def effects(gains: np.ndarray = GAINS, sds: np.ndarray = SDS, **changes: float) -> list:  # type: ignore[type-arg] # of KeptEffect
-    return [kept_effect(evidence(gain, sd, **changes), 0, 1) for gain, sd in zip(gains, sds, strict=True)]
+def effects(gains: np.ndarray = GAINS, sds: np.ndarray = SDS) -> list[KeptEffect]:
+    return [kept_effect(evidence(gain, sd), 0, 1) for gain, sd in zip(gains, sds, strict=True)]
 
 
 def row(number: int, **changes: float) -> PoolRow:

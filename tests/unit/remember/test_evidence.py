@@ -11,7 +11,6 @@ from evidence_cases import evidence, evidence_memory
 
 from pullbook.app.honest_bands import honest_bands
 from pullbook.app.pool_question import change_asked
-from pullbook.errors import InputError
 from pullbook.records.archive_answer import Outcome
 from pullbook.remember.matching import which_way
 
@@ -70,13 +69,6 @@ def test_a_session_is_never_taught_by_one_that_has_a_pull_of_its_own(archive: Sq
     own = hashlib.sha256(pull_file(101)).hexdigest()
     assert [one.packed for one in archive.scatter("engine", [own])] == [b"of 2"]
     assert archive.scatter("chassis", ()) == ()
-
-
-def test_files_of_a_session_come_back_byte_for_byte(archive: SqlArchive) -> None:
-    one = evidence_memory(1, evidence(2.0))
-    assert archive.files(archive.remember(one, SIGNED).session) == dict(one.files)
-    with pytest.raises(InputError, match="no such session"):
-        archive.files("feedfeedfeed")
 
 
 @pytest.mark.parametrize(
