@@ -65,7 +65,7 @@ def _looks(table: TomlTable) -> tuple[tuple[int, ...], int]:
         table.take(
             table.refusal(
                 "looks", "these are no looks on the way: pulls made, rising, of pulls planned, always the same number",
-                remedy='write them as ["6 of 12", "9 of 12"], as --next does',
+                remedy='write them as ["6 of 12", "9 of 12"]',
             )
         )  # fmt: skip
         return (), 0

@@ -22,7 +22,14 @@ if TYPE_CHECKING:
 
 ROOT: Final = Path(pullbook.__file__).parent
 OF_THE_COMMAND_LINE: Final = re.compile(r"(^|[ '(])--[a-z]|'pullbook (?!serve)")
-WITHOUT_A_PAGE: Final = ("cli/", "plan/", "remember/", "app/plan_question.py")
+WITHOUT_A_PAGE: Final = (
+    "cli/",
+    "plan/",
+    "remember/",
+    "app/plan_question.py",
+    "app/export_sessions.py",
+    "app/learn_history.py",
+)
 AT_THE_START: Final = ("web/password.py", "web/settings.py")  # told on the terminal, before there is a page
 OF_THE_FILE: Final = re.compile(r"\[\[|\b[a-z_]+ = |\[session\]|\[columns\]|\[engine\]")
 
