@@ -29,6 +29,8 @@ WITHOUT_A_PAGE: Final = (
     "app/plan_question.py",
     "app/export_sessions.py",
     "app/learn_history.py",
+    "app/next_pull.py",
+    "app/pool_",
 )
 AT_THE_START: Final = ("web/password.py", "web/settings.py")  # told on the terminal, before there is a page
 OF_THE_FILE: Final = re.compile(r"\[\[|\b[a-z_]+ = |\[session\]|\[columns\]|\[engine\]")
