@@ -7,11 +7,11 @@ from plan_power_study import DESIGNS, HEAD, Design, planned_odds, rows, seen_sha
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("design", [DESIGNS[2], DESIGNS[4]], ids=lambda design: design.order)
+@pytest.mark.parametrize("design", [DESIGNS[2]], ids=lambda design: design.order)
 def test_planned_odds_are_about_what_a_few_sessions_have(design: Design) -> None:
-    # 40 sessions have a standard error of 6 points at 80 %: three of them. The full study has 1,000 sessions.
-    for odds, share in zip(planned_odds(design, 200), seen_share(design, 40), strict=True):
-        assert share == pytest.approx(odds, abs=0.2)
+    # 20 sessions have a standard error of 9 points at 80 %: three of them. The full study has 1,000 sessions.
+    for odds, share in zip(planned_odds(design, 200), seen_share(design, 20), strict=True):
+        assert share == pytest.approx(odds, abs=0.27)
 
 
 @pytest.mark.simulation

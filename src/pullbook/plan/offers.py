@@ -21,6 +21,7 @@ __all__ = ["Evaluation", "choose"]
 _ALIKE_ODDS: Final = 0.015
 _ALIKE_TIME: Final = 0.08
 _STEP: Final = 0.02
+_MARGIN: Final = 0.02  # by which odds have to pass: the first of many that passes has often been lucky
 _FINAL: Final = 3  # times as many sessions for the offers as for looking about
 
 
@@ -104,14 +105,14 @@ def choose(found: Sequence[Found], evaluation: Evaluation, aim: float) -> tuple[
         differ in time and odds.
     """
     found = _spaced(found)
-    last = len(found) - 1
+    last, enough = len(found) - 1, aim + _MARGIN
     surest = _first(found, evaluation, evaluation.worst(found[last].order) - _ALIKE_ODDS, last)
-    while surest < last and evaluation.worst(found[surest].order, final=True) < aim:
+    while surest < last and evaluation.worst(found[surest].order, final=True) < enough:
         surest = (surest + last + 1) // 2
-    if evaluation.worst(found[surest].order, final=True) < aim:
+    if evaluation.worst(found[surest].order, final=True) < enough:
         return (("surest", found[surest]),)
-    cheapest = _first(found, evaluation, aim, surest)
-    while cheapest < surest and evaluation.worst(found[cheapest].order, final=True) < aim:
+    cheapest = _first(found, evaluation, enough, surest)
+    while cheapest < surest and evaluation.worst(found[cheapest].order, final=True) < enough:
         cheapest += max(1, (surest - cheapest) // 8)
     low, high = (evaluation.worst(found[n].order, final=True) for n in (cheapest, surest))
     alike = found[surest].seconds < (1.0 + _ALIKE_TIME) * found[cheapest].seconds or high - low < _ALIKE_ODDS

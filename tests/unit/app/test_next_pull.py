@@ -29,6 +29,9 @@ from pullbook.records.outlook import Outlook, State
 SCHEMA = json.loads((Path(__file__).resolve().parents[3] / "docs" / "next.schema.json").read_text(encoding="utf-8"))
 
 
+pytestmark = pytest.mark.xdist_group("next")  # one worker looks at each session for all of these
+
+
 def under_way(folder: Path, made: int, gain: float = 6.0, order: str = "AABBAABB", extra: str = CLAIM) -> Path:
     """Session of which only the first pulls have files."""
     path = write_session(folder / "s", order, gain=gain, extra=extra)
@@ -39,6 +42,20 @@ def under_way(folder: Path, made: int, gain: float = 6.0, order: str = "AABBAABB
 
 def looked(path: Path, resolve: str = "") -> Outlook:
     return next_pull(path, PlanWords(resolve=resolve), Silent())
+
+
+@pytest.fixture(scope="module")
+def hopeless(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Outlook]:
+    """The truth is a quarter of a newton metre below the number of the claim, and two pulls are left."""
+    path = under_way(tmp_path_factory.mktemp("hopeless"), 6, gain=1.0)
+    return path, looked(path)
+
+
+@pytest.fixture(scope="module")
+def unseen(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Outlook]:
+    """Two pulls of one build, and nothing of the other."""
+    path = under_way(tmp_path_factory.mktemp("unseen"), 2)
+    return path, looked(path)
 
 
 def text_of(outlook: Outlook) -> str:
@@ -63,9 +80,8 @@ def test_an_open_claim_gets_choices_by_minutes_and_odds_and_the_look_is_kept(tmp
     assert "6 of 12 planned pulls made; one question of 1 open." in text_of(outlook)
 
 
-def test_the_same_look_again_costs_nothing(tmp_path: Path) -> None:
-    path = under_way(tmp_path, 6, gain=1.0)
-    first = looked(path)
+def test_the_same_look_again_costs_nothing(hopeless: tuple[Path, Outlook]) -> None:
+    path, first = hopeless
     text = (path / "session.toml").read_text(encoding="utf-8")
     assert looked(path).confidence == first.confidence
     assert (path / "session.toml").read_text(encoding="utf-8") == text
@@ -83,16 +99,16 @@ def test_it_stops_where_all_pulls_of_the_plan_are_made(tmp_path: Path) -> None:
     assert outlook.stop == "all pulls of the plan are made; more-at-the-top stays open"
 
 
-def test_it_stops_where_nothing_decides_within_reason(tmp_path: Path) -> None:
-    # The truth is a quarter of a newton metre below the number of the claim, and two pulls are left.
-    outlook = looked(under_way(tmp_path, 6, gain=1.0))
+def test_it_stops_where_nothing_decides_within_reason(hopeless: tuple[Path, Outlook]) -> None:
+    outlook = hopeless[1]
     assert outlook.stop.startswith("nothing that is left of the plan decides more-at-the-top with more than")
     assert max(one.best for one in outlook.choices) < 0.1
 
 
-def test_before_anything_can_be_said_no_look_is_kept_and_the_plan_is_judged_by_its_odds(tmp_path: Path) -> None:
-    path = under_way(tmp_path, 2)
-    outlook = looked(path)
+def test_before_anything_can_be_said_no_look_is_kept_and_the_plan_is_judged_by_its_odds(
+    unseen: tuple[Path, Outlook],
+) -> None:
+    path, outlook = unseen
     assert [one.state for one in outlook.standings] == [State.UNMEASURED]
     assert outlook.looks == ()
     assert "looks" not in (path / "session.toml").read_text(encoding="utf-8")
@@ -107,9 +123,10 @@ def test_without_claims_a_gain_is_decided_by_its_interval(tmp_path: Path) -> Non
     assert "those of the pulls of A that were made" in text_of(outlook)
 
 
-def test_a_comparison_after_looks_is_held_higher_and_says_so_and_without_looks_it_is_as_ever(tmp_path: Path) -> None:
-    path = under_way(tmp_path, 6, gain=1.0)
-    looked(path)
+def test_a_comparison_after_looks_is_held_higher_and_says_so_and_without_looks_it_is_as_ever(
+    hopeless: tuple[Path, Outlook], tmp_path: Path
+) -> None:
+    path = hopeless[0]
     # The same files again, all of them this time.
     whole = write_session(tmp_path / "whole", gain=1.0)
     plain = compare_session(whole, Question(), Silent()).findings
@@ -160,11 +177,12 @@ def test_odds_of_a_decision_are_those_of_simulated_ends() -> None:
     assert odds == pytest.approx(seen, abs=0.005)
 
 
-def test_the_json_keeps_to_its_schema(tmp_path: Path) -> None:
-    written = json.loads(json.dumps(outlook_to_json(looked(under_way(tmp_path, 6, gain=1.0))), allow_nan=False))
+def test_the_json_keeps_to_its_schema(hopeless: tuple[Path, Outlook], unseen: tuple[Path, Outlook]) -> None:
     jsonschema.Draft202012Validator.check_schema(SCHEMA)
-    jsonschema.validate(written, SCHEMA, cls=jsonschema.Draft202012Validator)
-    unmeasured = json.loads(json.dumps(outlook_to_json(looked(under_way(tmp_path / "u", 2))), allow_nan=False))
-    jsonschema.validate(unmeasured, SCHEMA, cls=jsonschema.Draft202012Validator)
+    written, unmeasured = (
+        json.loads(json.dumps(outlook_to_json(one), allow_nan=False)) for one in (hopeless[1], unseen[1])
+    )
+    for one in (written, unmeasured):
+        jsonschema.validate(one, SCHEMA, cls=jsonschema.Draft202012Validator)
     assert written["questions"][0]["unit"] == "N m"
     assert unmeasured["questions"][0]["value"] is None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import accumulate
+from typing import Any
 
 import numpy as np
 import pytest
@@ -29,7 +30,12 @@ def test_levels_are_those_of_published_spending_of_the_kind_of_o_brien_and_flemi
     assert boundaries == pytest.approx([4.877, 3.357, 2.680, 2.290, 2.031], abs=0.006)
 
 
-@pytest.mark.parametrize("looks", [(6, 8, 10, 12, 14, 16), (3, 12), (5, 6, 12)])
+def _inside(boundaries: Any, correlation: Any) -> float:
+    """Any, because the stubs know no matrix as a covariance."""
+    return float(multivariate_normal.cdf(boundaries, cov=correlation, abseps=5e-5, rng=np.random.default_rng(1)))
+
+
+@pytest.mark.parametrize("looks", [(6, 9, 12, 16), (3, 12), (5, 6, 12)])
 def test_each_look_spends_what_it_may_by_the_multivariate_normal_distribution(looks: tuple[int, ...]) -> None:
     # SciPy integrates the joint distribution of all looks, whose correlations are the roots of ratios of pulls.
     spends = [0.025 * (look / looks[-1]) ** 2 for look in looks]
@@ -37,7 +43,7 @@ def test_each_look_spends_what_it_may_by_the_multivariate_normal_distribution(lo
     for count in range(1, len(looks) + 1):
         some = np.array(looks[:count], dtype=float)
         ratio = np.minimum(some[:, None], some[None, :]) / np.maximum(some[:, None], some[None, :])
-        inside = multivariate_normal.cdf(boundaries[:count], cov=np.sqrt(ratio), rng=np.random.default_rng(1))  # pyright: ignore[reportArgumentType]
+        inside = _inside(boundaries[:count], np.sqrt(ratio))
         assert 1.0 - inside == pytest.approx(spends[count - 1], abs=2e-4)
 
 
