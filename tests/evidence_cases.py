@@ -32,6 +32,7 @@ def evidence(  # noqa: PLR0913 - each test changes something else
     effect = {
         "factor": "header", "from": level("small", small), "to": level("big", big), "builds": ["A", "B"],
         "band_factor": 2.5, "gain": [0.01 * gain * base] * grid.size, "base": [base] * grid.size,
+        "sd": [0.01 * sd * base] * grid.size,
         "modes": base64.b64encode(modes.tobytes()).decode(),
     }  # fmt: skip
     return {

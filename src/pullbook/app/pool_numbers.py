@@ -44,6 +44,8 @@ class KeptEffect:
         Rising speeds. [rpm]
     gain, base : (g,) array of float
         Torque gain and what it is a gain on; NaN in a gap. [N m, or %]
+    sd : (g,) array of float
+        Standard deviation of the gain at each speed. [as `gain`]
     modes : (r, g) array of float
         The covariance of the gain is their transpose times them. [as `gain`]
     band_factor : float
@@ -57,13 +59,14 @@ class KeptEffect:
     speed_rpm: FloatArray
     gain: FloatArray
     base: FloatArray
+    sd: FloatArray
     modes: FloatArray
     band_factor: float
     peak_rpm: float
     relative: bool
 
     def __post_init__(self) -> None:
-        for name in ("speed_rpm", "gain", "base", "modes"):
+        for name in ("speed_rpm", "gain", "base", "sd", "modes"):
             object.__setattr__(self, name, frozen_floats(getattr(self, name)))
 
     def over(self, low_rpm: float, high_rpm: float, unit: str) -> tuple[float, float] | None:
@@ -80,7 +83,7 @@ class KeptEffect:
 
     def percent(self) -> tuple[FloatArray, FloatArray]:
         """Gain and its standard deviation at each speed. [%]."""
-        return 100.0 * self.gain / self.base, 100.0 * np.sqrt((self.modes**2).sum(axis=0)) / np.abs(self.base)
+        return 100.0 * self.gain / self.base, 100.0 * self.sd / np.abs(self.base)
 
 
 def kept_effect(evidence: Mapping[str, Any], place: int, way: int) -> KeptEffect:
@@ -99,7 +102,7 @@ def kept_effect(evidence: Mapping[str, Any], place: int, way: int) -> KeptEffect
     gain, base = _floats(one["gain"]), _floats(one["base"])
     return KeptEffect(
         speed_rpm=_floats(evidence["grid_rpm"]), gain=way * gain, base=base if way > 0 else base + gain,
-        modes=modes_of(one), band_factor=float(one["band_factor"]),
+        sd=_floats(one["sd"]), modes=modes_of(one), band_factor=float(one["band_factor"]),
         peak_rpm=nan if evidence["peak_rpm"] is None else float(evidence["peak_rpm"]),
         relative=evidence["torque_kind"] == "relative",
     )  # fmt: skip
@@ -148,23 +151,24 @@ def pooled_windows(
     for low, high in windows:
         told = [(row, seen) for row, one in enumerate(effects) if (seen := one.over(low, high, unit)) is not None]
         if told:
-            found.append(_window((low, high), unit, told))
+            found.append(_window((low, high), unit, told, carried=unit == "%" and not found))
     return tuple(found)
 
 
-def _window(ends: tuple[float, float], unit: str, told: Sequence[tuple[int, tuple[float, float]]]) -> PoolWindow:
+def _window(
+    ends: tuple[float, float], unit: str, told: Sequence[tuple[int, tuple[float, float]]], *, carried: bool
+) -> PoolWindow:
     effect, sd = (np.array([seen[place] for _, seen in told]) for place in (0, 1))
     pooled = pool_effects(effect, sd)
     fit = pooled.printed.fit
+    left_out = leave_one_out(effect, sd) if carried else ()
     return PoolWindow(
         from_rpm=ends[0], to_rpm=ends[1], unit=unit, rows=tuple(row for row, _ in told),
         effect=tuple(effect.tolist()), sd=tuple(sd.tolist()), weight=tuple(fit.weight.tolist()),
         mean=Interval(value=fit.mean, low=pooled.printed.low, high=pooled.printed.high),
         next_engine=pooled.prediction, approximate=pooled.approximate, between_sd=sqrt(pooled.reml.between),
         i_squared=pooled.i_squared, q_p=pooled.q_p, heterogeneity=pooled.heterogeneity,
-        without=tuple(
-            Interval(value=one.fit.mean, low=one.low, high=one.high) for one in leave_one_out(effect, sd)
-        ),
+        without=tuple(Interval(value=one.fit.mean, low=one.low, high=one.high) for one in left_out),
     )  # fmt: skip
 
 

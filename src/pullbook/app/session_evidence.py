@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import math
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -86,8 +87,9 @@ def _effect(one: EffectCurve, result: SessionResult, dimensions: list[ArchivedDi
         "to": _level(one, one.to_level, result, dimensions),
         "builds": list(one.builds),
         "band_factor": _short(one.band_factor),
-        "gain": [_short(value) for value in one.gain.tolist()],
-        "base": [_short(value) for value in one.base.tolist()],
+        "gain": _shortened(one.gain),
+        "base": _shortened(one.base),
+        "sd": _shortened(one.sd),
         "modes": base64.b64encode(one.modes.astype(_HALF).tobytes()).decode(),
     }
 
@@ -107,9 +109,16 @@ def _level(one: EffectCurve, level: str, result: SessionResult, dimensions: list
     return {"level": level, "words": [level, *here], "dimensions": own}
 
 
+def _shortened(values: FloatArray) -> list[float | None]:
+    """Five digits of the largest value, far finer than any doubt."""
+    largest = float(np.nanmax(np.abs(values)))
+    places = 4 - math.floor(math.log10(largest)) if largest > 0.0 else 0
+    return [round(value, places) + 0.0 if math.isfinite(value) else None for value in values.tolist()]
+
+
 def _short(value: float) -> float | None:
-    """Six digits, none for NaN."""
-    return float(f"{value:.6g}") if np.isfinite(value) else None
+    """Five digits, far finer than any doubt; none for NaN."""
+    return float(f"{value:.5g}") if np.isfinite(value) else None
 
 
 def modes_of(effect: Mapping[str, Any]) -> FloatArray:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["against_itself", "evidence_of"]
 
-_MOST_MODES: Final = 8
+_MOST_MODES: Final = 6
 _LEFT_OUT: Final = 1e-4  # of the variance
 _EDGE: Final = 1  # places at an end where a peak is not taken as reached
 _AGAIN: Final = " again"
@@ -99,7 +99,7 @@ def _effect(curves: DrawnCurves, change: tuple[str, str, str], weights: Mapping[
     gain = gain_of(curves, weights)
     modes = _modes(gain.deviations)
     low, high = curves.limits(gain.centre, gain.deviations)
-    sd = np.sqrt((modes**2).sum(axis=0))
+    sd = gain.deviations.std(axis=1)
     return EffectCurve(
         factor=change[0],
         from_level=change[1],
@@ -107,13 +107,14 @@ def _effect(curves: DrawnCurves, change: tuple[str, str, str], weights: Mapping[
         builds=tuple(name for name in curves.cells if name in weights),
         gain=curves.on_grid(gain.centre),
         base=curves.on_grid(gain.from_centre),
+        sd=curves.on_grid(sd),
         modes=np.array([curves.on_grid(mode) for mode in modes]),
         band_factor=float(np.mean(0.5 * (high - low) / sd)),
     )
 
 
 def _modes(deviations: FloatArray) -> FloatArray:
-    """Few curves, (r, k), whose products make the covariance of the draws; at each speed its variance is exact."""
+    """Few curves, (r, k), whose products make the covariance of the draws; what they leave out averages to nothing."""
     about_zero = deviations - deviations.mean(axis=1, keepdims=True)
     covariance = about_zero @ about_zero.T / (deviations.shape[1] - 1)
     values, vectors = np.linalg.eigh(covariance)
@@ -122,9 +123,8 @@ def _modes(deviations: FloatArray) -> FloatArray:
     count = min(_MOST_MODES, int(np.searchsorted(told, 1.0 - _LEFT_OUT)) + 1)
     modes = np.sqrt(values[:count, None]) * vectors[:, :count].T
     # Which way an eigenvector points is a whim of the library.
-    modes *= np.where(modes.sum(axis=1, keepdims=True) < 0.0, -1.0, 1.0)
-    scaled: FloatArray = modes * np.sqrt(np.diag(covariance) / (modes**2).sum(axis=0))
-    return scaled
+    told_once: FloatArray = modes * np.where(modes.sum(axis=1, keepdims=True) < 0.0, -1.0, 1.0)
+    return told_once
 
 
 def against_itself(comparison: Comparison) -> AgainstItself | None:

@@ -27,8 +27,10 @@ class EffectCurve:
         Torque gain; NaN in a gap. [N m, or % of the baseline]
     base : (g,) array of float
         Torque that it is a gain on. [as `gain`]
+    sd : (g,) array of float
+        Standard deviation of the gain at each speed. [as `gain`]
     modes : (r, g) array of float
-        The covariance of the gain is the product of their transpose with them. [as `gain`]
+        The covariance of the gain is about the product of their transpose with them. [as `gain`]
     band_factor : float
         Half-width of its simultaneous band over its standard deviation. [1]
     """
@@ -39,11 +41,12 @@ class EffectCurve:
     builds: tuple[str, ...]
     gain: FloatArray
     base: FloatArray
+    sd: FloatArray
     modes: FloatArray
     band_factor: float
 
     def __post_init__(self) -> None:
-        for name in ("gain", "base", "modes"):
+        for name in ("gain", "base", "sd", "modes"):
             object.__setattr__(self, name, frozen_floats(getattr(self, name)))
 
 

@@ -73,7 +73,7 @@ class PoolWindow:
     heterogeneity : str
         In a word.
     without : tuple of Interval
-        The mean without each session in turn; none below three. [unit]
+        The mean without each session in turn; none below three, and beside the first window. [unit]
     """
 
     from_rpm: float

@@ -53,7 +53,7 @@ def test_effects_and_their_doubts_are_those_of_the_findings() -> None:
         sd = float(np.sqrt(((own.modes @ weights) ** 2).sum()))
         assert known.high - known.value == pytest.approx(1.96 * sd, rel=0.12)
         band = effect.torque.high - effect.torque.mean  # type: ignore[union-attr] # as above
-        assert own.band_factor == pytest.approx(float(np.mean(band / np.sqrt((own.modes**2).sum(axis=0)))), rel=1e-6)
+        assert own.band_factor == pytest.approx(float(np.mean(band / own.sd)), rel=1e-6)
 
 
 def test_without_factors_every_two_builds_are_compared() -> None:
