@@ -189,7 +189,7 @@ def test_a_full_disk_leaves_the_archive_as_it_was(capsys_of: Any, session: Path,
     before = as_json(capsys_of, "--history", "all")
     other = write_session(tmp_path / "other", "ABAB", seed=9)
     usual = resource.getrlimit(resource.RLIMIT_FSIZE)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, usual[1]))
+    resource.setrlimit(resource.RLIMIT_FSIZE, (50_000, usual[1]))
     try:
         status, text = capsys_of(str(other))
     finally:

@@ -10,7 +10,7 @@ from sqlalchemy import insert, select
 
 from pullbook.errors import FailureError
 from pullbook.remember.history import Blob, Piece
-from pullbook.remember.packing import pieces, plain_pieces, unpack
+from pullbook.remember.packing import pieces, unpack
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -39,7 +39,7 @@ class PackedFile:
     pieces: tuple[bytes, ...]
 
 
-def packed(content: bytes, sha256: str = "", *, as_it_is: bool = False) -> PackedFile:
+def packed(content: bytes, sha256: str = "") -> PackedFile:
     """File ready to be kept.
 
     Parameters
@@ -48,13 +48,11 @@ def packed(content: bytes, sha256: str = "", *, as_it_is: bool = False) -> Packe
         The file.
     sha256 : str
         Hash of its bytes, where it is known.
-    as_it_is : bool
-        Whether it is compressed already.
     """
     return PackedFile(
         sha256=sha256 or hashlib.sha256(content).hexdigest(),
         size=len(content),
-        pieces=tuple(plain_pieces(content) if as_it_is else pieces(content)),
+        pieces=tuple(pieces(content)),
     )
 
 

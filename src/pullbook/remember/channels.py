@@ -1,4 +1,4 @@
-"""Channels of the pulls of a session as one file of compressed columns (Apache Parquet).
+"""Channels of the pulls of a session as one file of columns (Apache Parquet), which is compressed as it is kept.
 
 A column holds the channel of all pulls, one after the other, in counts: hundred-thousandths of the channel's largest
 value, rounded to a power of ten, which is finer than any bench records. What is written is the difference to the row
@@ -58,9 +58,7 @@ def to_parquet(tables: Sequence[ChannelTable]) -> bytes:
         steps[name], columns[name] = _counts(values)
     told = json.dumps({"pulls": [table.pull for table in tables], "steps": steps}, separators=(",", ":"))
     stream = io.BytesIO()
-    pl.DataFrame(columns).write_parquet(
-        stream, compression="zstd", compression_level=19, statistics=False, metadata={_KEY: told}
-    )
+    pl.DataFrame(columns).write_parquet(stream, compression="uncompressed", statistics=False, metadata={_KEY: told})
     return stream.getvalue()
 
 

@@ -24,18 +24,21 @@ __all__ = ["from_columns", "to_columns"]
 
 _SEPARATORS: Final = (b",", b";", b"\t", b" ")
 _FEWEST: Final = 16  # rows
-_CELL: Final = re.compile(rb" *-?\d{1,14}(?:([.,])(\d{1,9}))?")
+_CELL: Final = re.compile(rb" *(-?\d{1,14})(?:([.,])(\d{1,9}))?")
 _MOST_DIGITS: Final = 15
 _HEAD: Final = 4  # byte
 
 
-def to_columns(content: bytes) -> bytes | None:
+def to_columns(content: bytes, *, careful: bool = True) -> bytes | None:
     r"""Text as columns; None where it holds no table.
 
     Parameters
     ----------
     content : bytes
         The text.
+    careful : bool
+        Whether each column is written again and compared, so that one that cannot be written so is kept as text;
+        without it, who asks has to compare the whole.
 
     Examples
     --------
@@ -60,7 +63,7 @@ def to_columns(content: bytes) -> bytes | None:
     }  # fmt: skip
     parts = [before, after]
     for column in zip(*cells, strict=True):
-        told, part = _column(list(column))
+        told, part = _column(list(column), careful=careful)
         head["columns"].append(told)
         parts.append(part)
     written = json.dumps(head, separators=(",", ":")).encode()
@@ -87,9 +90,9 @@ def _table(lines: list[bytes]) -> tuple[bytes, int, int] | None:
     return best
 
 
-def _column(cells: list[bytes]) -> tuple[int | list[Any], bytes]:
+def _column(cells: list[bytes], *, careful: bool) -> tuple[int | list[Any], bytes]:
     """What is told of a column, and its bytes."""
-    numbers = _numbers(cells)
+    numbers = _numbers(cells, careful=careful)
     if numbers is None:
         text = b"\n".join(cells)
         return len(text), text
@@ -98,24 +101,21 @@ def _column(cells: list[bytes]) -> tuple[int | list[Any], bytes]:
     return [*form, order, width], part
 
 
-def _numbers(cells: list[bytes]) -> tuple[tuple[str, int, int, int], IntArray] | None:
+def _numbers(cells: list[bytes], *, careful: bool) -> tuple[tuple[str, int, int, int], IntArray] | None:
     """Form and whole numbers of cells that are all numbers of one form; None where they are not."""
     found = [_CELL.fullmatch(cell) for cell in cells]
-    marks = {one[1] for one in found if one is not None and one[1]}
-    if None in found or len(marks) > 1:
+    groups = [one.groups() for one in found if one is not None]
+    marks = {mark for _, mark, _ in groups if mark}
+    if len(groups) < len(cells) or len(marks) > 1:
         return None
-    mark = (marks.pop() if marks else b".").decode()
-    places = max(len(one[2] or b"") for one in found if one is not None)
-    digits = [cell.strip().replace(mark.encode(), b".").partition(b".") for cell in cells]
-    if max(len(whole) for whole, _, _ in digits) + places > _MOST_DIGITS:
+    lengths = [len(rest) if rest else 0 for _, _, rest in groups]
+    places = max(lengths)
+    if max([len(whole) for whole, _, _ in groups]) + places > _MOST_DIGITS:
         return None
-    values = np.array([int(whole + rest.ljust(places, b"0")) for whole, _, rest in digits], dtype=np.int64)
+    values = np.array([int(whole + (rest or b"").ljust(places, b"0")) for whole, _, rest in groups], dtype=np.int64)
     padded = len(cells[0]) if len({len(cell) for cell in cells}) == 1 else 0
-    for trimmed in (0, 1):
-        form = mark, places, trimmed, padded
-        if _written(form, values) == cells:
-            return form, values
-    return None
+    form = (marks.pop() if marks else b".").decode(), places, int(min(lengths) < places), padded
+    return None if careful and _written(form, values) != cells else (form, values)
 
 
 def _written(form: Sequence[Any], values: IntArray) -> list[bytes]:

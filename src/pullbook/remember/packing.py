@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import lzma
 import zlib
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from pullbook.remember.columns import from_columns, to_columns
@@ -17,7 +18,7 @@ from pullbook.remember.number_lists import from_lists, to_lists
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["PIECE", "pack", "pieces", "plain_pieces", "unpack"]
+__all__ = ["PIECE", "pack", "pieces", "unpack"]
 
 PIECE: Final = 16 * 1024 * 1024
 """Longest stretch of a file that is packed at once. [byte]"""
@@ -28,11 +29,15 @@ _TEXT: Final = b"\2"
 _COLUMNS: Final = b"\3"
 _LISTS: Final = b"\4"
 _NUMBERS: Final = b"\5"
-_WAYS: Final = ((_LISTS, to_lists, from_lists), (_COLUMNS, to_columns, from_columns))
+_WAYS: Final = (
+    (_LISTS, to_lists, from_lists), (_COLUMNS, partial(to_columns, careful=False), from_columns),
+    (_COLUMNS, to_columns, from_columns),
+)  # fmt: skip
 _FILTERS: Final = {
     mark: {"id": lzma.FILTER_LZMA2, "preset": 6, "lc": context, "lp": 0, "pb": 0}
     for mark, context in ((_TEXT, 4), (_NUMBERS, 0))
 }
+_PARQUET: Final = b"PAR1"  # beginning of a file of columns, which comes uncompressed
 _SMALLEST: Final = 4096  # byte, of the dictionary
 
 
@@ -46,18 +51,6 @@ def pieces(content: bytes | memoryview) -> Iterator[bytes]:
     """
     for start in range(0, len(content), PIECE):
         yield pack(bytes(content[start : start + PIECE]))
-
-
-def plain_pieces(content: bytes) -> Iterator[bytes]:
-    """Stretches of a file that is compressed already, in order.
-
-    Parameters
-    ----------
-    content : bytes
-        The file.
-    """
-    for start in range(0, len(content), PIECE):
-        yield _PLAIN + content[start : start + PIECE]
 
 
 def pack(content: bytes) -> bytes:
@@ -79,7 +72,7 @@ def pack(content: bytes) -> bytes:
         told = there(content)
         if told is not None and back(told) == content:
             return mark + _squeezed(told, _NUMBERS if mark == _COLUMNS else _TEXT)
-    squeezed = _squeezed(content, _TEXT)
+    squeezed = _squeezed(content, _NUMBERS if content.startswith(_PARQUET) else _TEXT)
     return squeezed if len(squeezed) < len(content) else _PLAIN + content
 
 

@@ -76,11 +76,7 @@ def make_parcel(memory: SessionMemory, there: Callable[[list[str]], set[str]]) -
         if content:
             entries.append((role, name, hashlib.sha256(content).hexdigest(), content))
     kept = there([sha256 for _, _, sha256, _ in entries])
-    files = [
-        packed(content, sha256, as_it_is=role == "channels")
-        for role, _, sha256, content in entries
-        if sha256 not in kept
-    ]
+    files = [packed(content, sha256) for _, _, sha256, content in entries if sha256 not in kept]
     return Parcel(memory, files, [(role, name, sha256) for role, name, sha256, _ in entries])
 
 
