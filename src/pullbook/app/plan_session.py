@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pullbook.app.folder import read_session_text
+from pullbook.app.load_session import load_made
 from pullbook.app.plan_question import plan_request
+from pullbook.app.prepare import prepare
+from pullbook.app.stated_torque import with_measured_torque
 from pullbook.capture.session_file import parse_session
 from pullbook.compare.design import describe_design
 from pullbook.compare.prior import DEFAULT_PRIOR, SPREAD_ALLOWANCE
@@ -100,7 +103,7 @@ def plan_session(folder: Path, words: PlanWords, progress: Progress, history: Sc
     """
     text = read_session_text(folder)
     with lines_named(text, "session.toml"):
-        session = parse_session(text, tested=False)
+        session, measured = _with_pulls(parse_session(text, tested=False), folder, progress)
         costs, _ = stated_costs(session)
         request = plan_request(
             session, resolve=words.resolve, within=words.within, pair=(words.of, words.from_), day=costs.day,
@@ -108,7 +111,20 @@ def plan_session(folder: Path, words: PlanWords, progress: Progress, history: Sc
         )  # fmt: skip
         judge = Judge(prior=DEFAULT_PRIOR, allowance=SPREAD_ALLOWANCE)
         plan = make_plan(session, request, judge, history, progress.step)
-    return Planned(session=session, text=text, plan=replace(plan, not_estimable=_not_estimable(session)))
+    plan = replace(
+        plan, assumptions=(*measured, *plan.assumptions), not_estimable=_not_estimable(session)
+    )  # fmt: skip
+    return Planned(session=session, text=text, plan=plan)
+
+
+def _with_pulls(session: Session, folder: Path, progress: Progress) -> tuple[Session, tuple[str, ...]]:
+    """Session that knows from the pulls that were made how large the torque is; as it is where there are none."""
+    if session.plan.mean_torque is not None and session.plan.peak_power is not None:
+        return session, ()
+    loaded = load_made(session, folder, progress)
+    if not loaded.pulls:
+        return session, ()
+    return with_measured_torque(session, prepare(loaded, progress).statuses)
 
 
 def _not_estimable(session: Session) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ from pullbook.app.compare_builds import compare_session
 from pullbook.app.load_session import load_session
 from pullbook.app.looks import look_confidence
 from pullbook.app.next_pull import next_pull
-from pullbook.app.plan_session import PlanWords
+from pullbook.app.plan_session import PlanWords, plan_session
 from pullbook.app.ports import Silent
 from pullbook.app.question import Question
 from pullbook.capture.session_file import parse_session
@@ -186,3 +186,12 @@ def test_the_json_keeps_to_its_schema(hopeless: tuple[Path, Outlook], unseen: tu
         jsonschema.validate(one, SCHEMA, cls=jsonschema.Draft202012Validator)
     assert written["questions"][0]["unit"] == "N m"
     assert unmeasured["questions"][0]["value"] is None
+
+
+def test_a_plan_reads_the_mean_torque_from_pulls_that_were_made(tmp_path: Path) -> None:
+    path = under_way(tmp_path, 2, extra="")
+    plan = plan_session(path, PlanWords(resolve="9 N m", within="3 h"), Silent()).plan
+    # 180 N m less 30 ((rpm - 4500) / 2500)^2 from 2,000 to 6,500 rpm: 30 (1 + 0.8^2 - 0.8) / 3 less on average, 171.6.
+    # SAE J1349 makes it about 0.9 % more: 1.18 (99.0 / 97.8) sqrt(295 / 298) - 0.18 with 1.2 kPa of water vapour.
+    assert 100.0 * 9.0 / 176.0 < plan.targets[0].percent < 100.0 * 9.0 / 168.0
+    assert any("those of the pulls of A that were made" in said for said in plan.assumptions)
