@@ -74,7 +74,10 @@ def windows_table(telling: Telling) -> Table | None:
     shares = () if telling.relative else ("in per cent", "mean power gain")
     head = ("comparison", "window", "mean torque gain", *shares, "", "check (t interval)")
     return Table(
-        caption="Mean gains over the windows, with 95 % intervals", head=head, rows=tuple(rows), about=tuple(about)
+        caption=f"Mean gains over the windows, with {100 * telling.findings.confidence:.0f} % intervals",
+        head=head,
+        rows=tuple(rows),
+        about=tuple(about),
     )
 
 
