@@ -15,6 +15,7 @@ from builders import make_bandless_findings, make_findings, make_relative_findin
 
 from pullbook.records.codec import SCHEMA, findings_to_json
 from pullbook.records.curve import CurveBand
+from pullbook.records.taught import SOURCES, Taught
 
 if TYPE_CHECKING:
     from pullbook.records.result import SessionResult
@@ -117,7 +118,10 @@ def properties_of(node: Any) -> set[str]:
 
 
 def test_every_key_of_the_schema_is_written_by_the_code(validator: Any) -> None:
-    keys = {key for _, node in every_object(written(absolute())) for key in node}
+    beliefs = dict.fromkeys(SOURCES, (-1.0, 0.5))
+    document = written(replace(absolute(), taught=Taught(sessions=3, beliefs=beliefs, says=("Learnt.",))))
+    assert validator.is_valid(document)
+    keys = {key for _, node in every_object(document) for key in node}
     assert properties_of(validator.schema) - keys == set()
 
 
