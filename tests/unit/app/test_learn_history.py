@@ -124,7 +124,7 @@ def test_a_file_that_is_no_history_is_refused_in_one_sentence(tmp_path: Path, co
 
 def test_beliefs_that_cannot_be_are_refused(tmp_path: Path) -> None:
     told = taught_json(taught_by([scatter(seed) for seed in (1, 2, 3)]))
-    told["beliefs"]["walk"]["scale"] = -1.0  # type: ignore[index, call-overload] # JSON
+    told["beliefs"]["walk"]["scale"] = -1.0  # type: ignore[index, call-overload] # as JSON has it
     path = tmp_path / "history.json"
     path.write_text(json.dumps(told), encoding="utf-8")
     with pytest.raises(InputError, match="a belief cannot be"):
