@@ -35,6 +35,7 @@ class Hash(TypeDecorator[str]):
 
     impl = LargeBinary
     cache_ok = True
+    """A statement may be kept: nothing here differs from one column to another."""
 
     def process_bind_param(self, value: str | None, dialect: Dialect) -> bytes | None:  # noqa: ARG002 - as declared there
         """Bytes of a hash."""
