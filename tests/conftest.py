@@ -23,11 +23,12 @@ for _name in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS
 
 SHARED_DATA = Path(__file__).resolve().parents[1].parent / "shared" / "data"
 
-# Minutes in a browser, about one thing each; walk, window, looks, tour and faults stay in every run.
+# Minutes in a browser, about one thing each; walk, looks, numbers of windows, tour and faults stay in every run.
 _THOROUGH = frozenset({
     "test_at_work.py", "test_bad_input.py", "test_bad_input_meanwhile.py", "test_claim_sentence.py", "test_engine.py",
     "test_findings_of_before.py", "test_folder_drop.py", "test_job_element.py", "test_refresh.py", "test_switches.py",
     "test_text_element.py", "test_upload_element.py",
+    "test_window.py", "test_window_picture.py",
 })  # fmt: skip
 
 _QUIET = (HealthCheck.too_slow, HealthCheck.function_scoped_fixture)  # a busy machine must not fail a test

@@ -144,8 +144,8 @@ def test_charts_can_be_zoomed_to_the_window_and_back(report: Opened) -> None:
 def test_a_window_of_the_session_is_marked_in_the_table_and_not_told_twice(report: Opened) -> None:
     page = report.live()
     assert fields(page) == ["2200", "2800"]
-    expect(page.locator("div.metric tr.is-chosen")).to_have_count(4)
-    expect(page.locator("div.metric tbody.chosen tr")).to_have_count(0)
+    expect(page.locator("#windows div.metric tr.is-chosen")).to_have_count(4)
+    expect(page.locator("#windows div.metric tbody.chosen tr")).to_have_count(0)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -32,6 +32,9 @@ def _result(folder: Path, seed: int) -> SessionResult:
     return compare_session(folder, Question(), Silent())
 
 
+pytestmark = pytest.mark.xdist_group("demo days")  # they are compared once, not once on each of two cores
+
+
 @pytest.fixture(scope="module")
 def days(tmp_path_factory: pytest.TempPathFactory) -> Mapping[int, SessionResult]:
     return {seed: _result(tmp_path_factory.mktemp("day"), seed) for seed in SEEDS}

@@ -126,7 +126,7 @@ def decision_odds(room: float, doubt: float, now: tuple[float, float], then: tup
     Examples
     --------
     >>> round(decision_odds(1.0, 1.0, (1.96, 1.0), (0.98, 0.5), 2.0), 3)
-    0.511
+    0.51
     """
     half = at * doubt * then[0] / now[0]
     error = doubt * now[1] / (now[0] / _USUAL)
