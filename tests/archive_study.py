@@ -107,9 +107,10 @@ class Taught:
 
     def row(self) -> str:
         """Row of the table."""
+        earlier = self.case.earlier if self.case in CASES else "-"
         return (
             f"| {self.case.name} | {self.sessions} | {self.coverage:.1f} | {self.half_width:.2f} | {self.flagged:.1f} "
-            f"| {self.case.earlier} |"
+            f"| {earlier} |"
         )
 
 
@@ -167,8 +168,8 @@ def main() -> None:
     parser.add_argument("names", nargs="*")
     asked = parser.parse_args()
     sys.stdout.write(HEAD + "\n")
-    for case in CASES:
-        if not asked.names or case.name in asked.names:
+    for case in (*CASES, *LOUDER):
+        if case.name in (asked.names or [one.name for one in CASES]):
             sys.stdout.write(rates(case, asked.archives, asked.sessions, asked.draws).row() + "\n")
             sys.stdout.flush()
     sys.stdout.write("\n" + NOTICED_HEAD + "\n")

@@ -99,7 +99,11 @@ def test_the_page_is_one_file_without_scripts_that_asks_nobody(run: Run, tmp_pat
     page = (tmp_path / "out" / "evidence.html").read_text(encoding="utf-8")
     assert "default-src 'none'" in page
     assert re.findall(r"<script|src=|href=\"http", page) == []
-    assert page.count("<svg") >= 3
+    # Forest and both curves in each of three sizes, and a table that becomes a list on a narrow screen.
+    assert [page.count(f'<svg class="picture {size}"') for size in ("wide", "middle", "narrow")] == [3, 3, 3]
+    assert page.count('data-head="Gain"') == 3
+    assert "N\u00a0m" in page
+    assert "N m" not in page
     assert read(tmp_path / "out" / "evidence.json")["change"] == "header 4-2-1 from 4-1"
 
 
@@ -108,6 +112,9 @@ def test_the_page_is_one_file_without_scripts_that_asks_nobody(run: Run, tmp_pat
     [
         (("--pool", "camshaft"), "these words name no change"),
         (("--pool", "camshaft 1 from 2"), "no session in the archive tested this change"),
+        (("--pool", "primaries 47 from 44"), "a dimension needs its unit, as in '47 mm'"),
+        (("--honest", "--to", "out"), "--to: this goes with --pool"),
+        (("--find", "header", "--dyno", "engine"), "--dyno: this goes with --pool"),
         (("--pool", "header 4-2-1 from 4-1", "--window", "100..200"), "measured throughout such a window"),
         (("--pool", "header 4-2-1 from 4-1", "--dyno", "boat"), "there is no such dynamometer"),
         (("--pool", "header 4-2-1 from 4-1", "--dyno", "chassis"), "no session in the archive tested this change"),
@@ -132,6 +139,20 @@ def test_a_pool_of_one_says_so_and_crank_and_wheels_are_not_mixed(run: Run, benc
     status, told = run("remember", "--pool", "primaries +3 mm", "--archive", other)
     assert (status, "crank and wheels cannot be pooled" in told, "--dyno" in told) == (2, True, True)
     assert run("remember", "--pool", "primaries +3 mm", "--dyno", "chassis", "--archive", other)[0] == 0
+
+
+def test_a_session_with_one_pull_a_build_is_told_as_one_that_may_have_tested_the_change(
+    run: Run, bench: Path, tmp_path: Path
+) -> None:
+    other = str(tmp_path / "other.sqlite")
+    assert run("remember", str(bench / "one"), "--archive", other)[0] == 0
+    status, told = run("remember", "--pool", "header 4-2-1 from 4-1", "--archive", other)
+    assert status == 2
+    assert "; one session may have tested it and kept no effect, with one pull of each build" in told
+    assert not told.rstrip().endswith("..")
+    assert run("remember", str(bench / "s0"), "--archive", other)[0] == 0
+    assert "One session may have tested it" in run("remember", "--pool", "primaries +3 mm", "--archive", other)[1]
+    assert "may have tested" not in run("remember", "--pool", "camshaft 1 from 2", "--archive", other)[1]
 
 
 def test_a_session_that_cannot_be_corrected_to_the_standard_of_the_others_is_named(

@@ -146,6 +146,20 @@ def test_without_a_licence_it_is_said_plainly(run: Callable[..., tuple[int, str]
     assert 'licence = "CC-BY-4.0"' in text
 
 
+def test_a_session_without_findings_does_not_say_that_they_follow(
+    run: Callable[..., tuple[int, str]], tmp_path: Path
+) -> None:
+    folder = write_session(tmp_path / "none", "AB")
+    path = folder / "session.toml"
+    text = path.read_text(encoding="utf-8").replace("[[pull]]\n", '[[pull]]\nleft_out = "the belt slipped"\n')
+    path.write_text(text, encoding="utf-8")
+    goal = exported(run, folder, tmp_path / "open")
+    assert not (goal / "findings.json").exists()
+    readme = (goal / "README.md").read_text(encoding="utf-8")
+    assert "The findings follow" not in readme
+    assert "Why there are no findings is told from these files alone" in readme
+
+
 @pytest.mark.parametrize("what", ["changed", "gone", "without a checksum", "no checksums"])
 def test_a_damaged_folder_is_refused_and_the_file_named(
     run: Callable[..., tuple[int, str]], session: Path, home: Path, tmp_path: Path, what: str
@@ -189,6 +203,36 @@ def test_sessions_that_are_found_have_a_folder_each_and_an_older_export_is_repla
     assert "the folder is not empty" in text
     told(run, "--export", str(tmp_path / "open"), "--find", "header", "--replace")
     assert {path: path.read_bytes() for path in first.rglob("*") if path.is_file()} == before
+
+
+@pytest.mark.parametrize("name", ["session.toml", "README.md", "SHA256SUMS"])
+def test_a_file_that_no_export_wrote_is_never_replaced(
+    run: Callable[..., tuple[int, str]], session: Path, tmp_path: Path, name: str
+) -> None:
+    kept = told(run, str(session))["remembered"]["session"]
+    own = tmp_path / "own"
+    own.mkdir()
+    (own / "notes.txt").write_bytes(b"mine")
+    (own / name).write_bytes(f"{hashlib.sha256(b'mine').hexdigest()}  notes.txt\n".encode())
+    before = {path.name: path.read_bytes() for path in own.iterdir()}
+    status, text = run("remember", "--export", str(own), kept, "--replace")
+    assert (status, text.count("\n")) == (2, 1)
+    assert f"{name}: this file is none of an export" in text
+    assert {path.name: path.read_bytes() for path in own.iterdir()} == before
+
+
+def test_the_folder_in_which_somebody_is_does_not_become_an_export(
+    run: Callable[..., tuple[int, str]], session: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kept = told(run, str(session))["remembered"]["session"]
+    here = tmp_path / "here" / "inside"
+    here.mkdir(parents=True)
+    monkeypatch.chdir(here)
+    for goal in (".", "..", str(here)):
+        status, text = run("remember", "--export", goal, kept)
+        assert (status, text.count("\n")) == (2, 1)
+        assert "this is the folder that you are in" in text
+    assert here.is_dir()
 
 
 @pytest.mark.parametrize(

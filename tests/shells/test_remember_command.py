@@ -130,6 +130,9 @@ def test_what_is_printed_names_the_day_the_title_the_change_and_the_folder(
         (("--find", "x", "--archive", "mysql://host/db"), "this is no address of an archive ('mysql://')"),
         (("--find", "x", "--archive", "postgresql://nobody@127.0.0.1:1/none"), "the server does not answer"),
         (("absent-folder",), "there is no such folder"),
+        (("--find", "primaries +3"), "this step has no unit ('+3')"),
+        (("--find", "primaries +3,5 mm"), "the decimal mark is '.'"),
+        (("--find", "x", "--archive", "."), "this is a folder, but an archive is one file"),
     ],
 )
 def test_what_is_wrong_is_one_sentence_with_a_remedy(capsys_of: Any, words: tuple[str, ...], told: str) -> None:
@@ -138,6 +141,25 @@ def test_what_is_wrong_is_one_sentence_with_a_remedy(capsys_of: Any, words: tupl
     assert told in text
     assert text.startswith("pullbook: ")
     assert text.count("\n") == 1
+
+
+def test_what_no_archive_can_answer_is_one_sentence_with_a_remedy(
+    capsys_of: Any, session: Path, tmp_path: Path
+) -> None:
+    name = as_json(capsys_of, str(session))["remembered"]["session"]
+    for words, told in (
+        (("--history", "ffff"), "there is no such session ('ffff')"),
+        (("--undo", str(10**20)), "there is no such event"),
+        (("--find", "caf\udce9"), "bytes in them that are no characters ('caf?')"),
+        (("--exclude", name, "caf\udce9"), "no characters ('caf?'); write them as UTF-8; nothing was changed"),
+        (("--backup", str(tmp_path)), "this is a folder, but a backup is one file"),
+    ):
+        status, text = capsys_of(*words)
+        assert (status, text.count("\n")) == (2, 1), text
+        assert told in text
+    assert as_json(capsys_of, "--find", "", "--most", str(10**20))["count"] == 1
+    assert as_json(capsys_of, "--find", "\u0301")["count"] == 1  # an accent without a letter is no word
+    assert len(as_json(capsys_of, "--history", "all")["history"]) == 1
 
 
 def test_a_password_is_never_shown(capsys_of: Any) -> None:

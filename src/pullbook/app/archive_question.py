@@ -25,6 +25,8 @@ _STEP: Final = frozenset({
 _PASSED_OVER: Final = frozenset(
     {"a", "an", "and", "at", "by", "from", "in", "of", "on", "or", "than", "the", "to", "with"}
 )
+_COLLECTOR: Final = re.compile(r"[2-9] in [1-4](?![\d./]| \d+/)")  # no inches: "4 in 1" is how pipes meet
+_BARE: Final = re.compile(r"[-+\u2212]\d+(?:\.\d+)?")  # no word of a session begins with a sign
 _WHOLE_PLACE: Final = 0.5
 _LEAST: Final = 1e-9
 _LONGEST: Final = 1000
@@ -54,7 +56,7 @@ def archive_question(
     Raises
     ------
     InputError
-        If a day is none, or the text is longer than anybody writes.
+        If a day is none, a step has no unit, or the text is longer than anybody writes.
 
     Examples
     --------
@@ -65,12 +67,17 @@ def archive_question(
     True
     >>> archive_question("runners 260 mm").dimensions[0].difference
     False
+    >>> archive_question("4 in 1 header").words
+    ('4', '1', 'header')
     """
     if len(text) > _LONGEST:
         raise InputError("this is too long to look for", where="--find", value=f"{text[:40]}...",
                          remedy="write a few words")  # fmt: skip
     rest, dimensions = _dimensions(text)
     words = [word.strip("\"'!?.()").lower() for word in _WORD.findall(rest)]
+    if bare := next((word for word in words if _BARE.fullmatch(word)), ""):
+        raise InputError("this step has no unit", value=bare,
+                         remedy="write for example '+3 mm'; the decimal mark is '.'")  # fmt: skip
     steps = any(word in _STEP for word in words)
     kept = tuple(word for word in words if word and word not in _PASSED_OVER and not (dimensions and word in _STEP))
     return ArchiveQuestion(
@@ -89,7 +96,7 @@ def _dimensions(text: str) -> tuple[str, list[tuple[FreeQuantity, FreeQuantity |
     found: list[tuple[FreeQuantity, FreeQuantity | None, str]] = []
     rest, start = "", 0
     for begin in _START.finditer(text):
-        if begin.start() < start:
+        if begin.start() < start or _COLLECTOR.match(text, begin.start()):
             continue
         at = begin.start()
         span = _RANGE.match(text, at)

@@ -23,7 +23,6 @@ _LINE: Final = re.compile(r"(\\?)([0-9a-fA-F]{64}) [ *](.+)")
 _WRITTEN: Final = {"\\": "\\\\", "\n": "\\n", "\r": "\\r"}
 _READ: Final = {written: character for character, written in _WRITTEN.items()}
 _ESCAPED: Final = re.compile(r"\\[\\nr]")
-_PIECE: Final = 1 << 20
 _REMEDY: Final = "get the folder anew from where it came; if the change was meant, take SHA256SUMS away first"
 
 
@@ -112,8 +111,5 @@ def demand_sums(folder: Path, taken: Iterable[str]) -> None:
 
 
 def _hash(path: Path) -> str:
-    digest = hashlib.sha256()
     with path.open("rb") as stream:
-        while piece := stream.read(_PIECE):
-            digest.update(piece)
-    return digest.hexdigest()
+        return hashlib.file_digest(stream, "sha256").hexdigest()

@@ -30,7 +30,6 @@ _Key = TypeVar("_Key")
 _Value = TypeVar("_Value")
 
 _FILE: Final = "session.toml"
-_PIECE: Final = 1 << 20
 _MEMO_FROM: Final = 1 << 16  # byte; a smaller file is read each time, which costs less than a wrong answer
 _MOST_KNOWN: Final = 4096
 _ABSENT: Final = "absent"
@@ -203,11 +202,8 @@ def _inside(root: Path, name: str) -> Path | None:
 
 
 def _hash(path: Path) -> str:
-    digest = hashlib.sha256()
     with path.open("rb") as stream:
-        while piece := stream.read(_PIECE):
-            digest.update(piece)
-    return digest.hexdigest()
+        return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
 def _look(path: Path) -> Seen:

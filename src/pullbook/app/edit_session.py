@@ -7,17 +7,13 @@ from typing import TYPE_CHECKING, Final
 from pullbook.app.folder import read_session_bytes, session_text
 from pullbook.app.write_session import former_text, keep_text, one_writer, write_session_text
 from pullbook.capture.session_draft import read_draft
-from pullbook.capture.session_edit import edit_session
-from pullbook.capture.session_edit_places import demand_whole
-from pullbook.capture.session_edit_sound import demand_no_worse, demand_sound
-from pullbook.capture.session_edit_stale import demand_same
 from pullbook.errors import ConflictError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-    from pullbook.capture.session_edit import Edit
+    from pullbook.capture.session_edit_record import Edit
     from pullbook.records.draft import Draft
 
 __all__ = ["apply_edits", "open_draft", "replace_text"]
@@ -75,6 +71,10 @@ def apply_edits(folder: Path, edits: Sequence[Edit], *, revision: str = "") -> D
     FailureError
         If the file cannot be written; it is as it was.
     """
+    from pullbook.capture.session_edit import edit_session
+    from pullbook.capture.session_edit_sound import demand_sound
+    from pullbook.capture.session_edit_stale import demand_same
+
     with one_writer(folder):
         before = open_draft(folder)
         if revision not in {"", before.revision}:
@@ -120,6 +120,9 @@ def replace_text(folder: Path, text: str, *, revision: str) -> Draft:
     FailureError
         If the file cannot be written; it is as it was.
     """
+    from pullbook.capture.session_edit_places import demand_whole
+    from pullbook.capture.session_edit_sound import demand_no_worse
+
     demand_whole(text)
     with one_writer(folder):
         before = open_draft(folder)

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pullbook.app.checksums import SUMS, named_sums
+from pullbook.app.checksums import DESCRIPTOR, SUMS, named_sums
 from pullbook.app.open_data import exported_files, rights_of, slug
 from pullbook.app.swap_folder import replace_folder
 from pullbook.errors import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
     from pullbook.app.ports import Archive, Progress
     from pullbook.records.kept_session import KeptSession
@@ -94,12 +95,30 @@ def _folder_name(kept: KeptSession) -> str:
 
 
 def _written(kept: KeptSession, goal: Path, *, replace: bool) -> ExportedSession:
+    if Path.cwd().is_relative_to(os.path.realpath(goal)):
+        raise InputError("this is the folder that you are in, and an export makes a folder of its own", where=str(goal),
+                         remedy="name another one, as 'open-data'")  # fmt: skip
     files = exported_files(kept)
     if goal.is_dir() and any(goal.iterdir()) and not replace:
         raise InputError("the folder is not empty", where=str(goal), remedy="choose another one, or add --replace")
-    before = [*named_sums(goal), SUMS] if goal.is_dir() else []
+    before = _exported_before(goal)
+    _demand_replaceable(goal, [name for name in files if name not in before])
     replace_folder(goal, files.items(), ours=before)
     return ExportedSession(
         session=kept.session, title=kept.corrections.get("title", kept.content["title"]), revision=kept.revision,
         folder=str(goal), files=len(files), size=sum(map(len, files.values())), licence=rights_of(kept).licence,
     )  # fmt: skip
+
+
+def _exported_before(goal: Path) -> list[str]:
+    """Files that an export wrote; none where the checksums in the folder are somebody's own."""
+    sums = named_sums(goal) if goal.is_dir() else {}
+    return [*sums, SUMS] if DESCRIPTOR in sums else []
+
+
+def _demand_replaceable(goal: Path, names: Sequence[str]) -> None:
+    """Refuse to write over a file that no export wrote."""
+    for name in names:
+        if os.path.lexists(goal / name):
+            raise InputError("this file is none of an export and would be replaced", where=str(goal / name),
+                             remedy="choose another folder, or move the file away")  # fmt: skip

@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     from pullbook.app.ports import Progress
     from pullbook.plan.next_choice import Steps
     from pullbook.records.outlook import Choice, Standing
-    from pullbook.records.plan_terms import ScatterBelief
     from pullbook.records.result import PullStatus
     from pullbook.records.session import Session
 
@@ -61,7 +60,7 @@ class _Made:
         return tuple((run[0].build, len(run)) for run in runs)
 
 
-def next_pull(folder: Path, words: PlanWords, progress: Progress, history: ScatterBelief | None = None) -> Outlook:
+def next_pull(folder: Path, words: PlanWords, progress: Progress) -> Outlook:
     """Say what a session that is under way has decided, and what would decide the rest soonest.
 
     The look is kept in ``session.toml`` before anything is said, so that `compare_session` knows of it.
@@ -74,8 +73,6 @@ def next_pull(folder: Path, words: PlanWords, progress: Progress, history: Scatt
         What is asked, as for a plan.
     progress : Progress
         Is told how far the work is, and may end it.
-    history : ScatterBelief or None
-        Scatter of this bench from earlier sessions. [%]
 
     Returns
     -------
@@ -110,7 +107,7 @@ def next_pull(folder: Path, words: PlanWords, progress: Progress, history: Scatt
         keep_look(folder, looked)
     else:
         looked = session  # nothing was seen
-    belief = believed_scatter(session, history)
+    belief = believed_scatter(session)
     bench = Bench(
         builds=session.builds, costs=costs, belief=belief, span=span,
         judge=Judge(prior=DEFAULT_PRIOR, allowance=SPREAD_ALLOWANCE, sessions=_SESSIONS), claims=len(session.claims),

@@ -46,6 +46,8 @@ _LICENCES: Final = {
     "PDDL-1.0": "https://opendatacommons.org/licenses/pddl/1-0/",
 }
 """Licences for data by their short names, and where their texts stand (from memory)."""
+_FOLLOWS: Final = "The findings follow from these files alone"
+_NO_FINDINGS: Final = "Why there are no findings is told from these files alone"
 _NONE: Final = "No licence was given: whoever wants to use these data has to ask whoever measured them."
 
 
@@ -223,7 +225,7 @@ def _readme(kept: KeptSession, rights: Rights) -> str:
         f"- `{SUMS}`: a checksum of every file.",
         "", "## How to check it", "",
         f"Nothing was changed since: `sha256sum -c {SUMS}` (on macOS `shasum -a 256 -c {SUMS}`).", "",
-        f"The findings follow from these files alone, with `pip install pullbook=={content['program']}`:", "",
+        f"{_FOLLOWS if kept.findings else _NO_FINDINGS}, with `pip install pullbook=={content['program']}`:", "",
         "    pullbook compare .", "",
         "Into an archive of your own: `pullbook remember .`; the checksums are held against the files before.",
         "", "## Licence", "", _licence_text(rights).rstrip(),

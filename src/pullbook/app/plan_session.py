@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 
     from pullbook.app.ports import Progress
     from pullbook.records.plan import Plan
-    from pullbook.records.plan_terms import ScatterBelief
     from pullbook.records.session import Session
 
 __all__ = ["PlanWords", "Planned", "plan_session"]
@@ -75,7 +74,7 @@ class Planned:
     plan: Plan
 
 
-def plan_session(folder: Path, words: PlanWords, progress: Progress, history: ScatterBelief | None = None) -> Planned:
+def plan_session(folder: Path, words: PlanWords, progress: Progress) -> Planned:
     """Plan a session from its builds, factors, costs and claims.
 
     Parameters
@@ -86,8 +85,6 @@ def plan_session(folder: Path, words: PlanWords, progress: Progress, history: Sc
         What is asked.
     progress : Progress
         Is told how far the work is, and may end it.
-    history : ScatterBelief or None
-        Scatter of this bench from earlier sessions. [%]
 
     Returns
     -------
@@ -110,7 +107,7 @@ def plan_session(folder: Path, words: PlanWords, progress: Progress, history: Sc
             odds=words.odds,
         )  # fmt: skip
         judge = Judge(prior=DEFAULT_PRIOR, allowance=SPREAD_ALLOWANCE)
-        plan = make_plan(session, request, judge, history, progress.step)
+        plan = make_plan(session, request, judge, progress.step)
     plan = replace(
         plan, assumptions=(*measured, *plan.assumptions), not_estimable=_not_estimable(session)
     )  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 import tempfile
 from collections import Counter
 from contextlib import suppress
@@ -32,10 +33,11 @@ if TYPE_CHECKING:
 
     from pullbook.app.pool_numbers import KeptEffect
     from pullbook.app.ports import Archive, Progress
-    from pullbook.records.pooled import KeptEvidence
+    from pullbook.records.pooled import ChangeAsked, KeptEvidence
 
 __all__ = ["PoolTerms", "pool_sessions", "write_pool"]
 
+_NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
 _NAMED: Final = 5  # sessions that a note names
 
 
@@ -84,12 +86,12 @@ def pool_sessions(archive: Archive, text: str, terms: PoolTerms, progress: Progr
         corrected to the standard of the others.
     """
     asked = change_asked(text)
-    kept = archive.evidence(asked)
-    without = [one for one in kept if not one.evidence]
-    found = [one for one in kept if one.matches and terms.dyno in {"", one.dyno}]
+    kept = [one for one in archive.evidence(asked) if terms.dyno in {"", one.dyno}]
+    without = [one for one in kept if not one.evidence.get("effects")]
+    found = [one for one in kept if one.matches]
     notes = list(_notes(without, found))
     if not found:
-        remedy = " ".join(notes) or "see what was tested with 'pullbook remember --find WORDS'"
+        remedy = " ".join(notes).rstrip(".") or _looked_for(asked)
         raise InputError("no session in the archive tested this change", where="--pool", value=text, remedy=remedy)
     dyno = _one_dyno(found)
     standard = terms.standard or _usual_standard(found)
@@ -101,6 +103,7 @@ def pool_sessions(archive: Archive, text: str, terms: PoolTerms, progress: Progr
     if not told:
         raise InputError("no session was measured throughout such a window", where="--window",
                          remedy="name another range, or none")  # fmt: skip
+    notes = [f"{note[0].upper()}{note[1:]}" for note in notes]
     notes += [f"Corrected anew to {_named(standard)}: {row.title} (session {row.session}, before "
               f"{_named(row.recomputed_from)})." for row in rows if row.recomputed_from]  # fmt: skip
     torque = any(effect.relative for effect in effects)
@@ -117,14 +120,21 @@ def _named(standard: str) -> str:
     return "no standard (as observed)" if standard == Standard.NONE else str(standard)
 
 
+def _looked_for(asked: ChangeAsked) -> str:
+    """What to do where nothing was found."""
+    find = "see what was tested with 'pullbook remember --find WORDS'"
+    bare = [word for word in (*asked.to.words, *asked.from_.words) if _NUMBER.fullmatch(word)]
+    return f"{find}; a dimension needs its unit, as in '{bare[0]} mm'" if bare else find
+
+
 def _notes(without: Sequence[KeptEvidence], found: Sequence[KeptEvidence]) -> list[str]:
     said = []
     if without:
         names = listed([one.folder for one in without[:_NAMED]])
         more = f" and {len(without) - _NAMED} more" if len(without) > _NAMED else ""
         said.append(
-            f"{counted(len(without), 'session').capitalize()} may have tested it and kept no effect, being remembered "
-            f"by an earlier pullbook or without bands; remember again: {names}{more}."
+            f"{counted(len(without), 'session')} may have tested it and kept no effect, with one pull of "
+            f"each build or remembered by an earlier pullbook; pull again or remember again: {names}{more}."
         )
     several = [one for one in found if len(one.matches) > 1]
     said += [f"Session {one.session} tested it more than once; the effect with the least doubt counts."

@@ -17,9 +17,10 @@ if TYPE_CHECKING:
     from pullbook.quantities.showing import UnitSystem
     from pullbook.records.plan import Offer, Plan
 
-__all__ = ["chosen_offer", "write_plan"]
+__all__ = ["chosen_offer", "demand_free", "write_plan"]
 
 _SHEET = "run-sheet.html"
+_SESSION = "session.toml"
 _ENGINE = "engine.toml"
 
 
@@ -47,6 +48,27 @@ def chosen_offer(plan: Plan, name: str, where: str = "--offer") -> Offer:
             return offer
     names = ", ".join(f"'{offer.name}'" for offer in plan.offers)
     raise InputError("this plan has no such offer", where=where, value=name, remedy=f"choose one of {names}")
+
+
+def demand_free(goal: Path) -> None:
+    """Refuse a folder in which a plan cannot be written, before the work is done for it.
+
+    Parameters
+    ----------
+    goal : Path
+        The folder to write.
+
+    Raises
+    ------
+    InputError
+        If a file is in the way.
+    """
+    for name in (_SHEET, _SESSION):
+        if (goal / name).exists():
+            raise InputError(
+                "a file is in the way", where=str(goal / name),
+                remedy="choose another folder; a plan never replaces a session",
+            )  # fmt: skip
 
 
 def write_plan(planned: Planned, offer: Offer, source: Path, goal: Path, system: UnitSystem) -> tuple[Path, ...]:
@@ -77,9 +99,10 @@ def write_plan(planned: Planned, offer: Offer, source: Path, goal: Path, system:
     FailureError
         If the disk is full or the folder cannot be written to; it is as it was.
     """
+    demand_free(goal)
     entries = _entries(offer)
     sheet = render_run_sheet(planned.session, planned.plan, offer, [one.file for one in entries], system=system)
-    files = [(_SHEET, sheet.encode()), ("session.toml", planned_text(planned.text, entries).encode())]
+    files = [(_SHEET, sheet.encode()), (_SESSION, planned_text(planned.text, entries).encode())]
     engine = folder_of(source) / _ENGINE
     if engine.is_file():
         files.append((_ENGINE, bytes(read_bytes(engine, _ENGINE))))

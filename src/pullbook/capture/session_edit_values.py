@@ -5,8 +5,6 @@ from __future__ import annotations
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 
-import tomlkit
-
 from pullbook.errors import InputError
 
 if TYPE_CHECKING:
@@ -24,6 +22,8 @@ def key_text(key: str) -> str:
     >>> key_text("runners"), key_text("inlet cam")
     ('runners', '"inlet cam"')
     """
+    import tomlkit
+
     return tomlkit.key(key).as_string()
 
 
@@ -55,6 +55,8 @@ def value_text(value: object) -> str:
     if isinstance(value, str):
         return _text(value)
     if isinstance(value, bool | int | float):
+        import tomlkit
+
         return tomlkit.item(value).as_string()
     if isinstance(value, datetime | date | time):
         return value.isoformat()
@@ -67,6 +69,8 @@ def value_text(value: object) -> str:
 
 
 def _text(value: str) -> str:
+    import tomlkit
+
     value = value.replace("\r\n", "\n").strip()
     if "\n" not in value:
         return tomlkit.string(value).as_string()

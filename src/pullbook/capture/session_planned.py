@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pullbook.capture.session_edit_chunks import insert_chunk, remove_chunk
+from pullbook.capture.session_edit_pairs import unset_value
 from pullbook.capture.session_edit_values import value_text
 from pullbook.quantities.toml_text import load_toml
 
@@ -37,7 +38,7 @@ class PlannedEntry:
 def planned_text(text: str, entries: Sequence[PlannedEntry]) -> str:
     r"""Session file with the planned pulls in place of all that were in it.
 
-    Everything else stays as it is written, remarks included.
+    Looks at those pulls go with them; everything else stays as it is written, remarks included.
 
     Parameters
     ----------
@@ -67,6 +68,7 @@ def planned_text(text: str, entries: Sequence[PlannedEntry]) -> str:
     there = load_toml(text, where="session.toml").get("pull", [])
     for number in range(len(there) if isinstance(there, list) else 0, 0, -1):
         text = remove_chunk(text, ("pull", number))
+    text = unset_value(text, ("plan", "looks"))
     return insert_chunk(text, "pull", "\n".join(_piece(entry) for entry in entries))
 
 

@@ -52,7 +52,7 @@ class Asked:
         from pullbook.app.archive_question import archive_question
 
         return archive_question(self.words, engine=self.engine, since=self.since, until=self.until,
-                                most=most or self.most, excluded=self.excluded)  # fmt: skip
+                                most=min(most or self.most, _ALL), excluded=self.excluded)  # fmt: skip
 
 
 def keep(archive: Archive, sessions: Sequence[str]) -> tuple[object, list[str], int]:

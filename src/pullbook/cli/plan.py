@@ -10,14 +10,18 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from pullbook.cli.options import Json, SessionFolder, Units  # noqa: TC001 - typer reads the annotations
+from pullbook.errors import InputError
 from pullbook.quantities.showing import UnitSystem
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from pullbook.app.plan_session import PlanWords
 
 __all__ = ["plan"]
 
 _METRIC: Final = UnitSystem.METRIC
+_ODDS: Final = 80.0
 
 
 def plan(
@@ -33,7 +37,7 @@ def plan(
     ] = "",
     of: Annotated[str, typer.Option("--of", metavar="BUILD", help="Build that --resolve is about.")] = "",
     from_: Annotated[str, typer.Option("--from", metavar="BUILD", help="Build it is compared with.")] = "",
-    odds: Annotated[float, typer.Option("--odds", metavar="%", help="Odds of an answer that are wanted.")] = 80.0,
+    odds: Annotated[float, typer.Option("--odds", metavar="%", help="Odds of an answer that are wanted.")] = _ODDS,
     rehearse: Annotated[
         bool,
         typer.Option("--rehearse", help="Simulate 200 sessions of each offer and put them through the comparison."),
@@ -59,12 +63,20 @@ def plan(
     Offers orders of builds and pulls: the cheapest that can answer, the surest in the time, and one in between.
     """
     from pullbook.app.plan_session import PlanWords, plan_session
+    from pullbook.app.write_plan import chosen_offer, demand_free, write_plan
     from pullbook.cli.watch import Bar
 
     words = PlanWords(resolve=resolve, within=within, of=of, from_=from_, odds=odds)
+    for_offers = {"--within": bool(within), "--odds": odds != _ODDS, "--rehearse": rehearse,
+                  "--write": write is not None, "--offer": bool(offer)}  # fmt: skip
     if next_:
+        _demand_none(for_offers)
         _next(session, words, units, json_to)
         return
+    if offer and write is None:
+        raise InputError("an offer is chosen to be written", where="--offer", value=offer, remedy="add --write FOLDER")
+    if write is not None:
+        demand_free(write)
     with Bar() as bar:
         planned = plan_session(session, words, bar)
         if rehearse:
@@ -81,10 +93,15 @@ def plan(
 
         write_json(plan_to_json(planned.plan), json_to)
     if write is not None:
-        from pullbook.app.write_plan import chosen_offer, write_plan
-
         for path in write_plan(planned, chosen_offer(planned.plan, offer), session, write, units):
             print(path, file=sys.stderr if json_to == "-" else sys.stdout)
+
+
+def _demand_none(given: Mapping[str, bool]) -> None:
+    """Refuse what would do nothing: a look on the way makes no offers, and its time and pulls are those of the plan."""
+    idle = next((option for option, said in given.items() if said), "")
+    if idle:
+        raise InputError("this does nothing with --next", where=idle, remedy="leave it out")
 
 
 def _next(session: Path, words: PlanWords, units: UnitSystem, json_to: str | None) -> None:

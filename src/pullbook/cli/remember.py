@@ -12,7 +12,7 @@ from pullbook.cli.options import Json, Windows  # noqa: TC001 - typer reads the 
 from pullbook.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from pullbook.app.ports import Archive
 
@@ -96,6 +96,8 @@ def remember(
     from pullbook.cli import pool as evidence
     from pullbook.wiring import archive_at
 
+    if pool is None:
+        _without_pool({"--to": to, "--window": windows, "--standard": standard, "--dyno": dyno})
     named = bool(sessions)
     asked_of = care.Asked(words=find or "", engine=engine, since=since, until=until, most=most, excluded=excluded)
     ways: list[tuple[bool, Callable[[Archive], tuple[object, list[str], int]]]] = [
@@ -138,3 +140,10 @@ def remember(
         write_json(told, json_to)
     if status:
         raise typer.Exit(status)
+
+
+def _without_pool(options: Mapping[str, object]) -> None:
+    """Refuse what goes with --pool alone: left out silently, a page would be missed."""
+    for name, value in options.items():
+        if value:
+            raise InputError("this goes with --pool", where=name, remedy="name the change with --pool, or leave it out")

@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import lru_cache
 from math import erfc, exp, lgamma, log, nan, sqrt
 
+from pullbook.curves.halving import first_beyond
+
 __all__ = ["chi_square_above", "chi_square_quantile"]
 
 
@@ -77,13 +79,5 @@ def chi_square_quantile(probability: float, degrees_of_freedom: int) -> float:
     """
     if degrees_of_freedom < 1:
         return nan
-    low, high = 0.0, float(degrees_of_freedom)
-    while chi_square_above(high, degrees_of_freedom) > 1.0 - probability:
-        low, high = high, 2.0 * high
-    for _ in range(80):
-        middle = 0.5 * (low + high)
-        if chi_square_above(middle, degrees_of_freedom) > 1.0 - probability:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+    tail, reach = 1.0 - probability, float(degrees_of_freedom)
+    return first_beyond(lambda value: chi_square_above(value, degrees_of_freedom) > tail, reach, 80)

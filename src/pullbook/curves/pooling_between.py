@@ -200,6 +200,10 @@ def paule_mandel(effect: FloatArray, variance: FloatArray, design: FloatArray) -
     float
         Not negative. [unit^2]
 
+    Notes
+    -----
+    What is printed is made without it: it stands beside, to be held against published values.
+
     References
     ----------
     1. R. C. Paule, J. Mandel, "Consensus values and weighting factors", Journal of Research of the National Bureau of
@@ -231,6 +235,10 @@ def dersimonian_laird(effect: FloatArray, variance: FloatArray, design: FloatArr
     -------
     float
         Not negative. [unit^2]
+
+    Notes
+    -----
+    What is printed is made without it: it stands beside, to be held against published values and in the study.
 
     References
     ----------

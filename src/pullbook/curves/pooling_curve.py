@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from pullbook.curves.halving import first_beyond
 from pullbook.curves.profile import scatter_profile
 
 if TYPE_CHECKING:
@@ -140,13 +141,7 @@ def widest_of_many(places: float, degrees_of_freedom: float, confidence: float) 
         inside = np.array([erf(u * float(one) / sqrt(2.0)) for one in size])
         return float((share * inside**places).sum())
 
-    low, high = 0.0, 2.0
-    while held(high) < confidence:
-        low, high = high, 2.0 * high
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if held(middle) < confidence else (low, middle)
-    return 0.5 * (low + high)
+    return first_beyond(lambda u: held(u) < confidence, 2.0, _HALVINGS)
 
 
 def _places(band_factors: FloatArray, confidence: float) -> float:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import lru_cache
 from math import atan2, cos, nan, pi, sin, sqrt
 
+from pullbook.curves.halving import first_beyond
+
 __all__ = ["t_probability", "t_quantile"]
 
 
@@ -83,13 +85,4 @@ def t_quantile(probability: float, degrees_of_freedom: int) -> float:
         return nan
     if probability < 0.5:
         return -t_quantile(1.0 - probability, degrees_of_freedom)
-    low, high = 0.0, 1.0
-    while t_probability(high, degrees_of_freedom) < probability:
-        low, high = high, 2.0 * high
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        if t_probability(middle, degrees_of_freedom) < probability:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+    return first_beyond(lambda t: t_probability(t, degrees_of_freedom) < probability, 1.0, 60)

@@ -70,10 +70,7 @@ class _Setting:
     score: Score
 
 
-def make_plan(
-    session: Session, request: PlanRequest, judge: Judge, history: ScatterBelief | None,
-    step: Callable[[str, int, int], None],
-) -> Plan:  # fmt: skip
+def make_plan(session: Session, request: PlanRequest, judge: Judge, step: Callable[[str, int, int], None]) -> Plan:
     """Offers for a session.
 
     Parameters
@@ -84,8 +81,6 @@ def make_plan(
         What is asked. [s]
     judge : Judge
         How the comparison will judge. [%]
-    history : ScatterBelief or None
-        Scatter of this bench from earlier sessions; None where there are none. [%]
     step : callable
         Is told what is done and how far it is; may end the work by raising.
 
@@ -102,7 +97,7 @@ def make_plan(
         If a size cannot be turned into per cent.
     """
     costs, assumed = stated_costs(session)
-    setting, said = _setting(session, request, costs, history)
+    setting, said = _setting(session, request, costs)
     within = request.within if request.within is not None else costs.day
     steps = min(max(_STEPS * len(setting.builds), _FEWEST_STEPS), _MOST_STEPS)
     limits = SearchLimits(seconds=within, steps=steps, seed=request.seed)
@@ -126,7 +121,7 @@ def make_plan(
         within=within,
         aim=request.aim,
         span=setting.span,
-        targets=(*setting.targets, *setting.extra),
+        targets=told,
         offers=offers,
         costs=costs,
         belief=setting.belief,
@@ -136,13 +131,11 @@ def make_plan(
     )
 
 
-def _setting(
-    session: Session, request: PlanRequest, costs: Costs, history: ScatterBelief | None
-) -> tuple[_Setting, tuple[str, ...]]:
+def _setting(session: Session, request: PlanRequest, costs: Costs) -> tuple[_Setting, tuple[str, ...]]:
     span = found_span(session, request.resolve)
     targets = plan_targets(session, request.resolve, span.rpm)
     extra = interaction_targets(session.builds, targets[0])
-    belief = believed_scatter(session, history)
+    belief = believed_scatter(session)
     times = timetable(session.builds, costs)
     names = [build.name for build in session.builds]
     score = Score(times=times, question=question_of(targets, names, span.rpm, belief), belief=belief)

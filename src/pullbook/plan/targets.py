@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 __all__ = ["ASSUMED_PERCENT", "Resolve", "SpanFound", "found_span", "interaction_targets", "plan_targets"]
 
 ASSUMED_PERCENT: Final = 2.0
+_SMALLEST: Final = 0.01  # % of the torque: what [plan] resolve may say
+_LARGEST: Final = 50.0
 _ASSUMED_SPAN: Final = (2000.0, 6500.0)
 _PEAK_AT: Final = 0.9  # share of the range at which peak power is taken to be
 
@@ -111,7 +113,7 @@ def plan_targets(session: Session, resolve: Resolve | None, span: tuple[float, f
     UnfinishedError
         If a size in N m or kW cannot be turned into per cent, because nothing says how large the torque is.
     InputError
-        If the session has one build, or the window lies beyond the range.
+        If the session has one build, the window lies beyond the range, or no session could be about such a size.
     """
     base = session.baseline.name
     others = [build.name for build in session.builds if not build.baseline]
@@ -130,6 +132,11 @@ def plan_targets(session: Session, resolve: Resolve | None, span: tuple[float, f
             remedy="move it inside, or widen rpm in [session]",
         )  # fmt: skip
     percent = _percent(session, wanted.size, wanted.unit, wanted.window, span)
+    if not _SMALLEST <= percent <= _LARGEST:
+        raise InputError(
+            f"a difference can be planned for from {_SMALLEST:g} to {_LARGEST:g} % of the torque", where="--resolve",
+            value=f"{percent:.3g} %", remedy="check the number and its unit",
+        )  # fmt: skip
     pairs = wanted.pairs or tuple((name, base) for name in others)
     return tuple(
         Target(

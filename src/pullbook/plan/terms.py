@@ -57,37 +57,24 @@ def stated_costs(session: Session) -> tuple[Costs, tuple[str, ...]]:
     return costs, tuple(assumed)
 
 
-def believed_scatter(session: Session, history: ScatterBelief | None) -> ScatterBelief:
-    """Scatter that the odds rest on: what the session states, else what history shows, else what is usual.
+def believed_scatter(session: Session) -> ScatterBelief:
+    """Scatter that the odds rest on: what the session states, else what is usual.
 
     Parameters
     ----------
     session : Session
         What was declared. [%]
-    history : ScatterBelief or None
-        From earlier sessions on the bench. [%]
 
     Returns
     -------
     ScatterBelief
         With a sentence that says where it comes from. [%]
     """
-    usual = history or ScatterBelief(source="")
+    usual = ScatterBelief(source="")
     stated = dict(session.plan.scatter)
-    sizes = {
-        "pull": usual.pull, "shape": usual.shape, "refit": usual.refit, "walk": usual.walk, "drift": usual.drift,
-        **stated,
-    }  # fmt: skip
+    sizes = {name: stated.get(name, getattr(usual, name)) for name in _NAMED}
     listed = ", ".join(f"{sizes[name]:.2g} % {words}" for name, words in _NAMED.items())
     said = f"stated for {', '.join(_NAMED[name] for name in stated)}" if stated else ""
-    rest = history.source if history is not None else "usual values that nobody measured on this bench"
-    where = said if len(stated) == len(_NAMED) else "; ".join(part for part in (said, rest) if part)
-    return replace(
-        usual,
-        pull=sizes["pull"],
-        shape=sizes["shape"],
-        refit=sizes["refit"],
-        walk=sizes["walk"],
-        drift=sizes["drift"],
-        source=f"Scatter: {listed} ({where}), each give or take a third.",
-    )
+    rest = "" if len(stated) == len(_NAMED) else "usual values that nobody measured on this bench"
+    where = "; ".join(part for part in (said, rest) if part)
+    return replace(usual, **sizes, source=f"Scatter: {listed} ({where}), each give or take a third.")

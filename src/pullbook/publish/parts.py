@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from pullbook.publish.chart import Chart
     from pullbook.records.result import SessionResult
 
-__all__ = ["CHARTS", "Both", "Figure", "both", "charts_of", "figure_of", "tellings"]
+__all__ = ["CHARTS", "Both", "Figure", "both", "charts_of", "drawn_in_sizes", "figure_of", "tellings"]
 
 CHARTS: dict[str, Callable[[Telling], Chart | None]] = {
     "pulls": pulls_chart,
@@ -103,7 +103,7 @@ def figure_of(key: str, metric: Chart, us: Chart) -> Figure:
     The pictures of a chart without units are made once.
     """
     systems = {"metric": metric} if metric is us else {"metric": metric, "us": us}
-    drawn = {system: _drawn(f"{key}-{system}", chart) for system, chart in systems.items()}
+    drawn = {system: drawn_in_sizes(f"{key}-{system}", chart) for system, chart in systems.items()}
     if metric is us or drawn["metric"].replace("-metric", "") == drawn["us"].replace("-us", ""):
         drawn = {"": drawn["metric"]}
     numbers: Both[Table] | None = None
@@ -114,8 +114,21 @@ def figure_of(key: str, metric: Chart, us: Chart) -> Figure:
     )
 
 
-def _drawn(names: str, chart: Chart) -> str:
-    """Pictures of a chart in every size, and before them the shapes that they share."""
+def drawn_in_sizes(names: str, chart: Chart) -> str:
+    """Pictures of a chart in every size, and before them the shapes that they share.
+
+    Parameters
+    ----------
+    names : str
+        Unique within the page; ids inside the pictures begin with it.
+    chart : Chart
+        What is drawn.
+
+    Returns
+    -------
+    str
+        One SVG element for each size, of which the style sheet shows the one that fits.
+    """
     told = shapes(chart, names)
     first = f'<svg class="shapes" aria-hidden="true" focusable="false"><defs>{told}</defs></svg>' if told else ""
     return first + "".join(picture(chart, sheet, f"{names}-{sheet.name}", names) for sheet in SHEETS)

@@ -171,7 +171,7 @@ def unanswered_sentence(missing: Unanswered, target: Target, plan: Plan, system:
 
 
 def detectable_text(one: TargetOdds, target: Target, system: UnitSystem) -> str:
-    """Smallest size that is answered with 80 % odds, in the unit of the target and in per cent.
+    """Smallest size that is answered with 80 % odds, in the unit of the target.
 
     Parameters
     ----------

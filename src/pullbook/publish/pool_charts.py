@@ -11,7 +11,7 @@ from pullbook.publish.axes import RPM_TITLE, tick_labels, value_axis
 from pullbook.publish.chart import Axis, Band, Chart, Line, Marker, Panel, Rule
 from pullbook.publish.figures import separated
 from pullbook.publish.palette import Dash, Fill, Ink
-from pullbook.publish.pool_words import stated
+from pullbook.publish.pool_words import own_interval, stated
 from pullbook.publish.speeds import rpm_range
 from pullbook.publish.ticks import nice_ticks
 from pullbook.records.curve import Interval
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
 __all__ = ["forest_chart", "pool_curve_chart"]
 
-_NORMAL: Final = 1.959963984540054
 _ROW: Final = 0.085
 _MOST: Final = 60  # rows in one picture; the table beside it has them all
 
@@ -52,8 +51,7 @@ def forest_chart(pool: Pool, window: PoolWindow) -> Chart:
     told = list(zip(window.rows, window.effect, window.sd, strict=True))[-_MOST:]
     rows: list[tuple[str, str, Interval]] = []
     for row, effect, sd in told:
-        own = Interval(value=effect, low=effect - _NORMAL * sd, high=effect + _NORMAL * sd)
-        rows.append((f"{pool.rows[row].session} {pool.rows[row].day}".strip(), pool.rows[row].session, own))
+        rows.append((pool.rows[row].session, pool.rows[row].session, own_interval(effect, sd)))
     if len(window.rows) > 1:
         rows.append((f"mean of {len(window.rows)}", "mean", window.mean))
     if window.next_engine is not None:
@@ -76,8 +74,9 @@ def forest_chart(pool: Pool, window: PoolWindow) -> Chart:
         weight=_ROW * (count + 0.2),
     )  # fmt: skip
     says = "; ".join(f"{name}: {stated(one, '%')}" for name, _, one in rows)
-    return Chart(key="forest", title=f"Sessions, their mean and the next engine, {where}", says=f"{says}.",
-                 panels=(panel,))  # fmt: skip
+    several = "Sessions and their mean" if window.next_engine is None else "Sessions, their mean and the next engine"
+    shown = several if len(window.rows) > 1 else "One session"
+    return Chart(key="forest", title=f"{shown}, {where}", says=f"{says}.", panels=(panel,))
 
 
 def pool_curve_chart(curve: PoolCurve) -> Chart:

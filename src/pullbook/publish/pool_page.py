@@ -4,23 +4,23 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 import pullbook
+from pullbook.publish.parts import drawn_in_sizes
 from pullbook.publish.pool_charts import forest_chart, pool_curve_chart
-from pullbook.publish.pool_words import curve_sentences, pool_sentences, stated, window_sentence
+from pullbook.publish.pool_words import curve_sentences, own_interval, pool_sentences, stated, window_sentence
 from pullbook.publish.scripts import resource
 from pullbook.publish.sections import environment
-from pullbook.publish.sheets import SHEETS
 from pullbook.publish.styles import theme_rules
-from pullbook.publish.svg import picture
-from pullbook.records.curve import Interval
 
 if TYPE_CHECKING:
     from pullbook.publish.chart import Chart
-    from pullbook.records.pool import Pool, PoolRow
+    from pullbook.records.pool import Pool, PoolCurve, PoolRow, PoolWindow
 
 __all__ = ["render_pool"]
 
-_NORMAL = 1.959963984540054
+_STYLES = ("tokens.css", "charts.css", "picture.css", "tables.css", "evidence.css")
 
 
 def render_pool(pool: Pool) -> str:
@@ -39,7 +39,8 @@ def render_pool(pool: Pool) -> str:
     """
     whole = pool.windows[0]
     said = pool_sentences(pool)
-    charts = [forest_chart(pool, whole), *(pool_curve_chart(curve) for curve in pool.curves)]
+    figures = [_figure(forest_chart(pool, whole), _forest_note(whole))]
+    figures += [_figure(pool_curve_chart(curve), _curve_note(curve)) for curve in pool.curves]
     effects = {row: (effect, sd) for row, effect, sd in zip(whole.rows, whole.effect, whole.sd, strict=True)}
     weights = dict(zip(whole.rows, whole.weight, strict=True))
     return (
@@ -51,26 +52,36 @@ def render_pool(pool: Pool) -> str:
             sentences=said[1:],
             curve_sentences=curve_sentences(pool),
             torque=[window_sentence(window) for window in pool.windows if window.unit != "%"],
-            figures=[_figure(chart) for chart in charts],
+            figures=figures,
             rows=[_row(row, effects.get(n), weights.get(n)) for n, row in enumerate(pool.rows)],
             version=pullbook.__version__,
-            style=theme_rules() + "".join(resource("static", name) for name in ("tokens.css",
-                                                                                "picture.css", "evidence.css")),
+            style=theme_rules() + "".join(resource("static", name) for name in _STYLES),
         )
-    )  # fmt: skip
+    )
 
 
-def _figure(chart: Chart) -> dict[str, str]:
-    return {"key": chart.key, "title": chart.title, "picture": picture(chart, SHEETS[0], f"evidence-{chart.key}")}
+def _figure(chart: Chart, note: str) -> dict[str, str]:
+    drawn = drawn_in_sizes(f"evidence-{chart.key}", chart)
+    return {"key": chart.key, "title": chart.title, "picture": drawn, "note": note}
+
+
+def _forest_note(window: PoolWindow) -> str:
+    note = "Intervals of single sessions are their own doubt, 95 %. A ring is not decided."
+    if len(window.rows) == 1:
+        return note
+    held = "interval holds" if window.next_engine is None else "interval and the range for the next engine hold"
+    return f"{note} The mean's {held} in 95 of 100 such pools."
+
+
+def _curve_note(curve: PoolCurve) -> str:
+    onward = "Outlined: the next engine. " if np.isfinite(curve.next_low).any() else ""
+    return f"Shaded: band of the mean over the whole curve at once. {onward}Dotted: single sessions, twelve at most."
 
 
 def _row(row: PoolRow, effect: tuple[float, float] | None, weight: float | None) -> dict[str, Any]:
-    shown = ""
-    if effect is not None:
-        value, doubt = effect[0], _NORMAL * effect[1]
-        shown = stated(Interval(value=value, low=value - doubt, high=value + doubt), "%")
+    shown = "not measured throughout" if effect is None else stated(own_interval(*effect), "%")
     return {
-        "row": row, "effect": shown or "not measured throughout",
+        "row": row, "effect": shown,
         "weight": "" if weight is None else f"{100.0 * weight:.0f} %",
         "report": f"{row.folder.rstrip('/')}/report/report.html",
     }  # fmt: skip

@@ -9,20 +9,29 @@ from pullbook.publish.figures import rounded
 from pullbook.publish.speeds import rpm_range
 from pullbook.quantities.phrases import counted, listed
 from pullbook.quantities.rounding import digits
+from pullbook.records.curve import Interval
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from pullbook.records.curve import Interval
     from pullbook.records.pool import Pool, PoolLine, PoolRow, PoolWindow
 
-__all__ = ["curve_sentences", "honest_sentences", "pool_sentences", "row_named", "stated", "window_sentence"]
+__all__ = [
+    "curve_sentences",
+    "honest_sentences",
+    "own_interval",
+    "pool_sentences",
+    "row_named",
+    "stated",
+    "window_sentence",
+]
 
-_NORMAL: Final = 1.959963984540054  # 97.5 % of a normal distribution: what one session says of itself
+_NORMAL: Final = 1.959963984540054  # 97.5 % of a normal distribution
+_CHANCE: Final = 0.05  # where Cochran's Q is no rarer than this, the differences may be chance
 _DIFFER: Final = {
     "none seen": "No difference between the sessions is seen beyond their own doubts.",
     "low": "The sessions differ a little more than their own doubts explain",
-    "moderate": "The sessions differ clearly more than their own doubts explain",
+    "moderate": "The sessions differ more than their own doubts explain",
     "high": "Most of what the sessions differ by is real: the change does not do the same on every engine",
 }
 
@@ -35,6 +44,23 @@ def _sign(interval: Interval | tuple[float, float]) -> int:
 def _ends(low: float, high: float, unit: str) -> str:
     half = 0.5 * (high - low)
     return f"{rounded(low, half, signed=True)} to {rounded(high, half, signed=True)} {unit}"
+
+
+def own_interval(effect: float, sd: float) -> Interval:
+    """What one session says of itself, at 95 %.
+
+    Parameters
+    ----------
+    effect, sd : float
+        Gain and its standard deviation. [any]
+
+    Examples
+    --------
+    >>> own = own_interval(1.0, 0.5)
+    >>> round(own.low, 2), round(own.high, 2)
+    (0.02, 1.98)
+    """
+    return Interval(value=effect, low=effect - _NORMAL * sd, high=effect + _NORMAL * sd)
 
 
 def stated(interval: Interval, unit: str) -> str:
@@ -120,10 +146,11 @@ def _differ(window: PoolWindow) -> str:
     if window.heterogeneity == "none seen":
         return words
     share, spread = digits(100.0 * window.i_squared, 0), digits(window.between_sd, 2)
-    chance = "less than 0.001" if window.q_p < 0.001 else digits(window.q_p, 3)
+    chance = "p < 0.001" if window.q_p < 0.001 else f"p = {digits(window.q_p, 3)}"
+    perhaps = ", which may be chance" if window.q_p > _CHANCE else ""
     return (
         f"{words}: about {share} % of the scatter, a standard deviation of {spread} {window.unit} between sessions "
-        f"(p = {chance})."
+        f"({chance}{perhaps})."
     )
 
 

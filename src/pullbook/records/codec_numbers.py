@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
 
@@ -16,9 +16,11 @@ if TYPE_CHECKING:
     Json: TypeAlias = bool | int | float | str | Sequence["Json"] | Mapping[str, "Json"] | None
     JsonObject: TypeAlias = dict[str, Json]
 
-__all__ = ["band", "interval", "number", "numbers", "peak"]
+__all__ = ["WRITTEN_UNITS", "band", "interval", "number", "numbers", "peak"]
 
 _DIGITS = 10
+WRITTEN_UNITS: Final = {"W": ("kW", 1e-3), "N m": ("N m", 1.0), "%": ("%", 1.0)}
+"""Unit that a size is written in, and the factor to it."""
 
 
 def number(value: float | None, scale: float = 1.0) -> float | None:

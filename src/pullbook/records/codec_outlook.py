@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 import pullbook
-from pullbook.records.codec_numbers import number
+from pullbook.records.codec_numbers import WRITTEN_UNITS, number
 
 if TYPE_CHECKING:
     from pullbook.records.codec_numbers import JsonObject
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 __all__ = ["NEXT_SCHEMA", "outlook_to_json"]
 
 NEXT_SCHEMA: Final = "pullbook.next/1"
-_UNITS: Final = {"W": ("kW", 1e-3), "kW": ("kW", 1.0), "N m": ("N m", 1.0), "%": ("%", 1.0)}
 
 
 def outlook_to_json(outlook: Outlook) -> JsonObject:
@@ -50,7 +49,7 @@ def outlook_to_json(outlook: Outlook) -> JsonObject:
 
 
 def _standing(one: Standing) -> JsonObject:
-    unit, factor = _UNITS[one.unit]
+    unit, factor = WRITTEN_UNITS[one.unit]
     return {
         "target": one.target,
         "state": str(one.state),

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 import pullbook
-from pullbook.records.codec_numbers import number
+from pullbook.records.codec_numbers import WRITTEN_UNITS, number
 
 if TYPE_CHECKING:
     from pullbook.records.codec_numbers import JsonObject
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 __all__ = ["PLAN_SCHEMA", "plan_to_json"]
 
 PLAN_SCHEMA: Final = "pullbook.plan/1"
-_UNITS: Final = {"W": ("kW", 1e-3), "N m": ("N m", 1.0), "%": ("%", 1.0)}
 
 
 def plan_to_json(plan: Plan) -> JsonObject:
@@ -60,11 +59,11 @@ def plan_to_json(plan: Plan) -> JsonObject:
 
 
 def _unit(plan: Plan, target: str) -> tuple[str, float]:
-    return _UNITS[next(one.unit for one in plan.targets if one.name == target)]
+    return WRITTEN_UNITS[next(one.unit for one in plan.targets if one.name == target)]
 
 
 def _target(target: Target) -> JsonObject:
-    unit, factor = _UNITS[target.unit]
+    unit, factor = WRITTEN_UNITS[target.unit]
     return {
         "name": target.name,
         "says": target.says,

@@ -176,6 +176,7 @@ class SqlArchive:
 
     def _demand_there(self) -> None:
         path = self.place.path
+        _demand_no_folder(path)
         if path is not None and not path.is_file():
             raise InputError("there is no archive yet", where=self.place.shown,
                              remedy="'pullbook remember SESSION' starts one")  # fmt: skip
@@ -184,6 +185,7 @@ class SqlArchive:
         path = self.place.path
         if path is None:
             return
+        _demand_no_folder(path)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as error:
@@ -191,3 +193,9 @@ class SqlArchive:
                 f"the folder of the archive cannot be made ({error.strerror})", where=str(path.parent),
                 remedy="check the permissions, or name another place with --archive",
             ) from error  # fmt: skip
+
+
+def _demand_no_folder(path: Path | None) -> None:
+    if path is not None and path.is_dir():
+        raise InputError("this is a folder, but an archive is one file", where=str(path),
+                         remedy=f"name a file in it, as '{path / 'archive.sqlite'}'")  # fmt: skip

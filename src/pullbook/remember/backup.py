@@ -44,10 +44,13 @@ def back_up(doors: Doors, goal: Path, step: Callable[[str, int, int], None], *, 
     Raises
     ------
     InputError
-        If a file is in the way.
+        If a file or a folder is in the way.
     FailureError
         If the disk or the database failed; the goal is as it was.
     """
+    if goal.is_dir():
+        raise InputError("this is a folder, but a backup is one file", where=str(goal),
+                         remedy=f"name a file in it, as '{goal / 'archive-backup'}'")  # fmt: skip
     if goal.exists() and not replace:
         raise InputError("a file is in the way", where=str(goal), remedy="choose another name, or add --replace")
     if doors.place.path is not None and goal.exists() and goal.samefile(doors.place.path):
@@ -159,7 +162,7 @@ def restore(
             _instead_of_damaged(source, doors.place.path, aside, step)
             return
         if not replace:
-            raise InputError(f"the archive holds {holds:,} events", where=doors.place.shown,
+            raise InputError(f"the archive holds {holds:,} event{'' if holds == 1 else 's'}", where=doors.place.shown,
                              remedy="add --replace; what it holds is written into a file beside it before")  # fmt: skip
         if aside is not None:
             back_up(doors, aside, step, replace=False)

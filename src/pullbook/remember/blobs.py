@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection
 
-__all__ = ["PackedFile", "keep", "known", "packed", "taken_out"]
+__all__ = ["PackedFile", "joined", "keep", "known", "packed", "taken_out"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,8 +104,26 @@ def taken_out(connection: Connection, sha256: str) -> bytes:
         If it is not there, or not what it was.
     """
     asked = select(Piece.content).where(Piece.sha256 == sha256).order_by(Piece.number)
+    return joined(sha256, connection.execute(asked).scalars())
+
+
+def joined(sha256: str, packed_pieces: Iterable[bytes]) -> bytes:
+    """File of a hash from its packed stretches, compared with it.
+
+    Parameters
+    ----------
+    sha256 : str
+        Hash of its bytes.
+    packed_pieces : iterable of bytes
+        The stretches in order.
+
+    Raises
+    ------
+    FailureError
+        If it is not what it was.
+    """
     try:
-        content = b"".join(unpack(piece) for piece in connection.execute(asked).scalars())
+        content = b"".join(unpack(piece) for piece in packed_pieces)
     except ValueError as error:
         raise _damaged(sha256, str(error)) from error
     if hashlib.sha256(content).hexdigest() != sha256:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
@@ -10,13 +9,12 @@ from typing import TYPE_CHECKING, Any, Final
 from sqlalchemy import and_, exists, select
 from sqlalchemy.orm import aliased
 
-from pullbook.errors import FailureError
 from pullbook.records.archive_answer import ArchiveQuestion
 from pullbook.records.pooled import KeptEvidence, KeptScatter
+from pullbook.remember.blobs import joined
 from pullbook.remember.find import conditions
 from pullbook.remember.history import Event, Held, Piece
 from pullbook.remember.matching import which_way
-from pullbook.remember.packing import unpack
 from pullbook.remember.picture import source_start
 from pullbook.remember.views import Engine, Revision, Session, Source
 
@@ -45,7 +43,7 @@ def kept_evidence(connection: Connection, asked: ChangeAsked | None) -> tuple[Ke
     Returns
     -------
     tuple of KeptEvidence
-        Also sessions that answer by their words and were remembered before evidence was kept.
+        Also sessions that answer by their words and kept no effect.
     """
     question = ArchiveQuestion()
     if asked is not None:
@@ -58,7 +56,7 @@ def kept_evidence(connection: Connection, asked: ChangeAsked | None) -> tuple[Ke
         evidence = json.loads(texts[row.sha256]) if row.sha256 else {}
         ways = [] if asked is None else [which_way(one, asked) for one in evidence.get("effects", ())]
         matches = tuple((number, way) for number, way in enumerate(ways) if way)
-        if asked is None or matches or not evidence:
+        if asked is None or matches or not evidence.get("effects"):
             found.append(
                 KeptEvidence(
                     session=row.uid, revision=row.revision, key=row.key, day=row.day, title=row.title,
@@ -136,15 +134,4 @@ def _taken(connection: Connection, hashes: Sequence[str]) -> dict[str, bytes]:
         asked = select(Piece.sha256, Piece.content).where(Piece.sha256.in_(names[start : start + _MANY]))
         for sha256, content in connection.execute(asked.order_by(Piece.sha256, Piece.number)):
             pieces[sha256].append(content)
-    return {sha256: _whole(sha256, packed) for sha256, packed in pieces.items()}
-
-
-def _whole(sha256: str, packed: Sequence[bytes]) -> bytes:
-    try:
-        content = b"".join(unpack(piece) for piece in packed)
-    except ValueError:
-        content = b""
-    if hashlib.sha256(content).hexdigest() != sha256:
-        raise FailureError("a file in the archive is damaged", value=sha256[:12],
-                           remedy="see what is damaged with 'pullbook remember --check'")  # fmt: skip
-    return content
+    return {sha256: joined(sha256, packed) for sha256, packed in pieces.items()}

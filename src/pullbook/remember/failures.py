@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
-from pullbook.errors import FailureError, PullbookError
+from pullbook.errors import FailureError, InputError, PullbookError
 
 if TYPE_CHECKING:
     from collections.abc import Generator
@@ -16,6 +16,7 @@ __all__ = ["explained"]
 
 _BUSY: Final = "another program has been writing to the archive for long"
 _SAFE: Final = "nothing was changed"
+_SHOWN: Final = 60  # characters of a text that is wrong
 _KNOWN: Final = (  # words of the database, what is wrong, what helps
     (("database is locked", "lock timeout", "locknotavailable"), _BUSY, "wait until it has ended, then try again"),
     (("disk is full", "no space left", "diskfull", "could not extend"), "the disk is full",
@@ -54,13 +55,24 @@ def explained(shown: str, *, writing: bool) -> Generator[None]:
     ------
     FailureError
         If the database failed.
+    InputError
+        If a text holds bytes that are no characters.
     """
     try:
         yield
     except PullbookError:
         raise
+    except UnicodeEncodeError as error:
+        remedy = f"write them as UTF-8; {_SAFE}" if writing else "write them as UTF-8"
+        raise InputError("these words have bytes in them that are no characters", value=_readable(error.object),
+                         remedy=remedy) from error  # fmt: skip
     except SQLAlchemyError as error:
         raise _told(error, shown, writing=writing) from error
+
+
+def _readable(text: str) -> str:
+    """Beginning of a text with a question mark for what is no character."""
+    return text[:_SHOWN].encode("utf-8", "replace").decode()
 
 
 def _told(error: SQLAlchemyError, shown: str, *, writing: bool) -> FailureError:

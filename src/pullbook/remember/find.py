@@ -50,7 +50,7 @@ def conditions(question: ArchiveQuestion) -> list[ColumnElement[bool]]:
         What is looked for.
     """
     met: list[ColumnElement[bool]] = []
-    words = [stem(word) for word in question.words]
+    words = [found for word in question.words if (found := stem(word))]  # marks alone leave nothing
     met += [Session.id.in_(_dimension(asked, words)) for asked in question.dimensions]
     met += [_has(word) for word in words]
     met += [_engine(word) for word in sorted(stems([question.engine]))]

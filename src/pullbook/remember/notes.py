@@ -24,6 +24,8 @@ __all__ = ["correct", "exclude", "full_name", "history", "undo"]
 
 _UNDOABLE: Final = frozenset({"remember", "findings", "exclude", "correct"})
 _FEWEST: Final = 4  # digits of the name of a session
+_MOST_EVENTS: Final = 2**31 - 1  # what a number of an event can be in either database
+_NAMES: Final = "see their names with 'pullbook remember --find \"\"'"
 
 
 def exclude(connection: Connection, session: str, because: str, signed: Signed) -> int:
@@ -99,7 +101,8 @@ def undo(connection: Connection, number: int, signed: Signed) -> int:
     int
         Number of the undoing.
     """
-    found = connection.execute(select(Event.kind, Event.subject).where(Event.id == number)).one_or_none()
+    asked = select(Event.kind, Event.subject).where(Event.id == number)
+    found = connection.execute(asked).one_or_none() if 0 < number <= _MOST_EVENTS else None
     if found is None or found.kind not in _UNDOABLE:
         what = "there is no such event" if found is None else "an undoing cannot be undone"
         raise InputError(what, where="--undo", value=str(number),
@@ -139,7 +142,7 @@ def full_name(connection: Connection, session: str) -> str:
         found = list(connection.execute(select(Session.uid).where(Session.uid.startswith(name)).limit(2)).scalars())
     if len(found) != 1:
         what = "there is no such session" if not found else "several sessions begin so"
-        raise InputError(what, value=session, remedy="see their names with 'pullbook remember --find \"\"'")
+        raise InputError(what, value=session, remedy=_NAMES)
     return found[0]
 
 
@@ -152,11 +155,18 @@ def history(connection: Connection, session: str) -> tuple[HistoryEntry, ...]:
         The archive.
     session : str
         Name of a session, or the beginning of it; empty for all.
+
+    Raises
+    ------
+    InputError
+        If no event is about such a session.
     """
     asked = select(Event.id, Event.at, Event.who, Event.kind, Event.subject, Event.content, Event.undoes)
     if session:
         asked = asked.where(Event.subject.startswith(session.strip().lower(), autoescape=True))
     rows = connection.execute(asked.order_by(Event.id)).all()
+    if session and not rows:
+        raise InputError("there is no such session", value=session, remedy=_NAMES)
     undone = {row.undoes: row.id for row in rows if row.undoes is not None}
     return tuple(
         HistoryEntry(

@@ -113,7 +113,7 @@ class Dimension(Table):
 
 
 class Step(Table):
-    """By how much a dimension differs between a build and the one it is compared with, in SI."""
+    """By how much a dimension differs between two builds, the one with the larger first, in SI."""
 
     __tablename__ = "step"
     __table_args__ = (Index(None, "kind", "difference"),)

@@ -71,12 +71,12 @@ class EarlierOnes:
 
     def note(self, place: SessionPlace, asked: Asked, key: str, draft: Draft) -> None:
         """Remember that a comparison is shown, as the one that answers a question about a session."""
-        if key in self._known:
+        earlier = self._known.get(key) or Earlier(
+            key=key, folder=str(place.folder), question=asked.plain(), text=draft.text, seen=seen_behind(key)
+        )
+        self._known[key] = earlier
+        with suppress(KeyError):  # another thread may take it away meanwhile, to make room
             self._known.move_to_end(key)
-        else:
-            self._known[key] = Earlier(
-                key=key, folder=str(place.folder), question=asked.plain(), text=draft.text, seen=seen_behind(key)
-            )
             while len(self._known) > _MOST:
                 self._known.popitem(last=False)
         name = _name_of(place.folder, asked)
@@ -85,7 +85,7 @@ class EarlierOnes:
         self._last[name] = key
         with suppress(OSError):  # a full disk: it is known as long as this notebook runs
             self._cache.drop(name)
-            self._cache.put(name, {_NAME: json.dumps(asdict(self._known[key])).encode()})
+            self._cache.put(name, {_NAME: json.dumps(asdict(earlier)).encode()})
 
     def find(self, place: SessionPlace, asked: Asked, shown: str = "") -> Earlier | None:
         """The comparison that a page goes on showing, where one is known and kept.

@@ -53,13 +53,20 @@ async def _open(notebook: Notebook, place: SessionPlace, draft: Draft, asked: As
         words = steps[0]["words"] if steps else f"{first.at or 'session.toml'}: {first.what}"
         return {"open": words, "tone": "open" if first.unfinished else "warning"}
     key, job = await notebook.answer(place, asked, again=False)
-    summary = await asyncio.to_thread(notebook.kept_table, key, "summary.json")
+    summary = await asyncio.to_thread(_summary, notebook, place, draft, asked, key)
     if summary is not None:
-        await asyncio.to_thread(notebook.earlier.note, place, asked, key, draft)
         return {"open": str(summary["open"]), "tone": str(summary["tone"])}
     if job.error is not None:
         return {"open": job.error["what"], "tone": "warning"}
     return {"open": "its comparison was stopped" if job.state == "cancelled" else "being compared", "tone": "open"}
+
+
+def _summary(notebook: Notebook, place: SessionPlace, draft: Draft, asked: Asked, key: str) -> Mapping[str, Any] | None:
+    """What is kept for the list; a comparison of which the list tells is one that was shown."""
+    summary: Mapping[str, Any] | None = notebook.kept_table(key, "summary.json")
+    if summary is not None:
+        notebook.earlier.note(place, asked, key, draft)
+    return summary
 
 
 def open_words(undetermined: Sequence[str], refused: Sequence[str], *, all_bands: bool) -> tuple[str, str]:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from pullbook.app.sessions import SessionPlace
     from pullbook.records.draft import Draft, Problem
     from pullbook.web.notebook import Notebook
-from pullbook.web.shown import Shown, Wanted
+    from pullbook.web.shown import Shown, Wanted
 
 __all__ = ["session_context"]
 

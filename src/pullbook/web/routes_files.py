@@ -14,7 +14,7 @@ from pullbook.app.layouts import forget, remember
 from pullbook.app.pull_edits import edits_in_time
 from pullbook.app.put_aside import put_aside
 from pullbook.app.store_file import Upload
-from pullbook.capture.session_edit import Edit
+from pullbook.capture.session_edit_record import Edit
 from pullbook.errors import FileRefusedError, InputError
 from pullbook.web.file_cards import CARD, card_task, card_tasks
 from pullbook.web.models import AssignRequest, FileRequest, SettleRequest

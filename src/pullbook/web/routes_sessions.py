@@ -10,8 +10,7 @@ from fastapi.responses import JSONResponse
 
 from pullbook.app.edit_session import apply_edits, replace_text
 from pullbook.app.sessions import find_sessions, make_session
-from pullbook.capture.session_edit import Edit
-from pullbook.capture.session_new import new_session
+from pullbook.capture.session_edit_record import Edit
 from pullbook.web.asked import Asked
 from pullbook.web.models import ChangeSet, NewSession, TextRequest
 from pullbook.web.notebook import Notebook
@@ -38,6 +37,8 @@ async def sessions(notebook: Shared, asked: Question) -> JSONResponse:
 @router.post("/sessions", status_code=201, summary="Make a session")
 async def make(notebook: Shared, body: NewSession) -> JSONResponse:
     """Make a folder with a ``session.toml`` as a person would begin it."""
+    from pullbook.capture.session_new import new_session
+
     text = new_session(body.title, question=body.question)
     place = await asyncio.to_thread(make_session, notebook.root, body.title, text)
     return json_reply({"id": place.id, "name": place.name}, 201)

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.app.content_key import seen_behind
-from pullbook.web.changed_words import changed_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -118,5 +117,7 @@ def _shown(notebook: Notebook, place: SessionPlace, draft: Draft, wanted: Wanted
     before = notebook.kept_table(earlier.key, _PARTS) if earlier is not None else None
     if earlier is None or before is None:
         return Shown(job=job)
+    from pullbook.web.changed_words import changed_words
+
     words = changed_words(earlier, asked.plain(), draft.values, seen_behind(key))
     return Shown(key=earlier.key, parts=before, job=job, changed=words)

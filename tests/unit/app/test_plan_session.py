@@ -106,6 +106,14 @@ def test_a_written_plan_can_be_planned_again(planned: Planned, folder: Path, tmp
     assert parse_session((goal / "session.toml").read_text(encoding="utf-8"), tested=False).plan.mean_torque == 180.0
 
 
+def test_looks_at_the_pulls_of_before_do_not_come_along(planned: Planned, folder: Path, tmp_path: Path) -> None:
+    before = replace(planned, text=NAMED + 'looks = ["6 of 12"]\n')
+    assert parse_session(before.text, tested=False).plan.looks == (6,)
+    write_plan(before, planned.plan.offers[0], folder, tmp_path / "new", UnitSystem.METRIC)
+    plan = parse_session((tmp_path / "new" / "session.toml").read_text(encoding="utf-8")).plan
+    assert (plan.looks, plan.planned, plan.mean_torque) == ((), 0, 180.0)
+
+
 def test_the_run_sheet_is_one_page_without_scripts_and_with_everything_to_fill_in(
     planned: Planned, folder: Path, tmp_path: Path
 ) -> None:
@@ -166,6 +174,9 @@ def test_a_time_in_which_nothing_can_be_run_is_refused_with_the_time_it_takes(fo
         (PlanWords(resolve="6"), "no difference of torque or power"),
         (PlanWords(resolve="6 degC"), "no difference of torque or power"),
         (PlanWords(resolve="-2 %"), "above zero"),
+        (PlanWords(resolve="0.001 %"), "from 0.01 to 50 %"),
+        (PlanWords(resolve="100 N m"), "from 0.01 to 50 %"),
+        (PlanWords(resolve="1e400 N m"), "from 0.01 to 50 %"),
         (PlanWords(resolve="2 % over 2500..9000 rpm"), "beyond the range"),
         (PlanWords(within="soon"), "number with a unit of time"),
         (PlanWords(within="0 h"), "above zero"),

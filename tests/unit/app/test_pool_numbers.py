@@ -92,6 +92,18 @@ def test_the_next_engine_is_not_told_below_three_sessions_and_called_approximate
     assert "by its own doubt" in window_sentence(told[0])
 
 
+@pytest.mark.parametrize(("gains", "chance"), [((0.0, 2.0), True), ((0.0, 3.0), False)])
+def test_what_sessions_differ_by_may_be_chance_where_cochrans_q_is_not_rare(
+    gains: tuple[float, float],
+    chance: bool,  # noqa: FBT001 - what is expected
+) -> None:
+    # Q of two sessions of doubt 1 is half the square of their difference: 2.0 and 4.5; 3.84 is its 95 % point.
+    (window,) = pooled_windows(effects(np.array(gains), np.ones(2)), [(2000.0, 6000.0)], "%")
+    pool = Pool(change="x", standard="none", dyno="engine", rows=(row(0), row(1)), windows=(window,), curves=(),
+                lines=(), notes=())  # fmt: skip
+    assert ("which may be chance" in " ".join(pool_sentences(pool))) is chance
+
+
 def test_a_session_that_carries_the_answer_is_named() -> None:
     (window,) = pooled_windows(effects(np.array([2.0, 2.2, 2.1, 9.0]), np.full(4, 0.2)), [(2000.0, 6000.0)], "%")
     pool = Pool(change="x", standard="none", dyno="engine", rows=tuple(row(n) for n in range(4)), windows=(window,),

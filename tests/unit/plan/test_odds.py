@@ -36,7 +36,7 @@ def test_odds_are_the_power_of_the_t_test_where_pulls_scatter_and_nothing_else_d
     judge = Judge(prior=NO_DOUBT, allowance=1.0, sessions=400)
     for percent in (0.6, 1.0):
         drawn = odds("AB" * 5, [target("B", "A", percent)], only, judge)
-        power = TTestIndPower().power(percent / 0.5, 5, 0.05, alternative="larger") - 0.0
+        power = TTestIndPower().power(percent / 0.5, 5, 0.05, alternative="larger")
         two_sided = TTestIndPower().power(percent / 0.5, 5, 0.05)
         assert drawn.odds[0] == pytest.approx(two_sided, abs=0.075)  # three standard errors of 400 sessions
         assert drawn.odds[0] < power

@@ -103,6 +103,6 @@ def test_what_is_not_stated_is_assumed_and_told() -> None:
 
 
 def test_scatter_that_is_stated_wins_over_what_is_usual() -> None:
-    belief = believed_scatter(session(plan='scatter = { pull = "0.3 %", refit = "0.1 %" }'), None)
+    belief = believed_scatter(session(plan='scatter = { pull = "0.3 %", refit = "0.1 %" }'))
     assert [belief.pull, belief.refit] == pytest.approx([0.3, 0.1])
     assert "stated for a pull, a re-fitting; usual values" in belief.source
