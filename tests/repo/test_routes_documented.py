@@ -8,14 +8,19 @@ from typing import Any, Final
 
 from repo.tree import ROOT
 
-from pullbook.web.application import make_routes
+from pullbook.web.api import make_api
+from pullbook.web.cache import Cache
+from pullbook.web.jobs import Jobs
+from pullbook.web.notebook import Notebook
 from pullbook.web.settings import Settings
 
 PAGE: Final = (ROOT / "docs" / "reference" / "routes.md").read_text(encoding="utf-8")
 
 
 def description() -> dict[str, Any]:
-    return make_routes(Settings(root=Path(), port=8420)).openapi()
+    cache = Cache(Path())
+    notebook = Notebook(Settings(root=Path(), port=8420), Jobs(cache), cache)
+    return make_api(notebook).openapi()
 
 
 def test_the_page_tells_of_every_route_and_of_no_other() -> None:

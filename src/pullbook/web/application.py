@@ -5,25 +5,23 @@ from __future__ import annotations
 import asyncio
 import threading
 from contextlib import asynccontextmanager
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
-from fastapi import FastAPI
-from fastapi.exceptions import RequestValidationError
+from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 
-import pullbook
 from pullbook.errors import PullbookError
-from pullbook.web import live, pages, routes_engine, routes_files, routes_findings, routes_report, routes_sessions
+from pullbook.web import live, pages
+from pullbook.web.api import Api
 from pullbook.web.cache import Cache
-from pullbook.web.description import described, operation_of
 from pullbook.web.jobs import Jobs
-from pullbook.web.mistakes import on_defect, on_error, on_invalid, on_missing
+from pullbook.web.mistakes import on_defect, on_error, on_missing
 from pullbook.web.notebook import Notebook
 
 if TYPE_CHECKING:
     from collections.abc import AsyncGenerator
 
-    from starlette.types import ASGIApp
+    from starlette.types import ASGIApp, Receive, Scope, Send
 
     from pullbook.web.settings import Settings
 
@@ -32,15 +30,7 @@ __all__ = ["make_app", "make_routes"]
 _FIRST_ANSWER: Final = 0.4  # s after the start, in which the processor is left to the first answer
 
 
-class _Routes(FastAPI):
-    """Routes whose description names the token."""
-
-    def openapi(self) -> dict[str, Any]:
-        """Describe all routes."""
-        return described(self, super().openapi)
-
-
-def make_routes(settings: Settings, *, workers: int = 2) -> FastAPI:
+def make_routes(settings: Settings, *, workers: int = 2) -> Starlette:
     """Routes and pages alone, without the guard; the workers run while the application does.
 
     Parameters
@@ -51,39 +41,45 @@ def make_routes(settings: Settings, *, workers: int = 2) -> FastAPI:
         Processes that work side by side.
     """
     jobs = Jobs(Cache(), workers=workers)
+    notebook = Notebook(settings, jobs, jobs.cache)
+    api = Api(notebook)
 
     @asynccontextmanager
-    async def running(_: FastAPI) -> AsyncGenerator[None]:
+    async def running(_: Starlette) -> AsyncGenerator[None]:
         await jobs.start(later=_FIRST_ANSWER)
-        warming = asyncio.get_running_loop().call_later(_FIRST_ANSWER, _warm)
+        warming = asyncio.get_running_loop().call_later(_FIRST_ANSWER, _warm, api)
         try:
             yield
         finally:
             warming.cancel()
             await jobs.stop()
 
-    app = _Routes(
-        title="pullbook", version=pullbook.__version__, lifespan=running, docs_url=None, redoc_url=None,
-        openapi_url="/api/openapi.json", redirect_slashes=False, generate_unique_id_function=operation_of,
-        description="Every action of the notebook's page. A request that changes something carries the header "
-        "X-Pullbook-Token; every mistake has the form what, where, value, remedy.",
+    app = Starlette(
+        routes=[*pages.ROUTES, live.ROUTE], lifespan=running,
+        exception_handlers={PullbookError: on_error, HTTPException: on_missing, Exception: on_defect},
     )  # fmt: skip
-    app.state.notebook = Notebook(settings, jobs, jobs.cache)
-    # A router is made when it is first looked at: the pages go first, so that the first page waits for no other.
-    for module in (pages, live, routes_sessions, routes_files, routes_findings, routes_engine, routes_report):
-        app.include_router(module.router)
-    app.add_exception_handler(PullbookError, on_error)
-    app.add_exception_handler(RequestValidationError, on_invalid)
-    app.add_exception_handler(HTTPException, on_missing)
-    app.add_exception_handler(Exception, on_defect)
+    app.state.notebook = notebook
+
+    async def elsewhere(scope: Scope, receive: Receive, send: Send) -> None:
+        """Serve what is no page."""
+        of_script = scope["type"] == "http" and scope["path"].startswith("/api/")
+        await (api if of_script else app.router.not_found)(scope, receive, send)
+
+    app.router.redirect_slashes = False
+    app.router.default = elsewhere
     return app
 
 
-def _warm() -> None:
-    """Prepare the largest template while nobody asks for it."""
-    from pullbook.web.templating import environment
+def _warm(api: Api) -> None:
+    """Prepare the routes of scripts and the largest template while nobody asks for them."""
 
-    threading.Thread(target=environment().get_template, args=("notebook.html.j2",), daemon=True).start()
+    def prepare() -> None:
+        from pullbook.web.templating import environment
+
+        api.ready()
+        environment().get_template("notebook.html.j2")
+
+    threading.Thread(target=prepare, daemon=True).start()
 
 
 def make_app(settings: Settings) -> ASGIApp:

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from fastapi import FastAPI
+
 from pullbook.web.guard import TOKEN_HEADER, TOKEN_PATH
 from pullbook.web.origins import SAFE
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from fastapi import FastAPI
     from fastapi.routing import APIRoute
 
-__all__ = ["described", "operation_of"]
+__all__ = ["Routes", "described", "operation_of"]
 
 _SCHEME: Final = "token"
 _TOKEN: Final[dict[str, Any]] = {
@@ -70,3 +71,11 @@ def described(app: FastAPI, plain: Callable[[], dict[str, Any]]) -> dict[str, An
     found["paths"][TOKEN_PATH] = _TOKEN
     app.openapi_schema = found
     return found
+
+
+class Routes(FastAPI):
+    """Routes whose description names the token."""
+
+    def openapi(self) -> dict[str, Any]:
+        """Describe all routes."""
+        return described(self, super().openapi)

@@ -10,7 +10,8 @@ import asyncio
 from contextlib import suppress
 from typing import TYPE_CHECKING, Final
 
-from fastapi import APIRouter, WebSocket, WebSocketDisconnect
+from starlette.routing import WebSocketRoute
+from starlette.websockets import WebSocketDisconnect
 
 from pullbook.app.engine_files import find_engines
 from pullbook.app.sessions import FILE, find_session, find_sessions
@@ -20,18 +21,19 @@ if TYPE_CHECKING:
     from collections.abc import AsyncIterator
     from pathlib import Path
 
+    from starlette.websockets import WebSocket
+
     from pullbook.web.notebook import Notebook
 
-__all__ = ["live", "router"]
+__all__ = ["ROUTE", "live"]
 
-router = APIRouter()
 _LOOK: Final = 0.4  # s between two looks at the disk
 _MOST: Final = 4_000  # files of a session that are looked at
 
 
-@router.websocket("/api/live")
-async def live(socket: WebSocket, session: str = "") -> None:
+async def live(socket: WebSocket) -> None:
     """Tell an open page of what changes, until it goes."""
+    session = socket.query_params.get("session", "")
     notebook: Notebook = socket.app.state.notebook
     await socket.accept()
     with suppress(WebSocketDisconnect, RuntimeError):
@@ -113,3 +115,7 @@ def _state_of_list(root: Path, session: str) -> object:
     with suppress(Exception):
         return [(place.id, _state(place.folder / FILE)) for place in find_sessions(root)]
     return None
+
+
+ROUTE: Final = WebSocketRoute("/api/live", live)
+"""Where a page listens."""

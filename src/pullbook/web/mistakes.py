@@ -15,8 +15,8 @@ from pullbook.web.replies import json_reply
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from fastapi import Request
-    from fastapi.responses import Response
+    from starlette.requests import Request
+    from starlette.responses import Response
 
 __all__ = ["on_defect", "on_error", "on_invalid", "on_missing"]
 

@@ -6,66 +6,64 @@ import asyncio
 import gzip
 import mimetypes
 from dataclasses import replace
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Final
 
-from fastapi import APIRouter, Cookie, Depends, Request
-from fastapi.responses import FileResponse, HTMLResponse, Response
+from starlette.responses import FileResponse, HTMLResponse, Response
+from starlette.routing import Route
 
 from pullbook import __version__
 from pullbook.app.stage_report import DRAFT, PUBLISHED, file_of
 from pullbook.errors import PullbookError
 from pullbook.quantities.showing import UnitSystem
-from pullbook.web.asked import Asked
+from pullbook.web.asked import Asked, asked_in
 from pullbook.web.assets import SCRIPT, STYLES, address, asset, tag_of
 from pullbook.web.error_form import error_form
-from pullbook.web.notebook import MissingError, Notebook
+from pullbook.web.notebook import MissingError
 from pullbook.web.overview import overview
-from pullbook.web.page_context import session_context
-from pullbook.web.replies import asked_of, shared
+from pullbook.web.replies import shared
 from pullbook.web.shown import Wanted
 from pullbook.web.templating import environment, stamp
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from starlette.requests import Request
+
     from pullbook.app.sessions import SessionPlace
     from pullbook.web.jobs import Job
+    from pullbook.web.notebook import Notebook
 
-__all__ = ["asked_by_reader", "asset_file", "error_page", "index", "report_file", "router", "session_page"]
+__all__ = ["ROUTES", "asked_by_reader", "asset_file", "error_page", "index", "report_file", "session_page"]
 
-router = APIRouter(include_in_schema=False)
-Shared = Annotated[Notebook, Depends(shared)]
 _LEVEL: Final = 9
 _WRONG: Final = 422
 _ON_PAGE: Final = "X-Pullbook-Shown"  # what a page says that asks for itself again: the key of the findings on it
 _REPORTS: Final = {"draft-report": DRAFT, "report": PUBLISHED}
 
 
-def asked_by_reader(
-    request: Request, asked: Annotated[Asked, Depends(asked_of)], pullbook_units: Annotated[str, Cookie()] = ""
-) -> Asked:
+def asked_by_reader(request: Request) -> Asked:
     """Question of an address, in the units of the reader's last choice where the address names none."""
-    if "units" in request.query_params or pullbook_units not in set(UnitSystem):
+    asked, usual = asked_in(request.query_params), request.cookies.get("pullbook_units", "")
+    if "units" in request.query_params or usual not in set(UnitSystem):
         return asked
-    return replace(asked, units=pullbook_units)
+    return replace(asked, units=usual)
 
 
-Question = Annotated[Asked, Depends(asked_by_reader)]
-
-
-@router.get("/")
-async def index(request: Request, notebook: Shared, asked: Question) -> HTMLResponse:
+async def index(request: Request) -> HTMLResponse:
     """List of the sessions."""
+    notebook, asked = shared(request), asked_by_reader(request)
     listed = await overview(notebook, asked)
     return _page(
         request, "index.html.j2", asked=asked, sessions=listed, root=str(notebook.root), stamp=stamp((asked, listed))
     )
 
 
-@router.get("/s/{session}")
-async def session_page(request: Request, notebook: Shared, session: str, asked: Question) -> Response:
+async def session_page(request: Request) -> Response:
     """One session, from the question to the published report."""
-    place = await notebook.place(session)
+    from pullbook.web.page_context import session_context
+
+    notebook, asked = shared(request), asked_by_reader(request)
+    place = await notebook.place(request.path_params["session"])
     try:
         _ = asked.question
         draft = await notebook.draft(place)
@@ -83,10 +81,10 @@ async def _answer(notebook: Notebook, place: SessionPlace, asked: Asked) -> tupl
     return await notebook.answer(place, replace(asked, window=""), again=False)
 
 
-@router.get("/s/{session}/{where}/{name:path}")
-async def report_file(notebook: Shared, session: str, where: str, name: str) -> Response:
+async def report_file(request: Request) -> Response:
     """A file of a report, looked up in the list of the report."""
-    place = await notebook.place(session)
+    where, name = request.path_params["where"], request.path_params["name"]
+    place = await shared(request).place(request.path_params["session"])
     path = await asyncio.to_thread(file_of, place.folder, _REPORTS[where], name) if where in _REPORTS else None
     if path is None:
         raise MissingError("the report has no such file", where="name", value=name[:80], remedy="look at its list")
@@ -96,9 +94,9 @@ async def report_file(notebook: Shared, session: str, where: str, name: str) -> 
     )
 
 
-@router.get("/assets/{tag}/{name:path}")
-async def asset_file(request: Request, tag: str, name: str) -> Response:
+async def asset_file(request: Request) -> Response:
     """Style, script or icon; kept by the browser for good where the hash is right."""
+    tag, name = request.path_params["tag"], request.path_params["name"]
     found = await asyncio.to_thread(asset, name)
     if found is None:
         raise MissingError("there is no such file", where="name", value=name[:80], remedy="reload the page")
@@ -135,3 +133,12 @@ def error_page(request: Request, form: Mapping[str, object], status: int) -> Res
     wrong_question = status == _WRONG and request.url.path.startswith("/s/") and bool(request.url.query)
     back = request.url.path if wrong_question else ""
     return _page(request, "error.html.j2", status, asked=Asked(), error=form, back=back)
+
+
+ROUTES: Final = (
+    Route("/", index),
+    Route("/s/{session}", session_page),
+    Route("/s/{session}/{where}/{name:path}", report_file),
+    Route("/assets/{tag}/{name:path}", asset_file),
+)
+"""Pages and what they are dressed in; they need none of what the routes of scripts are declared with."""

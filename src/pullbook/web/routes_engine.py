@@ -18,7 +18,8 @@ from pullbook.web.engine_part import builds_of
 from pullbook.web.engine_tasks import look_task, run_task, text_task, waves_task
 from pullbook.web.models_engine import EngineTextRequest, NewEngine, RunRequest, WavesRequest
 from pullbook.web.notebook import MissingError, Notebook
-from pullbook.web.replies import ERRORS, json_reply, packed_reply, shared
+from pullbook.web.replies import json_reply, packed_reply, shared
+from pullbook.web.routes_declared import ERRORS
 from pullbook.web.work_engine import SIMULATION
 
 if TYPE_CHECKING:

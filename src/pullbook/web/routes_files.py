@@ -19,7 +19,8 @@ from pullbook.errors import FileRefusedError, InputError
 from pullbook.web.file_cards import CARD, card_task, card_tasks
 from pullbook.web.models import AssignRequest, FileRequest, SettleRequest
 from pullbook.web.notebook import MissingError, Notebook
-from pullbook.web.replies import ERRORS, json_reply, shared
+from pullbook.web.replies import json_reply, shared
+from pullbook.web.routes_declared import ERRORS
 from pullbook.web.routes_sessions import draft_json
 
 if TYPE_CHECKING:

@@ -11,7 +11,8 @@ from fastapi.responses import JSONResponse, Response
 
 from pullbook.web.asked import Asked
 from pullbook.web.notebook import MissingError, Notebook
-from pullbook.web.replies import ERRORS, asked_of, json_reply, packed_reply, shared
+from pullbook.web.replies import json_reply, packed_reply, shared
+from pullbook.web.routes_declared import ERRORS, asked_of
 
 if TYPE_CHECKING:
     from pullbook.web.jobs import Job

@@ -14,7 +14,8 @@ from pullbook.web.asked import Asked
 from pullbook.web.jobs import Task
 from pullbook.web.models import ReportRequest
 from pullbook.web.notebook import Notebook
-from pullbook.web.replies import ERRORS, asked_of, json_reply, shared
+from pullbook.web.replies import json_reply, shared
+from pullbook.web.routes_declared import ERRORS, asked_of
 
 if TYPE_CHECKING:
     from pullbook.app.stage_report import Staged

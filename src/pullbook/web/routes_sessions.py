@@ -15,7 +15,8 @@ from pullbook.web.asked import Asked
 from pullbook.web.models import ChangeSet, NewSession, TextRequest
 from pullbook.web.notebook import Notebook
 from pullbook.web.overview import overview
-from pullbook.web.replies import ERRORS, asked_of, json_reply, shared
+from pullbook.web.replies import json_reply, shared
+from pullbook.web.routes_declared import ERRORS, asked_of
 
 if TYPE_CHECKING:
     from pullbook.records.draft import Draft

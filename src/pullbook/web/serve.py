@@ -7,7 +7,6 @@ turned away.
 from __future__ import annotations
 
 import errno
-import gc
 import signal
 import socket
 import sys
@@ -15,6 +14,7 @@ from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Final
 
 from pullbook.errors import FailureError, InputError
+from pullbook.web.imports import many_imports
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Generator
@@ -105,22 +105,11 @@ def run(settings: Settings, heard: socket.socket, started: Callable[[], None]) -
     FailureError
         If it does not start.
     """
-    with _many_imports():
+    with many_imports():
         from pullbook.web.application import make_app
 
         app = make_app(settings)
     serve_app(app, heard, started)
-
-
-@contextmanager
-def _many_imports() -> Generator[None]:
-    """Look for no garbage while modules are loaded, nor ever among what they hold; it saves a tenth of the start."""
-    gc.disable()
-    try:
-        yield
-    finally:
-        gc.freeze()
-        gc.enable()
 
 
 def serve_app(app: ASGIApp, heard: socket.socket, started: Callable[[], None]) -> None:
