@@ -96,5 +96,5 @@ def _channels(files: Mapping[str, bytes]) -> tuple[ChannelTable, ...]:
         if name.endswith(".csv"):
             columns = np.array([line.split(b",") for line in content.splitlines()[1:]], dtype=float).T
             channels = dict(zip(("time", "speed", "torque"), columns, strict=True))
-            tables.append(ChannelTable(pull=name, channels=channels))
+            tables.append(ChannelTable(pull=name, channels=channels, file=name, first_line=2))
     return tuple(tables)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 from archive_cases import SIGNED
@@ -28,7 +29,8 @@ _TABLES: Final = {name: table(name, column("id"), *map(column, names)) for name,
 
 def write_as_0001(connection: Connection, memory: SessionMemory) -> None:
     """Write a session as version 0001 did: hashes in hexadecimal digits, and nothing worked out from the history."""
-    parcel = make_parcel(memory, lambda _: set())
+    as_numbers = tuple(replace(table, first_line=0) for table in memory.channels)  # in Parquet, up to version 0003
+    parcel = make_parcel(replace(memory, channels=as_numbers), lambda _: set())
     for file in parcel.files:
         connection.execute(insert(_TABLES["blob"]), {"sha256": file.sha256, "size": file.size})
         for number, content in enumerate(file.pieces):

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from pullbook.app.ports import Archive, Clock, Progress
+    from pullbook.quantities.arrays import IntArray
     from pullbook.records.archive_answer import Remembered
     from pullbook.records.result import PullStatus, SessionResult
     from pullbook.records.session import Session
@@ -178,9 +179,16 @@ def _channels(pulls: Sequence[PullStatus]) -> list[ChannelTable]:
         ChannelTable(
             pull=status.pull.name,
             channels={str(channel): values for channel, values in status.pull.channels.items()},
+            file=status.pull.source.name,
+            first_line=_first_line(status.pull.rows),
         )
         for status in pulls
     ]
+
+
+def _first_line(rows: IntArray) -> int:
+    """First of lines that follow each other; 0 where some are left out."""
+    return int(rows[0]) if rows.size and int(rows[-1] - rows[0]) == rows.size - 1 else 0
 
 
 def _shortened(content: Any) -> Any:  # noqa: ANN401 - whatever JSON holds

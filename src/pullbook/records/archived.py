@@ -173,10 +173,16 @@ class ChannelTable:
         Name of the pull.
     channels : mapping of str to (n,) array of float
         Values in SI. [SI unit of the channel]
+    file : str
+        The file that it was read from, as the session names it.
+    first_line : int
+        Line of the file, from 1, with the first values; the others follow line by line. 0 where they do not.
     """
 
     pull: str
     channels: Mapping[str, FloatArray]
+    file: str = ""
+    first_line: int = 0
 
     def __post_init__(self) -> None:
         from pullbook.quantities.arrays import frozen_floats

@@ -1,5 +1,8 @@
 """Channels of the pulls of a session as one file of columns (Apache Parquet), which is compressed as it is kept.
 
+So are kept the channels that `pullbook.remember.told_channels` cannot tell by the columns of a text, as those of a
+workbook, and all channels of sessions that came into the archive before there was that way.
+
 A column holds the channel of all pulls, one after the other, in counts: hundred-thousandths of the channel's largest
 value, rounded to a power of ten, which is finer than any bench records. What is written is the difference to the row
 before, because it takes half the room; the sum over the rows times the step of the column is the value. The steps and
@@ -21,8 +24,10 @@ if TYPE_CHECKING:
 
     from pullbook.quantities.arrays import FloatArray
 
-__all__ = ["from_parquet", "to_parquet"]
+__all__ = ["PARQUET", "from_parquet", "to_parquet"]
 
+PARQUET: Final = b"PAR1"
+"""Beginning of such a file."""
 _KEY: Final = "pullbook"
 _PULL: Final = "pull"
 _FINEST: Final = 1e-5  # of the largest value

@@ -11,11 +11,12 @@ from sqlalchemy.exc import DBAPIError
 
 from pullbook.errors import FailureError
 from pullbook.records.archive_answer import CheckedArchive, Damage
-from pullbook.remember.channels import from_parquet
+from pullbook.remember.channels import PARQUET, from_parquet
 from pullbook.remember.drawn import drawn, picture_from_history
 from pullbook.remember.events import seal
 from pullbook.remember.history import HISTORY, Blob, Event, Held, Piece, Table
 from pullbook.remember.packing import unpack
+from pullbook.remember.told_channels import demand_told
 from pullbook.remember.views import Session
 from pullbook.remember.words import key_of
 
@@ -181,7 +182,7 @@ def _file_damage(connection: Connection, sha256: str, size: int, roles: set[str]
 def _unreadable(roles: set[str], content: bytes) -> str:
     try:
         if "channels" in roles:
-            from_parquet(content)
+            (from_parquet if content.startswith(PARQUET) else demand_told)(content)
         if roles & {"findings", "content", "evidence"}:
             json.loads(content)
     except ValueError as error:

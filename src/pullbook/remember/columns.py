@@ -9,23 +9,22 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-import numpy as np
-
+from pullbook.remember.cells import cells_of, numbers_of
 from pullbook.remember.whole_numbers import from_planes, to_planes
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping
 
-    from pullbook.quantities.arrays import IntArray
+    from pullbook.quantities.arrays import FloatArray, IntArray
 
-__all__ = ["from_columns", "to_columns"]
+__all__ = ["NumberColumns", "from_columns", "numbers_in", "to_columns"]
 
 _SEPARATORS: Final = (b",", b";", b"\t", b" ")
 _FEWEST: Final = 16  # rows
 _CELL: Final = re.compile(rb" *(-?\d{1,14})(?:([.,])(\d{1,9}))?")
-_MOST_DIGITS: Final = 15
 _HEAD: Final = 4  # byte
 
 
@@ -74,6 +73,7 @@ def _table(lines: list[bytes]) -> tuple[bytes, int, int] | None:
     """Separator, first line and line behind the last one of the table around the middle of a text."""
     middle = len(lines) // 2
     best: tuple[bytes, int, int] | None = None
+    rank = (0.0, 0)
     for separator in _SEPARATORS:
         count = lines[middle].count(separator)
         if not count:
@@ -83,11 +83,18 @@ def _table(lines: list[bytes]) -> tuple[bytes, int, int] | None:
             first -= 1
         while last < len(lines) and lines[last].count(separator) == count:
             last += 1
-        while first < middle and not any(_CELL.fullmatch(cell.strip()) for cell in lines[first].split(separator)):
+        while first < middle and not _share(lines[first], separator):
             first += 1  # names and units have as many cells as the numbers below them
-        if last - first >= _FEWEST and (best is None or last - first > best[2] - best[1]):
-            best = separator, first, last
+        own = _share(lines[middle], separator), last - first  # a decimal comma between semicolons makes no cells
+        if last - first >= _FEWEST and own > rank:
+            best, rank = (separator, first, last), own
     return best
+
+
+def _share(line: bytes, separator: bytes) -> float:
+    """Share of the cells of a line that are numbers."""
+    cells = line.split(separator)
+    return sum(_CELL.fullmatch(cell.strip()) is not None for cell in cells) / len(cells)
 
 
 def _column(cells: list[bytes], *, careful: bool) -> tuple[int | list[Any], bytes]:
@@ -103,36 +110,14 @@ def _column(cells: list[bytes], *, careful: bool) -> tuple[int | list[Any], byte
 
 def _numbers(cells: list[bytes], *, careful: bool) -> tuple[tuple[str, int, int, int], IntArray] | None:
     """Form and whole numbers of cells that are all numbers of one form; None where they are not."""
-    found = [_CELL.fullmatch(cell) for cell in cells]
-    groups = [one.groups() for one in found if one is not None]
-    marks = {mark for _, mark, _ in groups if mark}
-    if len(groups) < len(cells) or len(marks) > 1:
-        return None
-    lengths = [len(rest) if rest else 0 for _, _, rest in groups]
-    places = max(lengths)
-    if max([len(whole) for whole, _, _ in groups]) + places > _MOST_DIGITS:
-        return None
-    values = np.array([int(whole + (rest or b"").ljust(places, b"0")) for whole, _, rest in groups], dtype=np.int64)
-    padded = len(cells[0]) if len({len(cell) for cell in cells}) == 1 else 0
-    form = (marks.pop() if marks else b".").decode(), places, int(min(lengths) < places), padded
-    return None if careful and _written(form, values) != cells else (form, values)
-
-
-def _written(form: Sequence[Any], values: IntArray) -> list[bytes]:
-    """Cells of whole numbers: decimal mark, decimals, whether last zeros are left out, width in characters."""
-    mark, places, trimmed, padded = form
-    texts = [f"{value:.{places}f}" for value in (values / 10.0**places).tolist()]
-    if trimmed:
-        texts = [text.rstrip("0").rstrip(".") if "." in text else text for text in texts]
-    if mark != ".":
-        texts = [text.replace(".", mark) for text in texts]
-    return [text.rjust(padded).encode() for text in texts]
+    found = numbers_of(cells)
+    return None if found is None or (careful and cells_of(*found) != cells) else found
 
 
 def _cells(told: list[Any], part: bytes, rows: int) -> list[bytes]:
     """Cells of a column of numbers."""
     *form, order, width = told
-    return _written(form, from_planes(part, rows, order, width))
+    return cells_of(form, from_planes(part, rows, order, width))
 
 
 def from_columns(packed: bytes) -> bytes:
@@ -155,20 +140,71 @@ def from_columns(packed: bytes) -> bytes:
 
 
 def _text(packed: bytes) -> bytes:
-    start = _HEAD + int.from_bytes(packed[:_HEAD], "little")
-    head = json.loads(packed[_HEAD:start])
-    texts = []
-    for size in head["texts"]:
-        texts.append(packed[start : start + size])
-        start += size
-    columns = []
-    for told in head["columns"]:
-        is_text = isinstance(told, int)
-        size = told if is_text else told[-1] * head["rows"]
-        part = packed[start : start + size]
-        columns.append(part.split(b"\n") if is_text else _cells(told, part, head["rows"]))
-        start += size
+    head, before, after, parts = _parts(packed)
+    columns = [
+        part.split(b"\n") if isinstance(told, int) else _cells(told, part, head["rows"])
+        for told, part in zip(head["columns"], parts, strict=True)
+    ]
     separator, end = head["separator"].encode(), b"\r" if head["ends"] else b""
     rows = [separator.join(cells) + end for cells in zip(*columns, strict=True)]
-    before, after = (text.split(b"\n") if count else [] for text, count in zip(texts, head["lines"], strict=True))
-    return b"\n".join([*before, *rows, *after])
+    texts = zip((before, after), head["lines"], strict=True)
+    first, last = (text.split(b"\n") if count else [] for text, count in texts)
+    return b"\n".join([*first, *rows, *last])
+
+
+def _parts(packed: bytes) -> tuple[dict[str, Any], bytes, bytes, list[bytes]]:
+    """Head, text before the table, text behind it, and what is kept of each column."""
+    start = _HEAD + int.from_bytes(packed[:_HEAD], "little")
+    head = json.loads(packed[_HEAD:start])
+    sizes = [told if isinstance(told, int) else told[-1] * head["rows"] for told in head["columns"]]
+    parts = []
+    for size in [*head["texts"], *sizes]:
+        parts.append(packed[start : start + size])
+        start += size
+    return head, parts[0], parts[1], parts[2:]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NumberColumns:
+    """Numbers of a table in a text.
+
+    Attributes
+    ----------
+    separator : str
+        What stands between two cells.
+    first_line : int
+        Line of the text, from 1, with the first row.
+    rows : int
+        Number of rows.
+    columns : mapping of int to (rows,) array of float
+        Columns of numbers by their place in a row, from 0. [as written]
+    """
+
+    separator: str
+    first_line: int
+    rows: int
+    columns: Mapping[int, FloatArray]
+
+
+def numbers_in(packed: bytes) -> NumberColumns:
+    r"""Numbers of a text of which `to_columns` made columns.
+
+    Parameters
+    ----------
+    packed : bytes
+        The columns.
+
+    Examples
+    --------
+    >>> text = b"rpm;Nm\r\n" + b"".join(b"%d;%d,5\r\n" % (2000 + row, 180 + row) for row in range(20))
+    >>> told = numbers_in(to_columns(text))
+    >>> told.separator, told.first_line, told.columns[1][:2].tolist()
+    (';', 2, [180.5, 181.5])
+    """
+    head, _, _, parts = _parts(packed)
+    numbers: dict[int, FloatArray] = {}
+    for place, (told, part) in enumerate(zip(head["columns"], parts, strict=True)):
+        if not isinstance(told, int):
+            numbers[place] = from_planes(part, head["rows"], *told[-2:]) / 10.0 ** told[1]
+    return NumberColumns(separator=head["separator"], first_line=head["lines"][0] + 1, rows=head["rows"],
+                         columns=numbers)  # fmt: skip

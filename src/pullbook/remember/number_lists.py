@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import numpy as np
 
@@ -12,7 +12,11 @@ from pullbook.remember.whole_numbers import from_planes, to_planes
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from pullbook.quantities.arrays import IntArray
+
 __all__ = ["from_lists", "to_lists"]
+
+_Counted: TypeAlias = "tuple[int, IntArray, list[int]]"  # decimals, whole numbers, places without one
 
 _HEAD: Final = 4  # byte
 _FEWEST: Final = 8
@@ -41,12 +45,12 @@ def to_lists(content: bytes) -> bytes | None:
         tree = json.loads(content)
     except (ValueError, RecursionError):
         return None
-    lists: list[list[float | None]] = []
+    lists: list[_Counted] = []
     rest = _text(_without(tree, lists)).encode()
     told: list[Any] = []
     parts: list[bytes] = []
-    for values in lists:
-        form, part = _packed(values)
+    for counted in lists:
+        form, part = _packed(counted)
         told.append(form)
         parts.append(part)
     head = _text(told).encode()
@@ -58,44 +62,46 @@ def _text(tree: object) -> str:
     return json.dumps(tree, separators=(",", ":"), ensure_ascii=False)
 
 
-def _without(tree: Any, lists: list[list[float | None]]) -> Any:  # noqa: ANN401 - whatever JSON holds
+def _without(tree: Any, lists: list[_Counted]) -> Any:  # noqa: ANN401 - whatever JSON holds
     """Tree with a mark for each list of numbers, which goes into `lists`."""
     if isinstance(tree, dict):
         return {key: _without(value, lists) for key, value in tree.items()}
     if isinstance(tree, list):
-        if len(tree) >= _FEWEST and _places(tree) is not None:
-            lists.append(tree)
+        counted = _counted(tree) if len(tree) >= _FEWEST else None
+        if counted is not None:
+            lists.append(counted)
             return _MARK
         return [_without(value, lists) for value in tree]
     return tree
 
 
-def _places(values: list[Any]) -> int | None:
-    """Decimals that all numbers of a list can be written with; None where it holds something else."""
-    if not all(value is None or isinstance(value, float) for value in values):
+def _counted(values: list[Any]) -> _Counted | None:
+    """Fewest decimals that all numbers of a list can be written with, and the numbers; None for anything else."""
+    if not set(map(type, values)) <= {float, type(None)}:
         return None
-    numbers = [value for value in values if value is not None]
-    if not numbers or max(abs(value) for value in numbers) >= _LARGEST:
+    numbers = np.array(values, dtype=np.float64)
+    there = np.isfinite(numbers)
+    known = numbers[there]
+    if not known.size or there.sum() + values.count(None) < len(values):
         return None
+    largest = float(np.abs(known).max())
     for places in range(_MOST_PLACES + 1):
         scale = 10.0**places
-        if max(abs(value) for value in numbers) * scale >= _LARGEST:
+        if largest * scale >= _LARGEST:
             return None
-        if all(round(value * scale) / scale == value for value in numbers):
-            return places
+        counts = np.rint(known * scale)
+        if np.array_equal(counts / scale, known):
+            before = np.maximum(np.cumsum(there) - 1, 0)  # a place without a number takes the one before it
+            filled = np.where(np.cumsum(there) > 0, counts[before], 0.0)
+            return places, filled.astype(np.int64), np.flatnonzero(~there).tolist()
     return None
 
 
-def _packed(values: list[float | None]) -> tuple[list[Any], bytes]:
-    """What is told of a list, and its bytes; a place without a number takes the one before it."""
-    places = _places(values) or 0
-    counts: list[int] = []
-    for value in values:
-        last = counts[-1] if counts else 0
-        counts.append(last if value is None else round(value * 10.0**places))
-    order, width, part = to_planes(np.array(counts, dtype=np.int64))
-    empty = [at for at, value in enumerate(values) if value is None]
-    return [places, len(values), order, width, empty], part
+def _packed(counted: _Counted) -> tuple[list[Any], bytes]:
+    """What is told of a list, and its bytes."""
+    places, counts, empty = counted
+    order, width, part = to_planes(counts)
+    return [places, counts.size, order, width, empty], part
 
 
 def from_lists(packed: bytes) -> bytes:

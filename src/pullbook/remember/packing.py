@@ -12,13 +12,15 @@ import zlib
 from functools import partial
 from typing import TYPE_CHECKING, Final
 
-from pullbook.remember.columns import from_columns, to_columns
+from pullbook.remember.columns import from_columns, numbers_in, to_columns
 from pullbook.remember.number_lists import from_lists, to_lists
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["PIECE", "pack", "pieces", "unpack"]
+    from pullbook.remember.columns import NumberColumns
+
+__all__ = ["PIECE", "columns_in", "pack", "pieces", "unpack"]
 
 PIECE: Final = 16 * 1024 * 1024
 """Longest stretch of a file that is packed at once. [byte]"""
@@ -74,6 +76,17 @@ def pack(content: bytes) -> bytes:
             return mark + _squeezed(told, _NUMBERS if mark == _COLUMNS else _TEXT)
     squeezed = _squeezed(content, _NUMBERS if content.startswith(_PARQUET) else _TEXT)
     return squeezed if len(squeezed) < len(content) else _PLAIN + content
+
+
+def columns_in(packed: bytes) -> NumberColumns | None:
+    """Columns of numbers of a stretch of a file; None where it was not kept column by column.
+
+    Parameters
+    ----------
+    packed : bytes
+        What `pack` gave.
+    """
+    return numbers_in(unpack(packed[1:])) if packed[:1] == _COLUMNS else None
 
 
 def _squeezed(content: bytes, kind: bytes) -> bytes:

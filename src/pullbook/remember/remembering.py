@@ -7,6 +7,7 @@ that which shares more than half of the files of pulls, as a folder that was mov
 from __future__ import annotations
 
 import hashlib
+from functools import cache
 from typing import TYPE_CHECKING, Any, Final
 
 from sqlalchemy import func, select
@@ -17,16 +18,19 @@ from pullbook.remember.channels import to_parquet
 from pullbook.remember.drawn import draw, events_about
 from pullbook.remember.events import add_event, content_text
 from pullbook.remember.history import Event, Held
+from pullbook.remember.packing import PIECE, columns_in
 from pullbook.remember.picture import source_start
 from pullbook.remember.standing import standing_of
+from pullbook.remember.told_channels import tell_channels
 from pullbook.remember.views import Revision, Session, Source
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from sqlalchemy import Connection
 
     from pullbook.records.archived import ArchivedSession, SessionMemory, Signed
+    from pullbook.remember.columns import NumberColumns
 
 __all__ = ["Parcel", "add_session", "make_parcel", "told_of"]
 
@@ -67,17 +71,39 @@ def make_parcel(memory: SessionMemory, there: Callable[[list[str]], set[str]]) -
         Which hashes are kept already; those files are passed over.
     """
     hashes = {one["name"]: one["sha256"] for one in memory.content["files"]}
-    entries = [("file", name, hashes[name], content) for name, content in memory.files.items()]
-    for role, name, content in (
-        ("content", "content.json", content_text(memory.content).encode()),
-        ("findings", "findings.json", memory.findings), ("channels", "channels.parquet", to_parquet(memory.channels)),
-        ("scatter", "scatter.bin", memory.scatter), ("evidence", "evidence.json", memory.evidence),
-    ):  # fmt: skip
-        if content:
-            entries.append((role, name, hashlib.sha256(content).hexdigest(), content))
-    kept = there([sha256 for _, _, sha256, _ in entries])
-    files = [packed(content, sha256) for _, _, sha256, content in entries if sha256 not in kept]
-    return Parcel(memory, files, [(role, name, sha256) for role, name, sha256, _ in entries])
+    raw = [("file", name, hashes[name], content) for name, content in memory.files.items()]
+    found = [
+        (role, name, hashlib.sha256(content).hexdigest(), content)
+        for role, name, content in (
+            ("content", "content.json", content_text(memory.content).encode()),
+            ("findings", "findings.json", memory.findings), ("scatter", "scatter.bin", memory.scatter),
+            ("evidence", "evidence.json", memory.evidence),
+        ) if content
+    ]  # fmt: skip
+    kept = there([sha256 for _, _, sha256, _ in [*raw, *found]])
+    files = {name: packed(content, sha256) for _, name, sha256, content in raw if sha256 not in kept}
+    channels = _channels(memory, files)
+    others = [packed(content, sha256) for _, _, sha256, content in [*found, *channels] if sha256 not in kept]
+    held = [(role, name, sha256) for role, name, sha256, _ in [*raw, *found, *channels]]
+    return Parcel(memory, [*files.values(), *others], held)
+
+
+def _channels(memory: SessionMemory, files: Mapping[str, PackedFile]) -> list[tuple[str, str, str, bytes]]:
+    """Files of the channels: what the columns of files tell, and numbers for what they do not."""
+
+    @cache
+    def columns_of(name: str) -> NumberColumns | None:
+        if name not in memory.files or len(memory.files[name]) > PIECE:
+            return None
+        pieces = (files[name] if name in files else packed(memory.files[name])).pieces
+        return columns_in(pieces[0]) if pieces else None
+
+    told, rest = tell_channels(memory.channels, columns_of)
+    return [
+        ("channels", name, hashlib.sha256(content).hexdigest(), content)
+        for name, content in (("channels.json", told), ("channels.parquet", to_parquet(rest)))
+        if content
+    ]
 
 
 def told_of(memory: SessionMemory) -> dict[str, str]:

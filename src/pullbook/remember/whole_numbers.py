@@ -30,13 +30,24 @@ def to_planes(values: IntArray) -> tuple[int, int, bytes]:
     >>> order, width, from_planes(planes, 100, order, width)[-1]
     (2, 2, np.int64(1990))
     """
-    ways = [(np.diff(values, n=order, prepend=[0] * order), order) for order in _ORDERS]
-    differences, order = min(ways, key=lambda way: float(np.log2(np.abs(way[0].astype(np.float64)) + 1.0).sum()))
+    ways = [values]
+    for _ in _ORDERS[1:]:
+        ways.append(_differences(ways[-1]))
+    costs = np.log2(np.abs(np.array(ways, dtype=np.float64)) + 1.0).sum(axis=1)
+    order = int(np.argmin(costs))
+    differences = ways[order]
     folded = np.where(differences >= 0, 2 * differences, -2 * differences - 1).astype("<u8")
     largest = int(folded.max(initial=0))
     width = next(one for one in _WIDTHS if one == _WIDEST or largest < 256**one)
     planes = np.ascontiguousarray(folded).view(np.uint8).reshape(-1, _WIDEST)[:, :width].T
     return order, width, planes.tobytes()
+
+
+def _differences(values: IntArray) -> IntArray:
+    """Differences to the number before; the first one is taken from zero."""
+    differences = values.copy()
+    differences[1:] -= values[:-1]
+    return differences
 
 
 def from_planes(planes: bytes, rows: int, order: int, width: int) -> IntArray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -17,6 +18,7 @@ from pullbook.remember.blobs import taken_out
 from pullbook.remember.channels import from_parquet
 from pullbook.remember.history import Held
 from pullbook.remember.place import place_of
+from pullbook.remember.told_channels import channels_told
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -76,16 +78,23 @@ def test_other_findings_of_the_same_files_are_added_beside_the_old_ones(archive:
     assert archive.check(silent).damages == ()
 
 
-def test_channels_come_back_within_their_step(archive: SqlArchive) -> None:
+def test_channels_come_back_from_the_files_and_those_of_no_text_within_their_step(archive: SqlArchive) -> None:
     kept = memory()
-    archive.remember(kept, SIGNED)
+    first, *others = kept.channels
+    apart = replace(first, file="pulls/100.xlsx")  # no text that was kept tells it
+    archive.remember(replace(kept, channels=(apart, *others)), SIGNED)
     with archive._reading() as connection:
-        sha256 = connection.execute(select(Held.sha256).where(Held.role == "channels")).scalar_one()
-        tables = from_parquet(taken_out(connection, sha256))
-    assert [table.pull for table in tables] == [table.pull for table in kept.channels]
-    for table, original in zip(tables, kept.channels, strict=True):
-        assert table.channels["torque"] == pytest.approx(original.channels["torque"], abs=0.0005 + 1e-9)  # N m
-        assert table.channels["speed"] == pytest.approx(original.channels["speed"], abs=0.005 + 1e-9)  # rpm
+        rows = connection.execute(select(Held.name, Held.sha256).where(Held.role == "channels"))
+        hashes = {row.name: row.sha256 for row in rows}
+        (numbers,) = from_parquet(taken_out(connection, hashes["channels.parquet"]))
+        told = channels_told(taken_out(connection, hashes["channels.json"]), kept.files.__getitem__)
+    assert [table.pull for table in (numbers, *told)] == [table.pull for table in kept.channels]
+    assert numbers.channels["torque"] == pytest.approx(first.channels["torque"], abs=0.0005 + 1e-9)  # N m
+    assert numbers.channels["speed"] == pytest.approx(first.channels["speed"], abs=0.005 + 1e-9)  # rpm
+    for table, original in zip(told, others, strict=True):
+        for name, values in original.channels.items():
+            assert table.channels[name] == pytest.approx(values, rel=1e-9)
+    assert archive.check(silent).damages == ()
 
 
 def test_words_are_found_by_their_beginning_whatever_case_accent_and_plural(archive: SqlArchive) -> None:

@@ -19,6 +19,7 @@ from pullbook.remember.archive import SqlArchive
 from pullbook.remember.history import Table
 from pullbook.remember.migrate import NEWEST, settle, version_of
 from pullbook.remember.place import place_of
+from pullbook.remember.remembering import add_session, make_parcel
 from pullbook.remember.views import OF_SESSION
 
 if TYPE_CHECKING:
@@ -51,8 +52,15 @@ def fill_binary(connection: Connection) -> None:
     assert {len(bytes(one)) for one in found} == {32}
 
 
+def fill_told(connection: Connection) -> None:
+    """What a pullbook of version 0004 wrote: channels by the columns of their files."""
+    add_session(connection, make_parcel(memory(3, title="T3"), lambda _: set()), SIGNED)
+    found = connection.execute(text("SELECT name FROM held WHERE role = 'channels' ORDER BY event_id")).scalars().all()
+    assert found == ["channels.parquet", "channels.parquet", "channels.json"]
+
+
 FILLED_BY: Final[dict[str, Callable[[Connection], None]]] = {
-    "0001": fill_history, "0002": fill_views, "0003": fill_binary,
+    "0001": fill_history, "0002": fill_views, "0003": fill_binary, "0004": fill_told,
 }  # fmt: skip
 """What each version adds to what the ones before it had written."""
 
@@ -64,6 +72,7 @@ def test_the_newest_version_is_the_last_of_the_steps_and_each_has_data_to_be_tes
 
 @pytest.mark.parametrize("start", versions())
 def test_an_archive_of_every_earlier_version_comes_up_with_what_it_holds(address: str, start: str) -> None:
+    titles = ["T3", "T2", "T1"] if start >= "0004" else ["T2", "T1"]
     old = SqlArchive(place_of(address))
     for version in versions()[: versions().index(start) + 1]:
         with old._doors.writing() as connection:
@@ -78,9 +87,9 @@ def test_an_archive_of_every_earlier_version_comes_up_with_what_it_holds(address
         assert connection.execute(text("SELECT uid, sha256 FROM event ORDER BY id")).all() == before
     new = SqlArchive(place_of(address))
     if start != NEWEST:
-        assert [one.title for one in new.find(ALL).sessions] == ["T2", "T1"]
+        assert [one.title for one in new.find(ALL).sessions] == titles
     assert new.check(silent, repair=True).damages == ()
-    assert [one.title for one in new.find(ALL).sessions] == ["T2", "T1"]
+    assert [one.title for one in new.find(ALL).sessions] == titles
     new.close()
 
 
