@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
     from pullbook.curves.archive_prior import ArchivePrior
 
+ARCHIVES, SESSIONS = 50, 20
+"""Archives of the full study, and sessions after each: 1,000 for each row of the table."""
 MIXED = ("AAABBBAAA", "ABABAB", "AAABBBCCCDDDAAA", "AABBAABB")
 
 
@@ -77,12 +79,17 @@ def _session(order: str, noise: Noise, seed: np.random.SeedSequence, draws: int)
     return simulate(order, noise, np.random.default_rng(seed), own_fitting=own, timed=not own, draws=draws)
 
 
-@cache
 def prior_of(case: Case, seed: int, sessions: int = 20) -> ArchivePrior:
     """What so many simulated earlier sessions teach."""
+    return _taught(case.archive, case.noise, seed, sessions)
+
+
+@cache
+def _taught(orders: tuple[str, ...], noise: Noise, seed: int, sessions: int) -> ArchivePrior:
+    """The same for all cases with such an archive."""
     seeds = np.random.SeedSequence([seed, 1]).spawn(sessions)
     known = [
-        likelihood_of(_session(case.archive[index % len(case.archive)], case.noise, one, 10).comparison)
+        likelihood_of(_session(orders[index % len(orders)], noise, one, 10).comparison)
         for index, one in enumerate(seeds)
     ]
     prior = learn_prior([one for one in known if one is not None])
@@ -162,8 +169,8 @@ def rates(case: Case, archives: int, sessions: int, draws: int, seed: int = 2026
 def main() -> None:
     """Print the table, row by row."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--archives", type=int, default=15)
-    parser.add_argument("--sessions", type=int, default=40)
+    parser.add_argument("--archives", type=int, default=ARCHIVES)
+    parser.add_argument("--sessions", type=int, default=SESSIONS)
     parser.add_argument("--draws", type=int, default=4000)
     parser.add_argument("names", nargs="*")
     asked = parser.parse_args()

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import sys
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
-from functools import partial
 from itertools import groupby
 
 import numpy as np
@@ -24,6 +22,8 @@ from pullbook.records.session import Session
 
 WINDOW = (2500.0, 3500.0)
 DAY = replace(COSTS, warm_up=0.0, cool_down=0.0, together=0.0)
+SESSIONS, DRAWN = 1000, 4000
+"""Sessions simulated for each design of the full study, and drawn for its plan."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,21 +34,53 @@ class Design:
     targets: tuple[Target, ...]
 
 
+def gain(percent: float, window: tuple[float, float] | None = None) -> Target:
+    """Gain of B on A."""
+    return target("B", "A", percent, window)
+
+
 DESIGNS = (
-    Design(order="AAABBB", targets=(target("B", "A", 3.0), target("B", "A", 4.0))),
-    Design(order="AAABBBAAA", targets=(target("B", "A", 2.0), target("B", "A", 2.0, WINDOW))),
-    Design(order="ABABAB", targets=(target("B", "A", 1.8), target("B", "A", 2.2, WINDOW))),
-    Design(order="AABBAABB", targets=(target("B", "A", 1.8), target("B", "A", 2.0, WINDOW))),
+    Design(order="AAABBB", targets=(*(gain(size) for size in (2.0, 2.5, 3.0, 4.0)), gain(2.5, WINDOW))),
+    Design(
+        order="AAABBBAAA",
+        targets=(*(gain(size) for size in (1.5, 2.0, 3.0)), *(gain(size, WINDOW) for size in (1.5, 2.0))),
+    ),
+    Design(
+        order="ABABAB",
+        targets=(*(gain(size) for size in (1.2, 1.8, 2.5)), *(gain(size, WINDOW) for size in (1.5, 2.2))),
+    ),
+    Design(
+        order="AABBAABB",
+        targets=(*(gain(size) for size in (1.2, 1.8, 2.5)), *(gain(size, WINDOW) for size in (1.4, 2.0))),
+    ),
     Design(
         order="AABBCCAABBCC",
         targets=(
+            gain(1.5),
             target("B", "A", 1.6, WINDOW, Ask.CLAIM),
             target("C", "A", 1.6, (5000.0, 6000.0), Ask.CLAIM),
             target("B", "A", 3.2, WINDOW, Ask.WITHIN),
         ),
     ),
 )
-HEAD = "| order | question | planned, % | seen in sessions put through the comparison, % |\n| --- | --- | --- | --- |"
+HEAD = "| order | question | planned, % | seen, % | seen less planned |\n| --- | --- | --- | --- | --- |"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """Odds of one question, and the share that was seen. [%]"""
+
+    order: str
+    asked: str
+    planned: float
+    seen: float
+    error: float
+    """Standard error of the difference, of both sides."""
+
+    def row(self) -> str:
+        """Row of the table."""
+        away = f"{self.seen - self.planned:+.1f} ± {self.error:.1f}"
+        return f"| {self.order} | {self.asked} | {self.planned:.1f} | {self.seen:.1f} | {away} |"
 
 
 def planned_odds(design: Design, sessions: int) -> tuple[float, ...]:
@@ -67,16 +99,18 @@ def seen_share(design: Design, sessions: int, seed: int = 5) -> tuple[float, ...
     return rehearsed.offers[0].rehearsed
 
 
-def rows(design: Design, sessions: int, workers: int) -> list[str]:
-    """Rows of the table, with standard errors."""
-    each = sessions // (10 * workers) * 10
-    with ProcessPoolExecutor(workers) as pool:
-        parts = list(pool.map(partial(seen_share, design, each), range(workers)))
-    seen = np.mean(parts, axis=0)
+def compared(design: Design, sessions: int, drawn: int) -> list[Held]:
+    """Every question of a design."""
+    both = zip(design.targets, planned_odds(design, drawn), seen_share(design, sessions), strict=True)
     return [
-        f"| {design.order} | {_asked(one)} | {100 * odds:.1f} | {100 * share:.1f} ± "
-        f"{100 * np.sqrt(share * (1 - share) / (each * workers)):.1f} |"
-        for one, odds, share in zip(design.targets, planned_odds(design, sessions), seen, strict=True)
+        Held(
+            order=design.order,
+            asked=_asked(one),
+            planned=100.0 * odds,
+            seen=100.0 * share,
+            error=100.0 * float(np.sqrt(odds * (1.0 - odds) * (1.0 / sessions + 1.0 / drawn))),
+        )
+        for one, odds, share in both
     ]
 
 
@@ -119,5 +153,5 @@ def _plan(design: Design) -> tuple[Plan, Session]:
 if __name__ == "__main__":
     sys.stdout.write(HEAD + "\n")
     for one in DESIGNS:
-        sys.stdout.write("\n".join(rows(one, int(sys.argv[1]) if len(sys.argv) > 1 else 1000, 2)) + "\n")
+        sys.stdout.write("\n".join(held.row() for held in compared(one, SESSIONS, DRAWN)) + "\n")
         sys.stdout.flush()

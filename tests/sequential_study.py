@@ -30,7 +30,11 @@ LOOKS = (6, 8, 10, 12, 14, 16)
 FIXED = (12, 14)
 """Pulls of plans that are looked at once, on both sides of the same power."""
 TRUE = (-1.0,)
-HEAD = "| plan | truth below the claim by | supported, % | pulls on average |\n| --- | --- | --- | --- |"
+SESSIONS, SEED = 1000, 3
+"""Sessions of each row of the full study."""
+HEAD = (
+    "| plan | truth below the claim by | sessions | supported, % | pulls on average |\n| --- | --- | --- | --- | --- |"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,27 +107,26 @@ def _planned(pulls: int) -> PlannedPulls:
     return PlannedPulls(builds=tuple("AB"[n] for n in cell.tolist()), fitting=fitting, hours=hours, span=SPAN)
 
 
-def row(name: str, count: int, off: float, looks: tuple[int, ...], *, spending: bool = True) -> str:
+def row(name: str, off: float, seen: Seen) -> str:
     """Row of the table, with standard errors."""
-    seen = run_sessions(count, off, looks, 3, spending=spending)
-    share = float(seen.supported.mean())
+    share, count = float(seen.supported.mean()), seen.pulls.size
     error = 100.0 * np.sqrt(share * (1.0 - share) / count)
-    return f"| {name} | {off:+g} % | {100.0 * share:.1f} ± {error:.1f} | {seen.pulls.mean():.1f} |"
+    return f"| {name} | {off:+g} % | {count:,} | {100.0 * share:.1f} ± {error:.1f} | {seen.pulls.mean():.1f} |"
 
 
 def table(count: int) -> Iterator[str]:
     """All rows, as they come."""
     each = f"{len(LOOKS)} looks, at most {LOOKS[-1]} pulls"
     yield HEAD
-    yield row(each, count, 0.0, LOOKS)
-    yield row(f"{each}, each at 5 %", count, 0.0, LOOKS, spending=False)
+    yield row(each, 0.0, run_sessions(count, 0.0, LOOKS, SEED))
     for off in TRUE:
-        yield row(each, count, off, LOOKS)
+        yield row(each, off, run_sessions(count, off, LOOKS, SEED))
         for pulls in FIXED:
-            yield row(f"{pulls} pulls, one look", count, off, (pulls,))
+            yield row(f"{pulls} pulls, one look", off, run_sessions(count, off, (pulls,), SEED))
+    yield row(f"{each}, each at 5 %", 0.0, run_sessions(count, 0.0, LOOKS, SEED, spending=False))
 
 
 if __name__ == "__main__":
-    for line in table(int(sys.argv[1]) if len(sys.argv) > 1 else 1000):
+    for line in table(int(sys.argv[1]) if len(sys.argv) > 1 else SESSIONS):
         sys.stdout.write(line + "\n")
         sys.stdout.flush()

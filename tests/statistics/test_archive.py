@@ -1,30 +1,44 @@
+"""Bands hold with what earlier sessions taught, and a bench that changed is noticed."""
+
 from __future__ import annotations
 
 import pytest
-from archive_study import CASES, HEAD, LOUDER, NOTICED_HEAD, Case, noticed, rates
+from archive_study import ARCHIVES, CASES, HEAD, LOUDER, NOTICED_HEAD, SESSIONS, Case, noticed, rates
+from chance import least, most
 
-# Sessions of the reduced study: the Monte Carlo error of 95 % is 10 points, of 90 % noticed 12.
-FEW = 20
+PROMISED = CASES[:6]
+"""Rows whose coverage is promised to be 94 to 97 %; the others are after an archive of one order alone."""
+FEW, FEW_DRAWS = 8, 400
+"""Sessions for each row of the reduced study; 400 draws cost a point or so of coverage."""
 
 
-def test_bands_hold_with_what_earlier_sessions_taught_and_tripled_scatter_is_noticed() -> None:
-    found = rates(CASES[0], 1, FEW, 400, seed=5)
-    assert found.coverage >= 80.0
-    assert 2.0 < found.half_width < 3.6  # 2.8 in the study that chose the method
+def test_bands_hold_with_what_earlier_sessions_taught_and_are_as_wide_as_in_the_full_study() -> None:
+    found = [rates(case, 1, FEW, FEW_DRAWS, seed=5) for case in PROMISED]
+    held = sum(one.coverage for one in found) / len(found)
+    assert held >= least(FEW * len(found), 94.0)
+    for one in found:
+        width = float(one.case.earlier.split("/")[1])
+        # The median of eight sessions whose scatter varies by 30 %, after one archive: two standard errors.
+        assert one.half_width == pytest.approx(width, rel=0.4), one.case.name
+
+
+def test_tripled_scatter_is_noticed_by_a_few_sessions() -> None:
     tripled = next(case for case in LOUDER if case.louder == 3.0)
-    flagged, ratio = noticed(tripled, 1, FEW, seed=5)
-    assert flagged >= 65.0
+    flagged, ratio = noticed(tripled, 1, 20, seed=5)
+    assert flagged >= least(20, 92.0)  # of the study that chose the method
     assert ratio > 2.0
 
 
 @pytest.mark.simulation
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
 def test_bands_hold_with_what_twenty_sessions_taught(case: Case, capsys: pytest.CaptureFixture[str]) -> None:
-    found = rates(case, 15, 40, 4000)
+    found = rates(case, ARCHIVES, SESSIONS, 4000)
     with capsys.disabled():
         print(f"\n{HEAD}\n{found.row()}", flush=True)  # noqa: T201 - the table is the point of the study
-    # Monte Carlo error of 600 sessions: 1.7 points.
-    assert 92.5 <= found.coverage <= 98.5
+    # 94 to 97 %, and what 1,000 sessions leave to chance: 91.6 to 98.5 seen. After one order alone no less than 94 %.
+    assert found.coverage >= least(found.sessions, 94.0)
+    if case in PROMISED:
+        assert found.coverage <= most(found.sessions, 97.0)
 
 
 @pytest.mark.simulation
@@ -32,10 +46,11 @@ def test_bands_hold_with_what_twenty_sessions_taught(case: Case, capsys: pytest.
 def test_changed_scatter_is_noticed_as_often_as_the_earlier_study_says(
     case: Case, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    flagged, ratio = noticed(case, 15, 40)
+    flagged, ratio = noticed(case, ARCHIVES, SESSIONS)
     with capsys.disabled():
         print(f"\n{NOTICED_HEAD}\n| {case.name} | {flagged:.1f} | {ratio:.2f} | {case.earlier} |")  # noqa: T201 - as above
+    tries = ARCHIVES * SESSIONS
     if case.louder > 1.0 and case.earlier != "-":
-        assert flagged >= float(case.earlier) - 3.0
+        assert flagged >= least(tries, float(case.earlier))
     if case.louder <= 1.0:
-        assert flagged <= 7.0
+        assert flagged <= most(tries, 5.0)  # probability below which an archive is dropped

@@ -13,9 +13,9 @@ from typing import Final
 import numpy as np
 import pytest
 from bad_pull_study import SPOILT, bad_pull_study
+from chance import most
 from claims_study import Counter, Scenario, study
 from noise_model import BENCH, IID
-from scipy.stats import binom
 
 SESSIONS: Final = 200
 FULL: Final = 1000
@@ -87,11 +87,6 @@ HELD: Final = (
 def reduced(scenario: Scenario) -> Counter:
     """200 sessions with fewer draws."""
     return study(scenario, SESSIONS, seed=20, draws=1000)
-
-
-def most(tries: int, percent: float) -> float:
-    """Rate in per cent that 999 of 1,000 runs keep to where the true one is `percent`."""
-    return 100.0 * float(binom.ppf(0.999, tries, percent / 100.0)) / tries
 
 
 def _at_most(counter: Counter, what: str, percent: float) -> None:

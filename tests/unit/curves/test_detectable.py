@@ -58,6 +58,16 @@ def test_the_line_without_re_fitting_is_reproduced(pulls: int, published: float)
 
 
 @pytest.mark.parametrize(
+    ("pulls", "published"),
+    # The same line, with about twelve degrees of freedom of an archive beside those of the session.
+    [(1, 2.02), (2, 1.41), (3, 1.14), (4, 0.98), (5, 0.87), (8, 0.68)],
+)
+def test_the_line_without_re_fitting_and_with_an_archive_is_reproduced(pulls: int, published: float) -> None:
+    gain = detectable_gain(0.47 * np.sqrt(2.0 / pulls), 12 + 2 * pulls - 2, 0.95)
+    assert gain == pytest.approx(published, rel=0.01)
+
+
+@pytest.mark.parametrize(
     ("pulls", "error"),
     # By how much the sum of two quantiles may be off the noncentral t distribution (statsmodels).
     [(2, 0.08), (3, 0.03), (6, 0.01), (9, 0.006)],
