@@ -133,9 +133,9 @@ def browse() -> None:
 
 
 def simulate() -> None:
-    """Run the full error-rate study, 1,000 sessions a scenario, and print the table of the documentation."""
+    """Run the full studies of error rates, plans and archives, 1,000 sessions a scenario, and print their tables."""
     setup()
-    run(PYTHON, "-m", "pytest", "-n", "2", "-m", "simulation", "-s", "tests/statistics")
+    run(PYTHON, "-m", "pytest", "-n", "2", "-m", "simulation", "tests/statistics")
 
 
 def bench() -> None:

@@ -20,6 +20,8 @@ from pullbook.records.context import PullContext
 from pullbook.records.pull import Direction, Pull
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from pullbook.quantities.arrays import FloatArray
     from pullbook.records.check import Check
 
@@ -129,9 +131,9 @@ def test_most_glitches_of_four_per_cent_are_found(width: float) -> None:
     ],
     ids=["iid", "bench", "not constant", "rough", "doubled"],
 )
-def test_rates_of_all_false_alarms(noise: Noise, first_pull: float) -> None:
+def test_rates_of_all_false_alarms(noise: Noise, first_pull: float, tell: Callable[[str], None]) -> None:
     measured = rates(noise, sessions=1000, seed=3)
-    print(noise, measured)  # noqa: T201 - the table of the simulation
+    tell(f"{noise} {measured}")
     assert measured.alone <= 0.015
     assert measured.unfit <= 0.01
     assert measured.first_pull <= first_pull
@@ -139,7 +141,7 @@ def test_rates_of_all_false_alarms(noise: Noise, first_pull: float) -> None:
 
 @pytest.mark.simulation
 @pytest.mark.parametrize("width", [50.0, 100.0, 150.0, 200.0])
-def test_rates_of_finding_what_was_planted(width: float) -> None:
+def test_rates_of_finding_what_was_planted(width: float, tell: Callable[[str], None]) -> None:
     share = found(width, sessions=1000, seed=4)
-    print(width, share)  # noqa: T201 - the table of the simulation
+    tell(f"{width} {share}")
     assert share >= (0.9 if width >= 100.0 else 0.6)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pytest
@@ -16,6 +16,9 @@ from bad_pull_study import SPOILT, bad_pull_study
 from chance import most
 from claims_study import Counter, Scenario, study
 from noise_model import BENCH, IID
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 SESSIONS: Final = 200
 FULL: Final = 1000
@@ -169,11 +172,10 @@ def tables(counters: dict[str, Counter]) -> str:
 
 
 @pytest.mark.simulation
-def test_full_error_rates(capsys: pytest.CaptureFixture[str]) -> None:
+def test_full_error_rates(tell: Callable[[str], None]) -> None:
     """Tables of the documentation: 1,000 sessions a scenario."""
     counters = {scenario.name: study(scenario, FULL, seed=40) for scenario in ALL}
-    with capsys.disabled():
-        print(tables(counters))  # noqa: T201 - a study prints
+    tell(tables(counters))
     for name in (scenario.name for scenario in ALL):
         for what in FALSE_CLAIMS:
             _at_most(counters[name], what, 5.0)
@@ -181,7 +183,7 @@ def test_full_error_rates(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 @pytest.mark.simulation
-def test_full_error_rates_of_bad_pulls(capsys: pytest.CaptureFixture[str]) -> None:
+def test_full_error_rates_of_bad_pulls(tell: Callable[[str], None]) -> None:
     """Table of the documentation: 400 sessions for each kind of spoilt pull."""
     orders = {
         "4x3": ("AAABBBCCCDDD", IID, True),
@@ -198,7 +200,6 @@ def test_full_error_rates_of_bad_pulls(capsys: pytest.CaptureFixture[str]) -> No
         f"{name}, {spoilt}": [_cell(counter.rate("flagged")), _cell(counter.rate("the right pull alone"))]
         for (name, spoilt), counter in counters.items()
     }
-    with capsys.disabled():
-        print(_table("per cent of sessions", rows, ["any flagged", "the right pull alone"]))  # noqa: T201 - a study prints
+    tell(_table("per cent of sessions", rows, ["any flagged", "the right pull alone"]))
     for name in orders:
         _at_most(counters[name, "none"], "flagged", 5.0)

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 from plan_power_study import DESIGNS, DRAWN, HEAD, SESSIONS, Design, compared
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 
 @pytest.mark.slow
@@ -15,12 +20,9 @@ def test_planned_odds_are_about_what_a_few_sessions_have(design: Design) -> None
 
 @pytest.mark.simulation
 @pytest.mark.parametrize("design", DESIGNS, ids=lambda design: design.order)
-def test_planned_odds_and_seen_shares_agree_within_three_points(
-    design: Design, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_planned_odds_and_seen_shares_agree_within_three_points(design: Design, tell: Callable[[str], None]) -> None:
     found = compared(design, SESSIONS, DRAWN)
-    with capsys.disabled():
-        print("\n" + HEAD + "\n" + "\n".join(one.row() for one in found), flush=True)  # noqa: T201 - for the docs
+    tell("\n".join([HEAD, *(one.row() for one in found)]))
     for one in found:
         # Three points, and what both sides leave to chance: two standard errors, 3.5 points where the odds are even.
         assert abs(one.seen - one.planned) <= 3.0 + 2.0 * one.error, one.row()

@@ -1,5 +1,8 @@
 from __future__ import annotations
 
+from itertools import product
+from typing import TYPE_CHECKING
+
 import pytest
 from pooling_study import (
     CURVE_HEAD,
@@ -11,6 +14,9 @@ from pooling_study import (
     printed_coverage,
     rates,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 # 3 x 40 sets for each number of sessions: the Monte Carlo error of 95 % is 4 points, of all together 1.7; the full
 # study has 4,000 sets a row.
@@ -30,16 +36,12 @@ def test_pooled_band_and_the_band_for_the_next_engine_hold_at_all_speeds_at_once
 
 
 @pytest.mark.simulation
-def test_full_study_of_pooling_prints_its_table(capsys: pytest.CaptureFixture[str]) -> None:
-    found = []
-    with capsys.disabled():
-        print("\n" + HEAD)  # noqa: T201 - the table is the point of the study; it goes into the docs
-        for precision in PRECISIONS:
-            for count in SESSIONS:
-                for heterogeneity in HETEROGENEITIES:
-                    found.append((precision, rates(count, heterogeneity, precision, 4000)))
-                    print(found[-1][1].row(), flush=True)  # noqa: T201 - as above
-        print("\n" + CURVE_HEAD)  # noqa: T201 - as above
+def test_full_study_of_pooling_prints_its_table(tell: Callable[[str], None]) -> None:
+    found = [
+        (precision, rates(count, heterogeneity, precision, 4000))
+        for precision, count, heterogeneity in product(PRECISIONS, SESSIONS, HETEROGENEITIES)
+    ]
+    tell("\n".join([HEAD, *(rate.row() for _, rate in found)]))
     for precision, rate in found:
         # Monte Carlo error with 4,000 sets: 0.7 points.
         assert 93.3 <= rate.printed <= (99.1 if precision == PRECISIONS[2] else 97.2), rate.name
@@ -48,10 +50,10 @@ def test_full_study_of_pooling_prints_its_table(capsys: pytest.CaptureFixture[st
 
 @pytest.mark.simulation
 @pytest.mark.parametrize("count", SESSIONS)
-def test_full_study_of_pooled_curves(count: int, capsys: pytest.CaptureFixture[str]) -> None:
+def test_full_study_of_pooled_curves(count: int, tell: Callable[[str], None]) -> None:
+    tell(CURVE_HEAD)
     for heterogeneity in HETEROGENEITIES:
         mean, following = curve_rates(count, heterogeneity, 2000)
-        with capsys.disabled():
-            print(f"| {count}, {100 * heterogeneity:.0f} % | {mean:.1f} | {following:.1f} |")  # noqa: T201 - as above
+        tell(f"| {count}, {100 * heterogeneity:.0f} % | {mean:.1f} | {following:.1f} |")
         assert mean >= 93.0
         assert following >= 92.0

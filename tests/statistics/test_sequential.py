@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
 from sequential_study import FIXED, HEAD, LOOKS, SEED, SESSIONS, TRUE, Seen, row, run_sessions
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 
 @pytest.mark.slow
@@ -19,14 +24,12 @@ def test_a_few_sessions_that_were_looked_at_seldom_claim_what_is_false_and_end_e
 
 
 @pytest.mark.simulation
-def test_false_claims_stay_at_five_of_a_hundred_and_pulls_are_saved(capsys: pytest.CaptureFixture[str]) -> None:
-    with capsys.disabled():
-        print("\n" + HEAD)  # noqa: T201 - the table is the point of the study; it goes into the docs
+def test_false_claims_stay_at_five_of_a_hundred_and_pulls_are_saved(tell: Callable[[str], None]) -> None:
+    tell(HEAD)
 
     def seen(off: float, looks: tuple[int, ...]) -> Seen:
         found = run_sessions(SESSIONS, off, looks, SEED)
-        with capsys.disabled():
-            print(row(f"looks at {looks}", off, found), flush=True)  # noqa: T201 - as above
+        tell(row(f"looks at {looks}", off, found))
         return found
 
     false = seen(0.0, LOOKS)
