@@ -1,254 +1,223 @@
-"""The archive with 100,000 pulls in it: how long remembering, finding and pooling take, and its size.
+"""The archive with 100,000 pulls in it: how long remembering, finding and pooling take, and what its bytes are.
 
-``python benchmarks/archive_bench.py [--pulls 100000] [--archive PLACE] [--server]``. The sessions are the demo over and
-over, with other titles, engines, parts and dimensions, and other bytes under every hash, so that nothing is kept once
-that would be kept many times on a bench. What is measured is in one process that has loaded the libraries; comparing
-the session comes before and is not counted.
+``python benchmarks/archive_bench.py [--pulls 100000] [--new 300] [--archive PLACE] [--server] [--write]``. The sessions
+are the demo with all and with some of its builds, with new noise in every pull (`archive_sessions`). They go through
+what writes a session of a bench, some hundred in one transaction. Times are of one process that has loaded the
+libraries, but for those of whole commands; time of the processor stands beside, because others may work on the
+machine. ``--write`` puts the figures into ``docs/reference/archive.md``.
 """
 
 from __future__ import annotations
 
 import argparse
-import copy
-import hashlib
-import json
 import os
+import re
 import statistics
+import subprocess
 import sys
 import tempfile
 import time
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
-import numpy as np
-from sqlalchemy import insert
+from archive_sessions import POOLED, Stock, demo_folder, measured
 
 from pullbook.app.archive_question import archive_question
 from pullbook.app.learn_history import _learnt
 from pullbook.app.pool_sessions import PoolTerms, pool_sessions
 from pullbook.app.ports import Silent
 from pullbook.app.remember_session import memory_of
-from pullbook.bench.demo import demo_session
-from pullbook.records.archived import SessionMemory, Signed
+from pullbook.records.archived import Signed
 from pullbook.remember.archive import SqlArchive
-from pullbook.remember.blobs import keep, packed
-from pullbook.remember.drawn import draw
-from pullbook.remember.events import add_event, content_text
-from pullbook.remember.history import Blob, Piece
+from pullbook.remember.check import _size
 from pullbook.remember.migrate import settle
 from pullbook.remember.place import place_of
-from pullbook.remember.remembering import Parcel, make_parcel
+from pullbook.remember.remembering import add_session
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
+ROOT: Final = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT / "tests"))
 
-from postgresql_server import running_server
+from postgresql_server import running_server  # noqa: E402 - of the tests, whose folder is named above
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
-SIGNED = Signed(who="bench", at="2026-05-04T09:12:00Z")
-WORDS = (
-    "camshaft",
-    "primaries",
-    "runner",
-    "silencer",
-    "plenum",
-    "collector",
-    "ignition",
-    "piston",
-    "valve",
-    "throttle",
-)
-QUESTIONS = ("camshaft", "cam silencer", "runner 160 mm longer", "header", "primaries 44 mm", "spring 7", "nothing")
-REPEATS = 7
+PAGE: Final = ROOT / "docs" / "reference" / "archive.md"
+SIGNED: Final = Signed(who="bench", at="2026-05-04T09:12:00Z")
+QUESTIONS: Final = (
+    "camshaft", "cam silencer", "runners 420 mm", "runners +160 mm", "header", "spring 7", "Engine 12", "nothing",
+)  # fmt: skip
+REPEATS: Final = 7
+TOGETHER: Final = 200
+"""Sessions in one transaction while the archive is filled, and sessions that are pooled."""
+SHARE: Final = 0.30
+"""Most room, of the raw text."""
+SERVER: Final = 3.0
+"""How many times as long a server may take."""
 
-
-def demo_memory(folder: Path) -> SessionMemory:
-    """The demo session as it is remembered; without engine files, which a bench has once for many sessions."""
-    for name, content in demo_session().items():
-        if name.startswith("engine"):
-            continue
-        path = folder / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(content)
-    return memory_of(folder, Silent())
-
-
-def varied(memory: SessionMemory, number: int) -> dict[str, Any]:
-    """Content of another session."""
-    words = f"{WORDS[number % 10]} and {WORDS[number // 10 % 10]} {number}"
-    content: dict[str, Any] = {
-        **memory.content, "title": f"Test of {words}", "folder": f"/bench/{number}",
-        "date": f"20{10 + number % 16}-{1 + number % 12:02d}-{1 + number % 28:02d}",
-    }  # fmt: skip
-    content["engine"] = {**memory.content["engine"], "name": f"Engine {number % 40}"}
-    content["parts"] = [{"name": f"spring {number % 500}", "factor": "", "level": ""}]
-    return content
-
-
-def other(text: str, number: int) -> str:
-    """Another hash for each session."""
-    return hashlib.sha256(f"{text} {number}".encode()).hexdigest()
-
-
-def fill(archive: SqlArchive, memory: SessionMemory, parcel: Parcel, sessions: range) -> None:
-    """Many sessions in one transaction."""
-    with archive._doors.writing() as connection:
-        settle(connection, archive.place.shown)
-        own_content = next(sha256 for role, _, sha256 in parcel.held if role == "content")
-        filed = [file for file in parcel.files if file.sha256 != own_content]
-        for number in sessions:
-            blobs = [{"sha256": other(file.sha256, number), "size": file.size} for file in filed]
-            pieces = [
-                {"sha256": other(file.sha256, number), "number": place, "content": content}
-                for file in filed
-                for place, content in enumerate(file.pieces)
-            ]
-            connection.execute(insert(Blob), blobs)
-            connection.execute(insert(Piece), pieces)
-            content = varied(memory, number)
-            content["files"] = [{**one, "sha256": other(one["sha256"], number)} for one in memory.content["files"]]
-            uid = other(memory.key, number)[:12]
-            own = packed(content_text(content).encode())
-            keep(connection, [own])
-            held = [(role, name, other(sha256, number)) for role, name, sha256 in parcel.held if role != "content"]
-            held.append(("content", "content.json", own.sha256))
-            told = {"key": other(memory.key, number), "title": content["title"], "program": content["program"]}
-            add_event(connection, SIGNED, "remember", uid, told, held=held)
-            draw(connection, uid)
-
-
-def size_of(archive: SqlArchive) -> int:
-    """What the archive takes. [byte]."""
-    from pullbook.remember.check import _size
-
-    with archive._doors.reading() as connection:
-        return _size(connection)
+Times = list[tuple[float, float]]
+Row = tuple[str, str, str, str]
 
 
 @contextmanager
-def timed(times: list[tuple[float, float]]) -> Iterator[None]:
+def timed(times: Times) -> Iterator[None]:
     """Time on the clock and on the processor, of this process. [s]."""
     clock, processor = time.perf_counter(), time.process_time()
     yield
     times.append((time.perf_counter() - clock, time.process_time() - processor))
 
 
-def told(what: str, times: list[tuple[float, float]], limit: float) -> None:
-    """Print a median beside its limit."""
+def row_of(what: str, times: Times, limit: float = 0.0) -> Row:
+    """What was measured, its median on the clock and on the processor, and its limit; printed at once."""
     clock, processor = (statistics.median(column) for column in zip(*times, strict=True))
+    kept = "" if not limit else f"{limit:.2g} s, {'kept' if clock < limit else 'NOT KEPT'}"
+    row = what, f"{clock:.3f} s", f"{processor:.3f} s", kept
     slowest = max(one for one, _ in times)
-    print(
-        f"{what}: {1000 * clock:.0f} ms, slowest {1000 * slowest:.0f} ms, {1000 * processor:.0f} ms of processor; "
-        f"limit {1000 * limit:.0f} ms  {'kept' if clock < limit else 'NOT KEPT'}", flush=True,
-    )  # fmt: skip
+    print(f"{what}: {row[1]} (slowest {slowest:.3f} s), processor {row[2]}  {kept}", flush=True)
+    return row
 
 
-def remembering(archive: SqlArchive, folder: Path, repeats: int) -> list[tuple[float, float]]:
-    """Times to remember one more session whose bytes nobody has seen."""
-    times: list[tuple[float, float]] = []
-    for number in range(repeats):
-        for path in (folder / "pulls").iterdir():
-            path.write_bytes(path.read_bytes() + b"\n")
-        text = (folder / "session.toml").read_text(encoding="utf-8")
-        (folder / "session.toml").write_text(text + f"# {number}\n", encoding="utf-8")
-        memory = memory_of(folder, Silent())
-        memory.content["folder"] = f"/new/{number}"
-        with timed(times):
+def fill(archive: SqlArchive, stock: Stock, pulls: int) -> tuple[int, int, dict[str, int]]:
+    """Sessions and raw bytes that went in, and packed bytes by role; the last sessions are those that are pooled."""
+    sessions = raw = 0
+    roles: dict[str, int] = {}
+    mean = sum(len(one.content["pulls"]) for one in stock.templates) / len(stock.templates)
+    total = -(-pulls // round(mean))
+    while sessions < total:
+        with archive._doors.writing() as connection:
+            settle(connection, archive.place.shown)
+            for number in range(sessions, min(sessions + TOGETHER, total)):
+                parcel = stock.parcel(number, pooled=number >= max(total - TOGETHER, stock.new))
+                sizes = {file.sha256: sum(map(len, file.pieces)) for file in parcel.files}
+                for role, _, sha256 in parcel.held:
+                    roles[role] = roles.get(role, 0) + sizes[sha256]
+                raw += sum(one["bytes"] for one in parcel.memory.content["files"])
+                add_session(connection, parcel, SIGNED)
+                sessions += 1
+    return sessions, raw, roles
+
+
+def room(archive: SqlArchive, raw: int, roles: dict[str, int]) -> list[Row]:
+    """What the bytes of the archive are, in parts of the raw text."""
+    with archive._doors.reading() as connection:
+        size = _size(connection)
+    parts = {**roles, "tables, indexes and unused room": size - sum(roles.values())}
+    rows = [(what, f"{part / 1e6:,.0f} MB", f"{100 * part / raw:.1f} %", "") for what, part in parts.items()]
+    kept = f"{100 * SHARE:.0f} %, {'kept' if size < SHARE * raw else 'NOT KEPT'}"
+    rows.append(("all of it", f"{size / 1e6:,.0f} MB", f"{100 * size / raw:.1f} %", kept))
+    for row in rows:
+        print(": ".join(row[:2]), *row[2:], flush=True)
+    return rows
+
+
+def remembering(archive: SqlArchive, folder: Path, times: float) -> list[Row]:
+    """Times to remember one more session whose bytes nobody has seen: in this process, and the whole command."""
+    writing: Times = []
+    comparing: Times = []
+    commands: Times = []
+    for number in range(REPEATS):
+        _renew(folder, number)
+        with timed(comparing):
+            memory = memory_of(folder, Silent())
+        with timed(writing):
             archive.remember(memory, SIGNED)
+    place = str(archive.place.path or archive.place.url)
+    for number in range(3):
+        _renew(folder, REPEATS + number)
+        commands.append(_command("remember", str(folder), "--archive", place))
+    return [
+        row_of("remember one more session of 18 pulls, in the archive", writing, 0.5 * times),
+        row_of("reading and comparing it before", comparing),
+        row_of("the whole command `remember`", commands),
+        row_of("the command `compare` alone", [_command("compare", str(folder)) for _ in range(3)]),
+    ]
+
+
+def _renew(folder: Path, number: int) -> None:
+    """Another byte in every file."""
+    for path in (folder / "pulls").iterdir():
+        path.write_bytes(path.read_bytes() + b"\n")
+    text = (folder / "session.toml").read_text(encoding="utf-8")
+    (folder / "session.toml").write_text(text + f"# {number}\n", encoding="utf-8")
+
+
+def _command(*words: str) -> tuple[float, float]:
+    """Clock and processor of a command. [s]."""
+    clock, before = time.perf_counter(), os.times()
+    subprocess.run([sys.executable, "-m", "pullbook", *words], check=True, stdout=subprocess.DEVNULL)
+    after = os.times()
+    processor = after.children_user + after.children_system - before.children_user - before.children_system
+    return time.perf_counter() - clock, processor
+
+
+def repeated(doing: Callable[[], Any], count: int = REPEATS) -> Times:
+    """Times of something done some times."""
+    times: Times = []
+    for _ in range(count):
+        with timed(times):
+            doing()
     return times
 
 
-def finding(archive: SqlArchive) -> dict[str, list[tuple[float, float]]]:
-    """Times to find, by question."""
-    times: dict[str, list[tuple[float, float]]] = {question: [] for question in QUESTIONS}
-    for _ in range(REPEATS):
-        for question in QUESTIONS:
-            with timed(times[question]):
-                archive.find(archive_question(question))
-    return times
+def measure(archive: SqlArchive, folder: Path, stock: Stock, pulls: int, times: float) -> list[Row]:
+    """Fill an archive, and tell what it takes."""
+    filling: Times = []
+    with timed(filling):
+        sessions, raw, roles = fill(archive, stock, pulls)
+    print(f"{sessions:,} sessions, {raw / 1e6:,.0f} MB of raw text", flush=True)
+    row_of("filling", filling)
+    rows = room(archive, raw, roles)
+    finds = {asked: repeated(lambda: archive.find(archive_question(asked))) for asked in QUESTIONS}  # noqa: B023 - called at once
+    slowest = max(finds, key=lambda asked: statistics.median(clock for clock, _ in finds[asked]))
+    rows.append(row_of(f"find {slowest!r}, the slowest of {len(QUESTIONS)} questions", finds[slowest], 0.1 * times))
+    found = pool_sessions(archive, POOLED, PoolTerms(), Silent())
+    pooled = repeated(lambda: pool_sessions(archive, POOLED, PoolTerms(), Silent()))
+    rows.append(row_of(f"pool {len(found.rows)} sessions", pooled, 1.0 * times))
+    learnt = [one.packed for one in archive.scatter("engine", ())]
+    rows.append(row_of("read what all sessions say of scatter", repeated(lambda: archive.scatter("engine", ()), 1)))
+    rows.append(row_of(f"learn from {TOGETHER} sessions, kept for the next time",
+                       repeated(lambda: _learnt(learnt[:TOGETHER]), 1)))  # fmt: skip
+    return [*rows, *remembering(archive, folder, times)]
 
 
-def pooling(archive: SqlArchive, memory: SessionMemory, sessions: int) -> tuple[list[float], list[float]]:
-    """Times to pool a change over some sessions, and to learn from as many; the first learning, then the kept. [s]."""
-    evidence = json.loads(memory.evidence)
-    rng = np.random.default_rng(1)
-    for number in range(sessions):
-        told = copy.deepcopy(evidence)
-        for effect in told["effects"]:
-            shift = float(rng.normal(0.0, 1.0))
-            effect["gain"] = [None if gain is None else round(gain + shift, 3) for gain in effect["gain"]]
-        content: dict[str, Any] = {**varied(memory, number), "title": f"Pooled {number}"}
-        content["files"] = [{**one, "sha256": other(one["sha256"], -1 - number)} for one in memory.content["files"]]
-        scatter = np.frombuffer(memory.scatter, dtype=np.uint8).astype(np.int64) + rng.integers(0, 3, 1)
-        kept = replace(
-            memory, key=other(memory.key, -1 - number), content=content, files={}, channels=(),  # type: ignore[arg-type] # plain data
-            evidence=json.dumps(told).encode(), scatter=np.clip(scatter, 0, 255).astype(np.uint8).tobytes(),
-        )  # fmt: skip
-        archive.remember(kept, SIGNED)
-    pooled, learnt = [], []
-    for _ in range(REPEATS):
-        start = time.perf_counter()
-        found = pool_sessions(archive, "runners 260 mm from 420 mm", PoolTerms(), Silent())
-        pooled.append(time.perf_counter() - start)
-    if len(found.rows) < sessions:
-        raise SystemExit(f"only {len(found.rows)} sessions were pooled")
-    for _ in range(2):
-        start = time.perf_counter()
-        _learnt([one.packed for one in archive.scatter("engine", ())])
-        learnt.append(time.perf_counter() - start)
-    return pooled, learnt
-
-
-def measure(
-    archive: SqlArchive, folder: Path, memory: SessionMemory, parcel: Parcel, pulls: int, *, times: float = 1.0
-) -> None:
-    """Fill an archive, and print what it takes."""
-    sessions = -(-pulls // len(memory.content["pulls"]))
-    fill(archive, memory, parcel, range(1))
-    first = size_of(archive)
-    start = time.perf_counter()
-    fill(archive, memory, parcel, range(1, sessions))
-    filling = time.perf_counter() - start
-    raw = sum(one["bytes"] for one in memory.content["files"])
-    share = (size_of(archive) - first) / ((sessions - 1) * raw)
-    print(f"{sessions:,} sessions, {sessions * len(memory.content['pulls']):,} pulls, filled in {filling:.0f} s")
-    print(f"size: {size_of(archive) / 1e6:,.0f} MB, {100 * share:.1f} % of the raw text; limit 30 %")
-    for question, taken in finding(archive).items():
-        told(f"find {question!r}", taken, 0.1 * times)
-    told("remember one more session of 18 pulls", remembering(archive, folder, 5), 0.5 * times)
-    archive.close()
+def tables_of(told: dict[str, list[Row]]) -> str:
+    """Figures of each database, one below the other."""
+    lines: list[str] = []
+    for database, rows in told.items():
+        lines += ["", f"| {database} | | | limit |", "| --- | ---: | ---: | --- |"]
+        lines += [f"| {' | '.join(row)} |" for row in rows]
+    return "\n".join([*lines[1:], ""])
 
 
 def main() -> None:
     """Print the figures."""
     options = argparse.ArgumentParser()
     options.add_argument("--pulls", type=int, default=100_000)
+    options.add_argument("--new", type=int, default=300, help="sessions with noise of their own")
     options.add_argument("--archive", default="")
     options.add_argument("--server", action="store_true", help="measure a PostgreSQL server of its own too")
+    options.add_argument("--write", action="store_true", help="put the figures into the page about the archive")
     asked = options.parse_args()
+    told: dict[str, list[Row]] = {}
     with tempfile.TemporaryDirectory() as scratch:
-        folder = Path(scratch) / "demo"
-        memory = demo_memory(folder)
-        parcel = make_parcel(memory, lambda _: set())
-        packing: list[tuple[float, float]] = []
-        with timed(packing):
-            make_parcel(memory, lambda _: set())
-        print(f"packing the demo: {1000 * packing[0][0]:.0f} ms, {1000 * packing[0][1]:.0f} ms of processor")
-        place = asked.archive or str(Path(scratch) / "archive.sqlite")
-        measure(SqlArchive(place_of(place)), folder, memory, parcel, asked.pulls)
+        os.environ["PULLBOOK_CACHE_HOME"] = scratch
+        stock = Stock(templates=measured(Path(scratch)), ready=[], new=asked.new)
+        folder = demo_folder(Path(scratch) / "another")
+        archive = SqlArchive(place_of(asked.archive or str(Path(scratch) / "archive.sqlite")))
+        told["SQLite"] = measure(archive, folder, stock, asked.pulls, 1.0)
+        archive.close()
         if asked.server:
             with running_server() as server:
-                print("PostgreSQL, limits three times as long:")
-                measure(SqlArchive(place_of(server.new_archive())), folder, memory, parcel, asked.pulls, times=3.0)
-        apart = SqlArchive(place_of(str(Path(scratch) / "pooled.sqlite")))
-        os.environ["PULLBOOK_CACHE_HOME"] = scratch
-        pooled, learnt = pooling(apart, memory, 200)
-        print(f"pool 200 sessions: {statistics.median(pooled):.2f} s, slowest {max(pooled):.2f} s")
-        print(f"learn from 200 sessions: {learnt[0]:.2f} s, again {learnt[1]:.2f} s")
-        apart.close()
+                print("PostgreSQL, limits three times as long", flush=True)
+                archive = SqlArchive(place_of(server.new_archive()))
+                told["PostgreSQL"] = measure(archive, folder, stock, asked.pulls, SERVER)
+                archive.close()
+    if asked.write:
+        text = PAGE.read_text(encoding="utf-8")
+        body = f"<!-- figures -->\n\n{tables_of(told)}\n<!-- end of figures -->"
+        text = re.sub(r"<!-- figures -->.*<!-- end of figures -->", lambda _: body, text, flags=re.DOTALL)
+        PAGE.write_text(text, encoding="utf-8")
 
 
 if __name__ == "__main__":

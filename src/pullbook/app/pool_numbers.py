@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import isfinite, nan, sqrt
 from typing import TYPE_CHECKING, Any, Final
@@ -72,7 +73,7 @@ class KeptEffect:
     def over(self, low_rpm: float, high_rpm: float, unit: str) -> tuple[float, float] | None:
         """Mean gain over a window and its standard deviation; None where it was not measured throughout. [unit]."""
         within = (self.speed_rpm >= low_rpm) & (self.speed_rpm <= high_rpm)
-        weights = window_weights(self.speed_rpm, low_rpm, high_rpm)
+        weights = _weights(self.speed_rpm.tobytes(), low_rpm, high_rpm)
         if not np.isfinite(weights).all() or not np.isfinite(self.gain[within | (weights > 0.0)]).all():
             return None
         there = weights > 0.0
@@ -84,6 +85,12 @@ class KeptEffect:
     def percent(self) -> tuple[FloatArray, FloatArray]:
         """Gain and its standard deviation at each speed. [%]."""
         return 100.0 * self.gain / self.base, 100.0 * self.sd / np.abs(self.base)
+
+
+@lru_cache(maxsize=256)
+def _weights(speed_rpm: bytes, low_rpm: float, high_rpm: float) -> FloatArray:
+    """Weights of a window, worked out once for all sessions with the same speeds."""
+    return frozen_floats(window_weights(np.frombuffer(speed_rpm, dtype=np.float64), low_rpm, high_rpm))
 
 
 def kept_effect(evidence: Mapping[str, Any], place: int, way: int) -> KeptEffect:

@@ -10,7 +10,8 @@ from sqlalchemy import insert, select
 
 from pullbook.errors import FailureError
 from pullbook.remember.history import Blob, Piece
-from pullbook.remember.packing import pieces, unpack
+from pullbook.remember.packing import pieces as stretches
+from pullbook.remember.packing import unpack
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -52,7 +53,7 @@ def packed(content: bytes, sha256: str = "") -> PackedFile:
     return PackedFile(
         sha256=sha256 or hashlib.sha256(content).hexdigest(),
         size=len(content),
-        pieces=tuple(pieces(content)),
+        pieces=tuple(stretches(content)),
     )
 
 
@@ -82,10 +83,16 @@ def keep(connection: Connection, files: Iterable[PackedFile]) -> None:
     new = {file.sha256: file for file in files}
     for sha256 in known(connection, new):
         del new[sha256]
-    for file in new.values():
-        connection.execute(insert(Blob).values(sha256=file.sha256, size=file.size))
-        for number, content in enumerate(file.pieces):
-            connection.execute(insert(Piece).values(sha256=file.sha256, number=number, content=content))
+    if not new:
+        return
+    connection.execute(insert(Blob), [{"sha256": file.sha256, "size": file.size} for file in new.values()])
+    pieces = [
+        {"sha256": file.sha256, "number": number, "content": content}
+        for file in new.values()
+        for number, content in enumerate(file.pieces)
+    ]
+    if pieces:
+        connection.execute(insert(Piece), pieces)
 
 
 def taken_out(connection: Connection, sha256: str) -> bytes:

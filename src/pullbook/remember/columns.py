@@ -83,6 +83,8 @@ def _table(lines: list[bytes]) -> tuple[bytes, int, int] | None:
             first -= 1
         while last < len(lines) and lines[last].count(separator) == count:
             last += 1
+        if last - first < _FEWEST:
+            continue
         while first < middle and not _share(lines[first], separator):
             first += 1  # names and units have as many cells as the numbers below them
         own = _share(lines[middle], separator), last - first  # a decimal comma between semicolons makes no cells

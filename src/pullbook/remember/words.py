@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
@@ -39,6 +40,7 @@ def key_of(name: str) -> str:
     return " ".join(_PARTS.findall(_plain(name)))
 
 
+@lru_cache(maxsize=4096)  # benches have few words, and each stands in many places of a session
 def stem(word: str) -> str:
     """Word without its plural.
 
