@@ -126,7 +126,14 @@ def looks_said(session: Session) -> tuple[str, ...]:
     if not looks:
         return ()
     made = " and ".join(str(look) for look in looks)
-    held = f"{100.0 * look_confidence(session):.1f} %"
+    confidence = look_confidence(session)
+    if confidence < 1.0 - _ALPHA + 0.5 * _LEAST:
+        at_the_end = (
+            f"The session was looked at first after {made} of {planned} planned pulls: intervals, bands and claims are "
+            "held at 95 %, and later pulls cannot be added."
+        )
+        return (at_the_end,)
+    held = f"{100.0 * confidence:.1f} %"
     said = (
         f"The session was looked at on the way, after {made} of {planned} planned pulls: intervals, bands and claims "
         f"are held at {held} instead of 95 %, so that all looks together err in at most 5 of 100 sessions."

@@ -103,8 +103,10 @@ def next_pull(folder: Path, words: PlanWords, progress: Progress) -> Outlook:
     if made.steps:
         comparison = comparison_between(looked, [status for status in made.statuses if status.used], Question())
         standings = standings_of(comparison, targets)
+    kept: tuple[str, ...] = ()
     if any(one.state is not State.UNMEASURED for one in standings):
         keep_look(folder, looked)
+        kept = ("The look is written into session.toml ([plan] looks), so that every comparison holds the same level.",)
     else:
         looked = session  # nothing was seen
     belief = believed_scatter(session)
@@ -127,7 +129,7 @@ def next_pull(folder: Path, words: PlanWords, progress: Progress) -> Outlook:
         standings=standings,
         choices=choices,
         stop=_stop(standings, made.rest, choices),
-        assumptions=(*looks_said(looked), *notes, *assumed, belief.source),
+        assumptions=(*looks_said(looked), *kept, *notes, *assumed, belief.source),
     )
 
 

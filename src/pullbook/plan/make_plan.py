@@ -10,7 +10,8 @@ from pullbook.plan.confounding import confounded, fitting_floor, over_nights
 from pullbook.plan.costs import changed_factors, timetable
 from pullbook.plan.offers import Evaluation, choose
 from pullbook.plan.score import Score, question_of
-from pullbook.plan.search import SearchLimits, search_orders, shortest_round
+from pullbook.plan.search import SearchLimits, search_orders
+from pullbook.plan.starts import shortest_round
 from pullbook.plan.targets import ASSUMED_PERCENT, found_span, interaction_targets, plan_targets
 from pullbook.plan.terms import believed_scatter, stated_costs
 from pullbook.quantities.phrases import hours_and_minutes
@@ -20,8 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from pullbook.plan.costs import Order, Timetable
+    from pullbook.plan.front import Found, Front
     from pullbook.plan.odds import DrawnOdds, Judge
-    from pullbook.plan.search import Found, Front
     from pullbook.plan.targets import Resolve
     from pullbook.records.build import Build
     from pullbook.records.plan import Target
@@ -30,9 +31,9 @@ if TYPE_CHECKING:
 
 __all__ = ["PlanRequest", "make_plan"]
 
-_STEPS: Final = 400  # orders looked at for each build
-_FEWEST_STEPS: Final = 3000
-_MOST_STEPS: Final = 12_000
+_STEPS: Final = 1000  # steps of the search for each build
+_FEWEST_STEPS: Final = 10_000
+_MOST_STEPS: Final = 16_000
 _LONGER: Final = (1.5, 2.25, 3.5, 5.0, 8.0)
 
 

@@ -9,9 +9,9 @@ if TYPE_CHECKING:
 
     import numpy as np
 
-    from pullbook.plan.costs import Order
+    from pullbook.plan.costs import Order, Timetable
 
-__all__ = ["MOST_PULLS", "changed_order", "joined", "neighbours", "with_every_build"]
+__all__ = ["MOST_PULLS", "changed_order", "filled", "joined", "neighbours", "with_every_build"]
 
 _CHANGES_AT_ONCE: Final = (1, 1, 2, 2, 3)
 MOST_PULLS: Final = 8
@@ -89,6 +89,41 @@ def changed_order(order: Order, count: int, generator: np.random.Generator) -> O
         moved = joined(_MOVES[int(draw[0] * len(_MOVES))](order, count, draw[1:]))
         order = moved or order
     return order
+
+
+def filled(order: Order, times: Timetable, seconds: float, generator: np.random.Generator) -> Order | None:
+    """An order with as many pulls as fit into a time, on the same fittings.
+
+    A fitting more costs the time of many pulls: in a session that is full it has no chance unless they are taken away
+    in the same step, from fittings drawn at random. What is left over is filled with pulls in the same way.
+
+    Parameters
+    ----------
+    order : Order
+        Where to start.
+    times : Timetable
+        What changes and pulls take. [s]
+    seconds : float
+        The time. [s]
+    generator : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    Order or None
+        None where its fittings take too long with one pull each.
+    """
+    pulls = [made for _, made in order]
+    room = int((seconds - times.seconds(order)) // times.pull)
+    if sum(pulls) + room < len(pulls):
+        return None
+    step, end = (1, MOST_PULLS) if room > 0 else (-1, 1)
+    for _ in range(abs(room)):
+        open_ = [at for at, made in enumerate(pulls) if made != end]
+        if not open_:
+            break
+        pulls[open_[int(generator.random() * len(open_))]] += step
+    return tuple((build, made) for (build, _), made in zip(order, pulls, strict=True))
 
 
 def neighbours(order: Order, count: int) -> Iterator[Order]:

@@ -11,9 +11,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from pullbook.plan.costs import Order
+    from pullbook.plan.front import Found
     from pullbook.plan.odds import DrawnOdds, Judge
     from pullbook.plan.score import Question, Score
-    from pullbook.plan.search import Found
     from pullbook.records.plan import Target
 
 __all__ = ["Evaluation", "choose"]

@@ -11,12 +11,14 @@ import numpy as np
 from pullbook.curves.detectable import POWER
 from pullbook.curves.kernels import matern52
 from pullbook.curves.student import t_quantile
+from pullbook.plan.order_arrays import order_arrays
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from pullbook.plan.costs import Order, Timetable
-    from pullbook.quantities.arrays import FloatArray
+    from pullbook.plan.order_arrays import OrderArrays
+    from pullbook.quantities.arrays import FloatArray, IntArray
     from pullbook.records.plan import Target
     from pullbook.records.plan_terms import ScatterBelief
 
@@ -153,6 +155,15 @@ def _quantile(level: float, freedom: int) -> float:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Variances:
+    """What makes k orders miss each of m targets, (k, m) each. [%^2]."""
+
+    pull: FloatArray
+    refit: FloatArray
+    wander: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Score:
     """Quick smallest detectable sizes of any order.
 
@@ -188,37 +199,60 @@ class Score:
         (m,) array of float
             Sizes. [%]
         """
-        cell, fitting, hours = self.times.pulls(order)
-        belief, question = self.belief, self.question
-        if cell.size <= question.contrasts.shape[1]:
-            return np.full(question.sizes.size, np.inf)  # nothing is repeated: no doubt can be stated
-        counts = np.bincount(cell, minlength=question.contrasts.shape[1])
-        made = np.array([pulls for _, pulls in order], dtype=np.float64)
-        start = np.bincount(fitting, weights=hours) / made
-        built = np.array([build for build, _ in order])
-        member = (built[:, None] == np.arange(counts.size)).astype(np.float64)
-        walk, trend = np.minimum(start[:, None], start[None, :]), start - start.mean()
-        covariance = belief.walk**2 * walk + belief.drift**2 * np.outer(trend, trend)
-        covariance[np.diag_indices(made.size)] += belief.refit**2 + belief.pull**2 / made
-        solved = np.linalg.solve(covariance, member)
-        weights = np.linalg.solve(member.T @ solved, question.contrasts.T).T @ solved.T
-        own, refit = (weights**2 / made).sum(axis=1), (weights**2).sum(axis=1)
-        pull = own * belief.pull**2 + (own + belief.refit_shape**2 * refit) * question.shares * belief.shape**2
-        wander = ((weights @ walk) * weights).sum(axis=1) * belief.walk**2
-        drift = (weights @ trend) ** 2 * belief.drift**2
-        refit = refit * belief.refit**2
-        each_fitted = len(order) == cell.size
-        repeats = cell.size - counts.size
-        again = max(len(order) - counts.size, 0) + (0 if each_fitted else 1)
-        half = [
-            _quantile(level, repeats) ** 2 * (pull[n] + (refit[n] if each_fitted else 0.0))
-            + (0.0 if each_fitted else (_quantile(level, again) if again > 1 else _UNSEEN) ** 2 * refit[n])
-            + _DRIFT_TAIL**2 * (wander[n] + drift[n])
-            for n, level in enumerate(question.levels.tolist())
-        ]
-        missed = _quantile(2.0 * POWER - 1.0, _SURE) * np.sqrt(pull + refit + wander + drift)
-        detectable: FloatArray = _WIDER * np.sqrt(half) + missed
+        sizes: FloatArray = self.detectable_of([order])[0]
+        return sizes
+
+    def detectable_of(self, orders: Sequence[Order]) -> FloatArray:
+        """The same of many orders at a time, which costs a fraction of one after the other.
+
+        Parameters
+        ----------
+        orders : sequence of Order
+            k orders with every build in each.
+
+        Returns
+        -------
+        (k, m) array of float
+            Sizes; infinite where nothing is repeated, so that no doubt can be stated. [%]
+        """
+        made = order_arrays(orders, self.times)
+        count = self.question.contrasts.shape[1]
+        repeats = made.pulls.astype(np.int64) - count
+        each_fitted = made.fittings == made.pulls
+        again = np.maximum(made.fittings - count, 0) + np.where(each_fitted, 0, 1)
+        parts = self._variances(made)
+        both = np.where(each_fitted[:, None], parts.pull + parts.refit, parts.pull)
+        alone = np.where(each_fitted[:, None], 0.0, parts.refit)
+        half = self._quantiles(repeats) ** 2 * both + _DRIFT_TAIL**2 * parts.wander
+        half += np.where(again[:, None] > 1, self._quantiles(again), _UNSEEN) ** 2 * alone
+        missed = _quantile(2.0 * POWER - 1.0, _SURE) * np.sqrt(parts.pull + parts.refit + parts.wander)
+        detectable: FloatArray = np.where(repeats[:, None] > 0, _WIDER * np.sqrt(half) + missed, np.inf)
         return detectable
+
+    def _quantiles(self, freedom: IntArray) -> FloatArray:
+        """Quantile of each target's level at each of k degrees of freedom, (k, m). [1]."""
+        different, which = np.unique(np.clip(freedom, 1, _SURE), return_inverse=True)
+        levels = self.question.levels.tolist()
+        return np.array([[_quantile(level, one) for level in levels] for one in different.tolist()])[which]
+
+    def _variances(self, orders: OrderArrays) -> _Variances:
+        belief, question = self.belief, self.question
+        walk = np.minimum(orders.hours[:, :, None], orders.hours[:, None, :])
+        middle = orders.hours.sum(axis=1, keepdims=True) / orders.fittings[:, None]
+        trend = np.where(orders.there, orders.hours - middle, 0.0)
+        covariance = belief.walk**2 * walk + belief.drift**2 * trend[:, :, None] * trend[:, None, :]
+        place = np.arange(trend.shape[1])
+        covariance[:, place, place] += belief.refit**2 + belief.pull**2 / orders.made
+        # Where there is no fitting, no build is a member and nothing varies together with it: its weight is zero.
+        member = (orders.built[:, :, None] == np.arange(question.contrasts.shape[1])).astype(np.float64)
+        solved = np.linalg.solve(covariance, member)
+        wanted = np.broadcast_to(question.contrasts.T, (trend.shape[0], *question.contrasts.T.shape))
+        weights = (solved @ np.linalg.solve(member.swapaxes(1, 2) @ solved, wanted)).swapaxes(1, 2)
+        own, refit = (weights**2 / orders.made[:, None, :]).sum(axis=2), (weights**2).sum(axis=2)
+        shaped = (own + belief.refit_shape**2 * refit) * question.shares * belief.shape**2
+        walked = ((weights @ walk) * weights).sum(axis=2) * belief.walk**2
+        drifted = (weights @ trend[:, :, None])[:, :, 0] ** 2 * belief.drift**2
+        return _Variances(pull=own * belief.pull**2 + shaped, refit=refit * belief.refit**2, wander=walked + drifted)
 
     def worst(self, order: Order) -> float:
         """Smallest detectable over wanted size of the target that is hardest to answer, with a little of the others.
@@ -234,5 +268,21 @@ class Score:
             At most 1 where all targets can be answered; a twentieth of the mean of all is added, so that of two orders
             that are equal in the hardest the one that does more for the others is taken. [1]
         """
-        ratio = self.detectable(order) / self.question.sizes
-        return float(ratio.max() + 0.05 * ratio.mean())
+        return self.worst_of([order])[0]
+
+    def worst_of(self, orders: Sequence[Order]) -> list[float]:
+        """The same of many orders.
+
+        Parameters
+        ----------
+        orders : sequence of Order
+            With every build in each.
+
+        Returns
+        -------
+        list of float
+            One for each order. [1]
+        """
+        ratio = self.detectable_of(orders) / self.question.sizes
+        scores: list[float] = (ratio.max(axis=1) + 0.05 * ratio.mean(axis=1)).tolist()
+        return scores

@@ -69,6 +69,7 @@ def test_an_open_claim_gets_choices_by_minutes_and_odds_and_the_look_is_kept(tmp
     assert not outlook.stop
     assert (outlook.made, outlook.planned, outlook.looks) == (6, 12, (6,))
     assert 'looks = ["6 of 12"]' in (path / "session.toml").read_text(encoding="utf-8")
+    assert "The look is written into session.toml ([plan] looks)" in text_of(outlook)
     planned = next(one for one in outlook.choices if one.planned and one.pulls == 2)
     assert planned.steps == (("B", 2),)
     assert planned.seconds == 40 * 60 + 2 * 6 * 60  # a change that nobody stated, and two pulls
@@ -97,6 +98,10 @@ def test_it_stops_where_everything_is_decided(tmp_path: Path) -> None:
 def test_it_stops_where_all_pulls_of_the_plan_are_made(tmp_path: Path) -> None:
     outlook = looked(under_way(tmp_path, 8, gain=1.9))
     assert outlook.stop == "all pulls of the plan are made; more-at-the-top stays open"
+    assert outlook.confidence == pytest.approx(0.95)
+    said = text_of(outlook)
+    assert "looked at first after 8 of 8 planned pulls: intervals, bands and claims are held at 95 %" in said
+    assert "instead of" not in said
 
 
 def test_it_stops_where_nothing_decides_within_reason(hopeless: tuple[Path, Outlook]) -> None:
@@ -111,6 +116,7 @@ def test_before_anything_can_be_said_no_look_is_kept_and_the_plan_is_judged_by_i
     path, outlook = unseen
     assert [one.state for one in outlook.standings] == [State.UNMEASURED]
     assert outlook.looks == ()
+    assert "written into session.toml" not in text_of(outlook)
     assert "looks" not in (path / "session.toml").read_text(encoding="utf-8")
     assert max(one.best for one in outlook.choices if one.planned) > 0.0
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, cast
 
 import pytest
 
+from pullbook.plan.front import Found
 from pullbook.plan.offers import Evaluation, choose
-from pullbook.plan.search import Found
 
 if TYPE_CHECKING:
     from pullbook.plan.costs import Order

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise, product
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from plan_cases import COSTS, factorial, plain_builds, score_of, target
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from plan_cases import COSTS, factorial, order_of, plain_builds, score_of, target
 
-from pullbook.plan.moves import changed_order, joined, with_every_build
-from pullbook.plan.search import Found, Front, SearchLimits, search_orders, shortest_round
+from pullbook.plan.front import Found, Front
+from pullbook.plan.moves import MOST_PULLS, changed_order, filled, joined, with_every_build
+from pullbook.plan.search import SearchLimits, search_orders
+from pullbook.plan.starts import shortest_round
+from pullbook.records.build import Build
 
 if TYPE_CHECKING:
     from pullbook.plan.costs import Order
@@ -49,6 +55,69 @@ def test_no_order_of_an_exhaustive_search_beats_the_search(
     assert len(every) > 300
     front = search_orders(score, SearchLimits(seconds=hours * 3600.0, steps=2400), silent)
     assert front.found[-1].worst <= min(every.values()) * (1.0 + 1e-9)
+
+
+def one_change_at_a_time() -> tuple[Build, ...]:
+    """Five builds of runners, header and camshaft, each one change from the next."""
+    cells = {"A": "000", "B": "010", "C": "011", "D": "001", "E": "101"}
+    names = ("cam", "runners", "header")
+    return tuple(
+        Build(name=name, baseline=name == "A", levels=dict(zip(names, cell, strict=True)))
+        for name, cell in cells.items()
+    )
+
+
+@pytest.mark.parametrize("seed", [5, 6, 7])
+def test_a_build_is_fitted_again_where_that_costs_the_pulls_of_others(seed: int) -> None:
+    # Found by hand: A D E D C B A beats any order of six fittings with more pulls. A search whose steps have to fit
+    # into the time one by one stays with those, at a score of 1.23 to 1.40.
+    costs = replace(COSTS, warm_up=0.0, cool_down=0.0, change={"cam": 3600.0, "runners": 3000.0, "header": 4500.0})
+    targets = [target("B", "A", 2.0, (6300.0, 6500.0)), target("D", "A", 2.0, (5800.0, 6500.0)),
+               target("E", "D", 2.0, (2500.0, 3500.0))]  # fmt: skip
+    score = score_of(one_change_at_a_time(), targets, costs)
+    by_hand = ((0, 1), (3, 1), (4, 3), (3, 2), (2, 1), (1, 5), (0, 5))
+    day = 8 * 3600.0
+    assert score.times.seconds(by_hand) <= day
+    best = search_orders(score, SearchLimits(seconds=day, steps=10_000, seed=seed), silent).found[-1]
+    assert best.worst <= score.worst(by_hand)
+    assert len(best.order) == len(by_hand)
+
+
+def test_what_six_times_as_many_steps_find_for_eight_builds_is_found_but_for_a_twentieth() -> None:
+    builds = factorial(2, 2, 2)
+    score = score_of(builds, [target(one.name, "B0", 2.5) for one in builds[1:]])
+    # The best of four searches of 60,000 steps each; A C D B A E F H G C A by the letters of the builds.
+    long = ((0, 1), (2, 1), (3, 1), (1, 1), (0, 3), (4, 2), (5, 3), (7, 4), (6, 3), (2, 1), (0, 3))
+    assert score.times.seconds(long) <= 16 * 3600.0
+    best = search_orders(score, SearchLimits(seconds=16 * 3600.0, steps=10_000), silent).found[-1]
+    assert best.worst <= 1.05 * score.worst(long)
+
+
+def test_an_order_is_judged_the_same_alone_and_among_longer_and_shorter_ones() -> None:
+    score = score_of(plain_builds(3), [target("B", "A", 1.0), target("C", "A", 1.0, (2500.0, 3500.0))])
+    orders = [order_of(text) for text in ("AABC", "ABCABC", "AAABBBCCCAAA", "ABC", "ACACBCACB")]
+    together = score.detectable_of(orders)
+    assert together[3].tolist() == [np.inf, np.inf]
+    for order, sizes in zip(orders, together, strict=True):
+        assert score.detectable(order) == pytest.approx(sizes, rel=1e-12)
+    assert score.worst_of(orders) == pytest.approx([score.worst(order) for order in orders], rel=1e-12)
+
+
+@settings(max_examples=60)
+@given(st.lists(st.tuples(st.integers(0, 3), st.integers(1, 8)), min_size=1, max_size=9), st.floats(0.3, 20.0))
+def test_a_filled_order_keeps_its_fittings_and_leaves_no_room_for_a_pull(
+    order: list[tuple[int, int]], hours: float
+) -> None:
+    times = score_of(plain_builds(4), [target("B", "A", 1.0)]).times
+    full = filled(tuple(order), times, hours * 3600.0, np.random.default_rng(1))
+    if full is None:
+        assert times.seconds(tuple((build, 1) for build, _ in order)) > hours * 3600.0
+        return
+    assert [build for build, _ in full] == [build for build, _ in order]
+    assert all(1 <= pulls <= MOST_PULLS for _, pulls in full)
+    left = hours * 3600.0 - times.seconds(full)
+    assert left >= -1e-6
+    assert left < times.pull + 1e-6 or all(pulls == MOST_PULLS for _, pulls in full)
 
 
 def test_the_same_seed_finds_the_same_orders() -> None:
