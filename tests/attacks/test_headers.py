@@ -8,7 +8,7 @@ from attacks.asking import Answer, ask
 from attacks.counting_app import CountingApp
 
 from pullbook.web.guard import guarded
-from pullbook.web.headers import PAGE_POLICY, REPORT_POLICY
+from pullbook.web.headers import PAGE_POLICY, PART_POLICY, REPORT_POLICY
 from pullbook.web.settings import Settings
 
 if TYPE_CHECKING:
@@ -42,7 +42,6 @@ def _directives(policy: str) -> dict[str, list[str]]:
         ("cross-origin-opener-policy", "same-origin"),
         ("cross-origin-resource-policy", "same-origin"),
         ("referrer-policy", "same-origin"),
-        ("content-security-policy", PAGE_POLICY),
     ],
 )
 def test_every_answer_carries_each_header_once_whatever_the_application_says(name: str, value: str) -> None:
@@ -51,12 +50,39 @@ def test_every_answer_carries_each_header_once_whatever_the_application_says(nam
     assert [weakened.header(name), refused.header(name)] == [value, value]
 
 
+def test_every_answer_carries_one_policy_that_is_ours_whatever_the_application_says() -> None:
+    weakened = answered(given={"content-security-policy": "default-src *"})
+    refused = ask(_guarded(CountingApp()), headers={"host": "evil.example"})
+    policies = [answer.header("content-security-policy") for answer in (weakened, refused)]
+    assert policies == [PAGE_POLICY, PART_POLICY]
+    assert refused.header("content-type") == "application/json"
+
+
 def test_the_policy_of_pages_allows_no_inline_script_no_eval_and_no_other_site() -> None:
     rules = _directives(PAGE_POLICY)
     assert rules["script-src"] == ["'self'"]
     assert rules["default-src"] == rules["base-uri"] == rules["frame-ancestors"] == ["'none'"]
     assert not any("://" in source or source in {"*", "https:", "http:"} for part in rules.values() for source in part)
     assert "unsafe-eval" not in PAGE_POLICY
+
+
+@pytest.mark.parametrize("kind", ["application/json", "text/css; charset=utf-8", "text/javascript"])
+def test_what_is_no_page_may_do_nothing_at_all_when_it_is_looked_at_by_itself(kind: str) -> None:
+    answer = answered("/api/x", given={"content-type": kind, "content-security-policy": "default-src *"})
+    assert answer.header("content-security-policy") == PART_POLICY
+    assert answer.header("x-content-type-options") == "nosniff"
+    assert _directives(PART_POLICY) == {
+        "default-src": ["'none'"], "style-src": ["'unsafe-inline'"], "frame-ancestors": ["'none'"],
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "kind", ["text/html; charset=utf-8", "image/svg+xml", "text/plain", "application/json, text/html", ""]
+)
+def test_whatever_may_be_a_page_carries_the_policy_of_pages_and_gets_no_device(kind: str) -> None:
+    answer = answered("/api/x", given={"content-type": kind})
+    assert answer.header("content-security-policy") == PAGE_POLICY
+    assert "microphone=()" in answer.header("permissions-policy")
 
 
 def test_a_report_is_shut_off_from_the_notebook_and_from_everything_else() -> None:

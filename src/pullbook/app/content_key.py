@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 import threading
 import tomllib
 from collections import OrderedDict
@@ -209,7 +210,7 @@ def _hash(path: Path) -> str:
 def _look(path: Path) -> Seen:
     try:
         found = path.stat()
-        if path.is_file():
+        if stat.S_ISREG(found.st_mode):
             return str(path), found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino
     except (OSError, ValueError):
         pass

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 from collections import OrderedDict
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -36,8 +37,8 @@ def find_same(folder: Path, sha256: str, size: int) -> str:
     str
         Path relative to the folder, with forward slashes; empty where there is none.
     """
-    for path, stat in _files(folder):
-        if stat.st_size == size and _hash(path, stat) == sha256:
+    for path, found in _files(folder):
+        if found.st_size == size and _hash(path, found) == sha256:
             return path.relative_to(folder).as_posix()
     return ""
 
@@ -50,14 +51,20 @@ def _files(folder: Path) -> Iterator[tuple[Path, os.stat_result]]:
             seen += 1
             if seen > _MOST_FILES:
                 return
+            if name.startswith("."):
+                continue
             path = Path(parent, name)
-            if not name.startswith(".") and path.is_file() and not path.is_symlink():
-                yield path, path.stat()
+            try:
+                found = path.lstat()
+            except OSError:  # it has gone meanwhile
+                continue
+            if stat.S_ISREG(found.st_mode):
+                yield path, found
 
 
-def _hash(path: Path, stat: os.stat_result) -> str:
+def _hash(path: Path, state: os.stat_result) -> str:
     """Hash of a file, from memory while the file has not changed."""
-    key = (str(path), stat.st_size, stat.st_mtime_ns, stat.st_ino)
+    key = (str(path), state.st_size, state.st_mtime_ns, state.st_ino)
     found = _known.get(key)
     if found is None:
         digest = hashlib.sha256()

@@ -5,6 +5,7 @@ The module is light: what reads files is imported where it is needed.
 
 from __future__ import annotations
 
+import os
 import re
 from typing import TYPE_CHECKING, Any, Final, cast
 
@@ -43,7 +44,8 @@ def list_files(folder: Path) -> list[str]:
     """
     pulls = folder / _PULLS
     try:
-        found = [path.name for path in pulls.iterdir() if path.is_file() and not path.is_symlink()]
+        with os.scandir(pulls) as entries:
+            found = [entry.name for entry in entries if entry.is_file(follow_symlinks=False)]
     except OSError:
         return []
     shown = sorted((name for name in found if not name.startswith(".")), key=_as_counted)

@@ -71,13 +71,13 @@ def make_routes(settings: Settings, *, workers: int = 2) -> Starlette:
 
 
 def _warm(api: Api) -> None:
-    """Prepare the routes of scripts and the largest template while nobody asks for them."""
+    """Prepare the routes of scripts and the templates while nobody asks for them."""
 
     def prepare() -> None:
-        from pullbook.web.templating import environment
+        from pullbook.web.templating import prepare_templates
 
         api.ready()
-        environment().get_template("notebook.html.j2")
+        prepare_templates()
 
     threading.Thread(target=prepare, daemon=True).start()
 

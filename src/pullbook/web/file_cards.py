@@ -64,7 +64,7 @@ async def file_cards(notebook: Notebook, place: SessionPlace, draft: Draft) -> d
     """Cards of all files of the session for its page, those that need an answer first."""
     tasks = await asyncio.to_thread(card_tasks, place, draft)
     entries = _pulls(draft.values)
-    cards = [_card(name, read_card(notebook, task), entries) for name, task in tasks.items()]
+    cards = [_card(name, task.key, read_card(notebook, task), entries) for name, task in tasks.items()]
     cards.sort(key=lambda card: card["order"])
     return {
         "cards": cards,
@@ -79,7 +79,7 @@ def _pulls(values: Mapping[str, object]) -> list[dict[str, Any]]:
     return [one for one in pulls if isinstance(one, dict)] if isinstance(pulls, list) else []
 
 
-def _card(name: str, read: tuple[Any, Job | None], entries: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+def _card(name: str, key: str, read: tuple[Any, Job | None], entries: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     found, job = read
     used = [(number, entry) for number, entry in enumerate(entries, start=1) if entry.get("file") == name]
     card: dict[str, Any] = {
@@ -90,15 +90,15 @@ def _card(name: str, read: tuple[Any, Job | None], entries: Sequence[Mapping[str
     if found is None:
         return card | _being_read(job)
     tables = found["tables"]
-    for key in ("channels", "doubts", "not_used"):
-        card[key] = [one for table in tables for one in table.get(key, [])]
-    card |= {key: found.get(key) or card[key] for key in ("refused", "remarks", "already", "received")}
+    for part in ("channels", "doubts", "not_used"):
+        card[part] = [one for table in tables for one in table.get(part, [])]
+    card |= {part: found.get(part) or card[part] for part in ("refused", "remarks", "already", "received")}
     questions = [_question(question) for question in found["questions"]]
     card["questions"] = [question for question in questions if question["choices"]]
     card["units"] = list(dict.fromkeys(unit for question in questions for unit in question["units"]))
     card["free"] = [question for question in questions if question["others"]]
     card["pulls"] = [_pull(pull, used) for pull in found["pulls"]]
-    card["stamp"] = stamp((found, used))
+    card["stamp"] = stamp((key, used))  # a key stands for what is kept under it
     needed = any(question["needed"] for question in questions)
     card["state"] = "asks" if needed else "refused" if card["refused"] else "read"
     card["loose"] = sum(not pull["build"] for pull in card["pulls"])

@@ -139,6 +139,7 @@ def serve_app(app: ASGIApp, heard: socket.socket, started: Callable[[], None]) -
         backlog=_WAITING,
         timeout_graceful_shutdown=_GRACE,
         ws_max_size=_LARGEST_MESSAGE,
+        ws_per_message_deflate=False,  # its words are shorter than what packing them costs
     )
     try:
         with _quiet_end():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from html import escape
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
@@ -14,6 +15,7 @@ __all__ = ["sparkline"]
 _WIDTH: Final = 240
 _HEIGHT: Final = 88
 _EDGE: Final = 6
+_MOST_KEPT: Final = 1_000  # curves, of some kB each: a page that follows what goes on shows the same ones over and over
 
 
 def sparkline(speed_rpm: Sequence[float], torque: Sequence[float | None], says: str) -> str:
@@ -33,6 +35,11 @@ def sparkline(speed_rpm: Sequence[float], torque: Sequence[float | None], says: 
     >>> sparkline([1000.0, 1500.0, 2000.0], [5.0, 8.0, 10.0], "3 points").partition('d="')[2]
     'M6 82l114-46 114-30"/></svg>'
     """
+    return _drawn(tuple(speed_rpm), tuple(torque), says)
+
+
+@lru_cache(maxsize=_MOST_KEPT)
+def _drawn(speed_rpm: tuple[float, ...], torque: tuple[float | None, ...], says: str) -> str:
     points = [(x, y) for x, y in zip(speed_rpm, torque, strict=True) if y is not None]
     if not points:
         return ""

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from jinja2 import Environment
 
-__all__ = ["anchor", "environment", "limit_key", "sentence", "stamp", "written"]
+__all__ = ["anchor", "environment", "limit_key", "prepare_templates", "sentence", "stamp", "written"]
 
 _NOT_PLAIN: Final = re.compile(r"[^A-Za-z0-9]+")
 LIMITS: Final = ("at_least", "at_most", "within")
@@ -36,6 +36,15 @@ def environment() -> Environment:
         "sentence": sentence, "on_page": remedy_on_page,
     }  # fmt: skip
     return made
+
+
+def prepare_templates() -> None:
+    """Compile every template, so that no reader waits for it."""
+    folder = files("pullbook.web").joinpath("templates")
+    for below, part in (("", folder), ("forms/", folder.joinpath("forms"))):
+        for found in part.iterdir():
+            if found.name.endswith(".j2"):
+                environment().get_template(f"{below}{found.name}")
 
 
 def _source(name: str) -> str:
