@@ -82,8 +82,8 @@ def headline(plan: Plan) -> str:
             f"surest takes {hours_and_minutes(first.seconds)} and answers the hardest with {share(first.odds)}."
         )
     return (
-        f"{hours_and_minutes(first.seconds)} and {counted(first.pulls, 'pull')} answer with {share(first.odds)} odds "
-        "at the least."
+        f"{hours_and_minutes(first.seconds)} and {counted(first.pulls, 'pull')} answer what was asked with "
+        f"{share(first.odds)} odds at the least."
     )
 
 
