@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import json
+from math import log
 from typing import TYPE_CHECKING
 
 import pytest
 from plan_cases import PLAIN
+from session_folder import write_session
 
 from pullbook.cli.main import _status
 
@@ -30,6 +33,38 @@ def test_what_is_about_offers_is_refused_in_the_middle_of_a_session(
     assert _status(["plan", str(session), "--next", *given]) == 2
     assert f"{given[0]}: this does nothing with --next; leave it out." in capsys.readouterr().err
     assert (session / "session.toml").read_text(encoding="utf-8") == PLAIN
+
+
+def test_earlier_sessions_of_the_bench_teach_the_plan(session: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    sizes = {"pull": 0.1, "refit": 0.05, "walk": 0.05, "drift": 0.1, "shape": 0.1, "length": 400.0, "refit_shape": 0.5}
+    history = session / "history.json"
+    beliefs = {name: {"location": log(value), "scale": 0.2} for name, value in sizes.items()}
+    history.write_text(
+        json.dumps({"schema": "pullbook.history/1", "sessions": 9, "says": ["Nine of them."], "beliefs": beliefs}),
+        encoding="utf-8",
+    )
+    told = []
+    for more in ([], ["--history", str(history)]):
+        assert _status(["plan", str(session), "--resolve", "1.5 %", "--json", "-", *more]) == 0
+        told.append(json.loads(capsys.readouterr().out))
+    plain, taught = told
+    assert (plain["scatter"]["pull_percent"], taught["scatter"]["pull_percent"]) == (0.4, pytest.approx(0.1))
+    assert "learnt from nine earlier sessions" in taught["scatter"]["source"]
+    assert "Nine of them." in taught["assumptions"]
+    assert taught["offers"][0]["minutes"] < plain["offers"][0]["minutes"], "a steadier bench needs less time"
+
+
+def test_an_archive_without_sessions_teaches_no_plan_and_says_so(
+    session: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    place = str(tmp_path / "archive.sqlite")
+    other = write_session(tmp_path / "other", "ABAB")
+    assert _status(["remember", str(other), "--archive", place]) == 0
+    capsys.readouterr()
+    assert _status(["plan", str(session), "--resolve", "3 %", "--archive", place]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "The archive has one earlier session of an engine dynamometer that tells of scatter" in said
+    assert "usual values that nobody measured on this bench" in said
 
 
 def test_an_offer_that_is_not_written_is_refused(session: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from pullbook.app.compare_builds import comparison_between
 from pullbook.app.folder import folder_of, read_session_text
+from pullbook.app.learn_history import prior_of
 from pullbook.app.load_session import load_made
 from pullbook.app.looks import keep_look, level_after, look_confidence, looks_said, pulls_made, with_look
 from pullbook.app.plan_question import plan_request
@@ -25,11 +26,13 @@ from pullbook.plan.targets import found_span, plan_targets
 from pullbook.plan.terms import believed_scatter, stated_costs
 from pullbook.quantities.toml_lines import lines_named
 from pullbook.records.outlook import Outlook, State
+from pullbook.records.taught import NOTHING_TAUGHT
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
+    from pullbook.app.learn_history import Teacher
     from pullbook.app.plan_session import PlanWords
     from pullbook.app.ports import Progress
     from pullbook.plan.next_choice import Steps
@@ -60,7 +63,7 @@ class _Made:
         return tuple((run[0].build, len(run)) for run in runs)
 
 
-def next_pull(folder: Path, words: PlanWords, progress: Progress) -> Outlook:
+def next_pull(folder: Path, words: PlanWords, progress: Progress, *, teacher: Teacher | None = None) -> Outlook:
     """Say what a session that is under way has decided, and what would decide the rest soonest.
 
     The look is kept in ``session.toml`` before anything is said, so that `compare_session` knows of it.
@@ -73,6 +76,8 @@ def next_pull(folder: Path, words: PlanWords, progress: Progress) -> Outlook:
         What is asked, as for a plan.
     progress : Progress
         Is told how far the work is, and may end it.
+    teacher : callable or None
+        Says what earlier sessions tell of the scatter of the bench.
 
     Returns
     -------
@@ -98,18 +103,19 @@ def next_pull(folder: Path, words: PlanWords, progress: Progress) -> Outlook:
         request = plan_request(session, resolve=words.resolve, pair=(words.of, words.from_), day=costs.day)
         span = found_span(session, request.resolve).rpm
         targets = plan_targets(session, request.resolve, span)
+    taught = NOTHING_TAUGHT if teacher is None else teacher(session, made.statuses)
     looked = with_look(session, made.planned)
     standings = unmeasured(targets)
     if made.steps:
         comparison = comparison_between(looked, [status for status in made.statuses if status.used], Question())
-        standings = standings_of(comparison, targets)
+        standings = standings_of(comparison, targets, prior_of(taught))
     kept: tuple[str, ...] = ()
     if any(one.state is not State.UNMEASURED for one in standings):
         keep_look(folder, looked)
         kept = ("The look is written into session.toml ([plan] looks), so that every comparison holds the same level.",)
     else:
         looked = session  # nothing was seen
-    belief = believed_scatter(session)
+    belief = believed_scatter(session, taught)
     bench = Bench(
         builds=session.builds, costs=costs, belief=belief, span=span,
         judge=Judge(prior=DEFAULT_PRIOR, allowance=SPREAD_ALLOWANCE, sessions=_SESSIONS), claims=len(session.claims),
@@ -129,7 +135,14 @@ def next_pull(folder: Path, words: PlanWords, progress: Progress) -> Outlook:
         standings=standings,
         choices=choices,
         stop=_stop(standings, made.rest, choices),
-        assumptions=(*looks_said(looked), *kept, *notes, *assumed, belief.source),
+        assumptions=(
+            *looks_said(looked),
+            *kept,
+            *notes,
+            *assumed,
+            belief.source,
+            *taught.says,
+        ),
     )
 
 

@@ -21,10 +21,12 @@ from pullbook.plan.terms import stated_costs
 from pullbook.quantities.toml_lines import lines_named
 from pullbook.records.comparison import ComparablePull, Comparison
 from pullbook.records.pull import TorqueKind
+from pullbook.records.taught import NOTHING_TAUGHT
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from pullbook.app.learn_history import Teacher
     from pullbook.app.ports import Progress
     from pullbook.records.plan import Plan
     from pullbook.records.session import Session
@@ -74,7 +76,7 @@ class Planned:
     plan: Plan
 
 
-def plan_session(folder: Path, words: PlanWords, progress: Progress) -> Planned:
+def plan_session(folder: Path, words: PlanWords, progress: Progress, *, teacher: Teacher | None = None) -> Planned:
     """Plan a session from its builds, factors, costs and claims.
 
     Parameters
@@ -85,6 +87,8 @@ def plan_session(folder: Path, words: PlanWords, progress: Progress) -> Planned:
         What is asked.
     progress : Progress
         Is told how far the work is, and may end it.
+    teacher : callable or None
+        Says what earlier sessions tell of the scatter of the bench.
 
     Returns
     -------
@@ -107,7 +111,8 @@ def plan_session(folder: Path, words: PlanWords, progress: Progress) -> Planned:
             odds=words.odds,
         )  # fmt: skip
         judge = Judge(prior=DEFAULT_PRIOR, allowance=SPREAD_ALLOWANCE)
-        plan = make_plan(session, request, judge, progress.step)
+        taught = NOTHING_TAUGHT if teacher is None else teacher(session, ())
+        plan = make_plan(session, request, judge, progress.step, taught)
     plan = replace(
         plan, assumptions=(*measured, *plan.assumptions), not_estimable=_not_estimable(session)
     )  # fmt: skip

@@ -11,7 +11,7 @@ from pullbook.compare.claim_quantities import claim_quantity, claim_unit, why_no
 from pullbook.compare.claims import decide_claims
 from pullbook.compare.differences import window_gains
 from pullbook.compare.drawn import drawn_curves, gain_of
-from pullbook.compare.joint import draw_jointly
+from pullbook.compare.history import draw_believing
 from pullbook.curves.quantiles import half_widths
 from pullbook.records.outlook import Standing, State
 from pullbook.records.plan import Ask
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from pullbook.compare.drawn import DrawnCurves
+    from pullbook.curves.archive_prior import ArchivePrior
     from pullbook.records.comparison import Comparison
     from pullbook.records.declaration import Claim
     from pullbook.records.plan import Target
@@ -43,7 +44,9 @@ def unmeasured(targets: Sequence[Target]) -> tuple[Standing, ...]:
     return tuple(_nothing(target) for target in targets)
 
 
-def standings_of(comparison: Comparison, targets: Sequence[Target]) -> tuple[Standing, ...]:
+def standings_of(
+    comparison: Comparison, targets: Sequence[Target], prior: ArchivePrior | None = None
+) -> tuple[Standing, ...]:
     """How each question stands.
 
     Parameters
@@ -52,6 +55,8 @@ def standings_of(comparison: Comparison, targets: Sequence[Target]) -> tuple[Sta
         Pulls, claims, and the level of this look. [N m, rpm, s]
     targets : sequence of Target
         The questions. [%]
+    prior : ArchivePrior or None
+        What earlier sessions of the bench taught of its scatter.
 
     Returns
     -------
@@ -61,7 +66,7 @@ def standings_of(comparison: Comparison, targets: Sequence[Target]) -> tuple[Sta
     """
     if all(pull.build != comparison.baseline for pull in comparison.pulls):
         return unmeasured(targets)
-    joint = draw_jointly(comparison)
+    joint, _ = draw_believing(comparison, prior)
     curves = drawn_curves(joint, comparison.baseline, comparison.torque_kind, comparison.confidence)
     if not curves.has_bands:
         return unmeasured(targets)

@@ -171,7 +171,7 @@ def correct(
         write_json(corrected_as_json(corrected), json_to)
 
 
-app.command()(plan)
+app.command(cls=WithArchive)(plan)
 app.command(cls=WithArchive)(compare)
 app.command(cls=WithArchive)(publish)
 app.command()(remember)

@@ -9,13 +9,21 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
-from pullbook.cli.options import Json, SessionFolder, Units  # noqa: TC001 - typer reads the annotations
+from pullbook.cli.options import (
+    ArchiveTaught,
+    HistoryFile,
+    Json,
+    SessionFolder,
+    Units,
+    teacher_of,
+)
 from pullbook.errors import InputError
 from pullbook.quantities.showing import UnitSystem
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from pullbook.app.learn_history import Teacher
     from pullbook.app.plan_session import PlanWords
 
 __all__ = ["plan"]
@@ -55,6 +63,8 @@ def plan(
             "--next", help="In the middle of a session: what is open, and what decides it soonest. The look is kept."
         ),
     ] = False,
+    archive: ArchiveTaught = None,
+    history: HistoryFile = None,
     units: Units = _METRIC,
     json_to: Json = None,
 ) -> None:
@@ -71,14 +81,15 @@ def plan(
                   "--write": write is not None, "--offer": bool(offer)}  # fmt: skip
     if next_:
         _demand_none(for_offers)
-        _next(session, words, units, json_to)
+        with teacher_of(archive, history) as teacher:
+            _next(session, words, teacher, units, json_to)
         return
     if offer and write is None:
         raise InputError("an offer is chosen to be written", where="--offer", value=offer, remedy="add --write FOLDER")
     if write is not None:
         demand_free(write)
-    with Bar() as bar:
-        planned = plan_session(session, words, bar)
+    with teacher_of(archive, history) as teacher, Bar() as bar:
+        planned = plan_session(session, words, bar, teacher=teacher)
         if rehearse:
             from pullbook.app.rehearse_plan import Rehearsal, rehearse_plan
 
@@ -104,12 +115,12 @@ def _demand_none(given: Mapping[str, bool]) -> None:
         raise InputError("this does nothing with --next", where=idle, remedy="leave it out")
 
 
-def _next(session: Path, words: PlanWords, units: UnitSystem, json_to: str | None) -> None:
+def _next(session: Path, words: PlanWords, teacher: Teacher | None, units: UnitSystem, json_to: str | None) -> None:
     from pullbook.app.next_pull import next_pull
     from pullbook.cli.watch import Bar
 
     with Bar() as bar:
-        outlook = next_pull(session, words, bar)
+        outlook = next_pull(session, words, bar, teacher=teacher)
     if json_to is None:
         from pullbook.cli.show_next import print_next
 

@@ -16,6 +16,7 @@ from pullbook.plan.targets import ASSUMED_PERCENT, found_span, interaction_targe
 from pullbook.plan.terms import believed_scatter, stated_costs
 from pullbook.quantities.phrases import hours_and_minutes
 from pullbook.records.plan import Ask, Offer, Plan, Step, TargetOdds, Unanswered
+from pullbook.records.taught import NOTHING_TAUGHT, Taught
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -71,7 +72,10 @@ class _Setting:
     score: Score
 
 
-def make_plan(session: Session, request: PlanRequest, judge: Judge, step: Callable[[str, int, int], None]) -> Plan:
+def make_plan(
+    session: Session, request: PlanRequest, judge: Judge, step: Callable[[str, int, int], None],
+    taught: Taught = NOTHING_TAUGHT,
+) -> Plan:  # fmt: skip
     """Offers for a session.
 
     Parameters
@@ -84,6 +88,8 @@ def make_plan(session: Session, request: PlanRequest, judge: Judge, step: Callab
         How the comparison will judge. [%]
     step : callable
         Is told what is done and how far it is; may end the work by raising.
+    taught : Taught
+        What earlier sessions say of the scatter of the bench.
 
     Returns
     -------
@@ -98,7 +104,7 @@ def make_plan(session: Session, request: PlanRequest, judge: Judge, step: Callab
         If a size cannot be turned into per cent.
     """
     costs, assumed = stated_costs(session)
-    setting, said = _setting(session, request, costs)
+    setting, said = _setting(session, request, costs, believed_scatter(session, taught))
     within = request.within if request.within is not None else costs.day
     steps = min(max(_STEPS * len(setting.builds), _FEWEST_STEPS), _MOST_STEPS)
     limits = SearchLimits(seconds=within, steps=steps, seed=request.seed)
@@ -126,17 +132,18 @@ def make_plan(session: Session, request: PlanRequest, judge: Judge, step: Callab
         offers=offers,
         costs=costs,
         belief=setting.belief,
-        assumptions=(*said, *assumed, setting.belief.source),
+        assumptions=(*said, *assumed, setting.belief.source, *taught.says),
         not_estimable=(),
         unanswered=_unanswered(setting, offers[-1], request, evaluation, limits, step),
     )
 
 
-def _setting(session: Session, request: PlanRequest, costs: Costs) -> tuple[_Setting, tuple[str, ...]]:
+def _setting(
+    session: Session, request: PlanRequest, costs: Costs, belief: ScatterBelief
+) -> tuple[_Setting, tuple[str, ...]]:
     span = found_span(session, request.resolve)
     targets = plan_targets(session, request.resolve, span.rpm)
     extra = interaction_targets(session.builds, targets[0])
-    belief = believed_scatter(session)
     times = timetable(session.builds, costs)
     names = [build.name for build in session.builds]
     score = Score(times=times, question=question_of(targets, names, span.rpm, belief), belief=belief)

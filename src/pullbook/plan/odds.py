@@ -110,8 +110,9 @@ def drawn_sizes(belief: ScatterBelief, count: int, generator: np.random.Generato
         By the names of `ScatterBelief`. [%, rpm]
     """
     names = ("pull", "shape", "refit", "walk", "drift", "white", "length_rpm", "refit_shape")
-    factor = np.exp(belief.spread * generator.standard_normal((len(names), count)))
-    return {name: getattr(belief, name) * factor[n] for n, name in enumerate(names)}
+    normal = generator.standard_normal((len(names), count))
+    spread = [belief.spreads.get(name, belief.spread) for name in names]
+    return {name: getattr(belief, name) * np.exp(spread[n] * normal[n]) for n, name in enumerate(names)}
 
 
 def drawn_odds(

@@ -7,7 +7,7 @@ from itertools import combinations
 from math import pi
 from typing import TYPE_CHECKING, Final
 
-from pullbook.errors import InputError, UnfinishedError
+from pullbook.errors import InputError, UnfinishedError, Way
 from pullbook.plan.costs import changed_factors
 from pullbook.quantities.sizes import size_shown
 from pullbook.records.declaration import Quantity
@@ -129,7 +129,7 @@ def plan_targets(session: Session, resolve: Resolve | None, span: tuple[float, f
         raise InputError(
             f"the window lies beyond the range that is analysed, {span[0]:,.0f} to {span[1]:,.0f} rpm",
             where="--resolve", value=f"{wanted.window[0]:g}..{wanted.window[1]:g} rpm",
-            remedy="move it inside, or widen rpm in [session]",
+            remedy=Way.RANGE.said("move it inside, or widen rpm in [session]"),
         )  # fmt: skip
     percent = _percent(session, wanted.size, wanted.unit, wanted.window, span)
     if not _SMALLEST <= percent <= _LARGEST:
@@ -240,10 +240,12 @@ def _percent(
         return size
     whole, key = _scale(session, unit, window, span)
     if whole is None:
-        example = '"180 N m"' if key == "mean_torque" else '"118 kW"'
+        example = "180 N m" if key == "mean_torque" else "118 kW"
         raise UnfinishedError(
             f"{size_shown(size, unit)} cannot be turned into per cent of the curve", where="session.toml: plan",
-            remedy=f"write {key} = {example} into a table [plan], roughly, or ask in per cent",
+            remedy=Way.SCALE.said(
+                f'write {key} = "{example}" into a table [plan], roughly, or ask in per cent', example
+            ),
         )  # fmt: skip
     return 100.0 * size / whole
 

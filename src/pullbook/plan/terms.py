@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from pullbook.quantities.phrases import counted
 from pullbook.records.plan_terms import Costs, ScatterBelief
+from pullbook.records.taught import NOTHING_TAUGHT, Taught
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from pullbook.records.session import Session
 
 __all__ = ["believed_scatter", "stated_costs"]
@@ -15,6 +20,8 @@ __all__ = ["believed_scatter", "stated_costs"]
 _PULL: Final = 6.0 * 60.0
 _CHANGE: Final = 40.0 * 60.0
 _DAY: Final = 8.0 * 3600.0
+_FIELDS: Final = {"length": "length_rpm"}  # sources that have another name in a belief
+_T_SPREAD: Final = math.sqrt(5.0 / 3.0)  # standard deviation of Student's t of five degrees of freedom
 _NAMED: Final = {"pull": "a pull", "shape": "its shape", "refit": "a re-fitting", "walk": "wandering in an hour",
                  "drift": "drift in an hour"}  # fmt: skip
 
@@ -57,13 +64,15 @@ def stated_costs(session: Session) -> tuple[Costs, tuple[str, ...]]:
     return costs, tuple(assumed)
 
 
-def believed_scatter(session: Session) -> ScatterBelief:
-    """Scatter that the odds rest on: what the session states, else what is usual.
+def believed_scatter(session: Session, taught: Taught = NOTHING_TAUGHT) -> ScatterBelief:
+    """Scatter that the odds rest on: what the session states, else what earlier ones taught, else what is usual.
 
     Parameters
     ----------
     session : Session
         What was declared. [%]
+    taught : Taught
+        What earlier sessions of the bench say. [log %]
 
     Returns
     -------
@@ -72,9 +81,20 @@ def believed_scatter(session: Session) -> ScatterBelief:
     """
     usual = ScatterBelief(source="")
     stated = dict(session.plan.scatter)
-    sizes = {name: stated.get(name, getattr(usual, name)) for name in _NAMED}
+    learnt = {_FIELDS.get(name, name): one for name, one in taught.beliefs.items()}
+    middles = {name: math.exp(location) for name, (location, _) in learnt.items()}
+    sizes: dict[str, float] = {name: stated.get(name, middles.get(name, getattr(usual, name))) for name in (*_NAMED, *middles)}
+    spreads = {name: _T_SPREAD * scale for name, (_, scale) in learnt.items() if name not in stated}
+    return replace(usual, **sizes, spreads=spreads, source=_source(sizes, stated, taught))
+
+
+def _source(sizes: Mapping[str, float], stated: Mapping[str, float], taught: Taught) -> str:
     listed = ", ".join(f"{sizes[name]:.2g} % {words}" for name, words in _NAMED.items())
-    said = f"stated for {', '.join(_NAMED[name] for name in stated)}" if stated else ""
-    rest = "" if len(stated) == len(_NAMED) else "usual values that nobody measured on this bench"
-    where = "; ".join(part for part in (said, rest) if part)
-    return replace(usual, **sizes, source=f"Scatter: {listed} ({where}), each give or take a third.")
+    rest = (
+        f"learnt from {counted(taught.sessions, 'earlier session')}, each give or take what these differ by"
+        if taught.beliefs
+        else "usual values that nobody measured on this bench"
+    )
+    parts = [f"stated for {', '.join(_NAMED[name] for name in stated)}"] if stated else []
+    parts += [rest] if len(stated) < len(_NAMED) else []
+    return f"Scatter: {listed} ({'; '.join(parts)}){'' if taught.beliefs else ', each give or take a third'}."

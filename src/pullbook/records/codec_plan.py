@@ -122,5 +122,6 @@ def _scatter(belief: ScatterBelief) -> JsonObject:
         "white_percent": number(belief.white),
         "length_rpm": number(belief.length_rpm),
         "spread": number(belief.spread),
+        "spreads": {name: number(one) for name, one in belief.spreads.items()},
         "source": belief.source,
     }

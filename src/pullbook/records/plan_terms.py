@@ -109,6 +109,8 @@ class ScatterBelief:
         Correlation length of the shape error. [rpm]
     spread : float
         Standard deviation of the logarithm of each size from session to session. [1]
+    spreads : mapping of str to float
+        The same of single sources, by their names here, where earlier sessions tell it. [1]
     source : str
         Where this comes from, as a sentence.
     """
@@ -122,4 +124,8 @@ class ScatterBelief:
     white: float = 0.5
     length_rpm: float = 400.0
     spread: float = 0.3
+    spreads: Mapping[str, float] = field(default_factory=dict[str, float])
     source: str
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "spreads", MappingProxyType(dict(self.spreads)))

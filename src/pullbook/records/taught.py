@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
     from pullbook.records.codec_numbers import JsonObject
 
-__all__ = ["HISTORY", "SOURCES", "Taught", "taught_json"]
+__all__ = ["HISTORY", "NOTHING_TAUGHT", "SOURCES", "Taught", "taught_json"]
 
 HISTORY: Final = "pullbook.history/1"
 SOURCES: Final[Mapping[str, str]] = MappingProxyType({
@@ -41,6 +41,10 @@ class Taught:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "beliefs", MappingProxyType(dict(self.beliefs)))
+
+
+NOTHING_TAUGHT: Final = Taught(sessions=0, beliefs={}, says=())
+"""Where nobody was asked."""
 
 
 def taught_json(taught: Taught) -> JsonObject:

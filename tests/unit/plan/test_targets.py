@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from math import pi
+from dataclasses import replace
+from math import log, pi
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from plan_cases import PLAIN, SPAN, factorial, target
 
 from pullbook.capture.session_file import parse_session
 from pullbook.errors import InputError, UnfinishedError
+from pullbook.plan.odds import drawn_sizes
 from pullbook.plan.targets import Resolve, found_span, interaction_targets, plan_targets
 from pullbook.plan.terms import believed_scatter, stated_costs
 from pullbook.records.plan import Ask
+from pullbook.records.taught import Taught
 
 if TYPE_CHECKING:
     from pullbook.records.session import Session
@@ -100,6 +104,35 @@ def test_what_is_not_stated_is_assumed_and_told() -> None:
     assert len(assumed) == 2
     stated, told = stated_costs(session(plan='pull = "4 min"\nwarm_up = "8 min"'))
     assert (stated.pull, stated.warm_up, told) == (240.0, 480.0, ())
+
+
+TAUGHT = Taught(
+    sessions=14, says=(),
+    beliefs={name: (log(value), 0.2) for name, value in
+             {"pull": 0.2, "refit": 0.1, "walk": 0.15, "drift": 0.3, "shape": 0.25, "length": 500.0,
+              "refit_shape": 0.4}.items()},
+)  # fmt: skip
+
+
+def test_earlier_sessions_teach_sizes_and_how_much_they_vary() -> None:
+    belief = believed_scatter(session(), TAUGHT)
+    assert [belief.pull, belief.refit, belief.walk, belief.drift, belief.shape, belief.length_rpm, belief.refit_shape] \
+        == pytest.approx([0.2, 0.1, 0.15, 0.3, 0.25, 500.0, 0.4])  # fmt: skip
+    # Beliefs are shaped like Student's t of five degrees of freedom, whose variance is 5/3 of its scale squared.
+    assert belief.spreads["pull"] == pytest.approx(0.2 * 1.2910, rel=1e-4)
+    assert belief.source.startswith("Scatter: 0.2 % a pull")
+    assert "learnt from 14 earlier sessions" in belief.source
+    drawn = drawn_sizes(replace(belief, spreads={"pull": 0.1, "refit": 0.0}), 4000, np.random.default_rng(1))
+    assert np.log(drawn["pull"]).std() == pytest.approx(0.1, rel=0.1)
+    assert np.log(drawn["shape"]).std() == pytest.approx(0.3, rel=0.1)  # nothing said: give or take a third
+    assert np.ptp(drawn["refit"]) == 0.0
+
+
+def test_what_is_stated_wins_over_what_earlier_sessions_taught() -> None:
+    belief = believed_scatter(session(plan='scatter = { pull = "0.3 %" }'), TAUGHT)
+    assert [belief.pull, belief.refit] == pytest.approx([0.3, 0.1])
+    assert "pull" not in belief.spreads
+    assert "stated for a pull; learnt from 14 earlier sessions" in belief.source
 
 
 def test_scatter_that_is_stated_wins_over_what_is_usual() -> None:
