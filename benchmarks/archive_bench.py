@@ -17,7 +17,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -181,13 +181,13 @@ def measure(archive: SqlArchive, folder: Path, stock: Stock, pulls: int, times: 
     return [*rows, *remembering(archive, folder, times)]
 
 
-def tables_of(told: dict[str, list[Row]]) -> str:
-    """Figures of each database, one below the other."""
-    lines: list[str] = []
-    for database, rows in told.items():
-        lines += ["", f"| {database} | | | limit |", "| --- | ---: | ---: | --- |"]
-        lines += [f"| {' | '.join(row)} |" for row in rows]
-    return "\n".join([*lines[1:], ""])
+def write_down(database: str, rows: list[Row]) -> None:
+    """Put the figures of a database into the page about the archive."""
+    lines = [f"| {database} | | | limit |", "| --- | ---: | ---: | --- |", *[f"| {' | '.join(row)} |" for row in rows]]
+    marks = f"<!-- figures of {database} -->", f"<!-- end of {database} -->"
+    body = "\n".join([marks[0], "", *lines, "", marks[1]])
+    text = PAGE.read_text(encoding="utf-8")
+    PAGE.write_text(re.sub(f"{marks[0]}.*{marks[1]}", lambda _: body, text, flags=re.DOTALL), encoding="utf-8")
 
 
 def main() -> None:
@@ -196,28 +196,21 @@ def main() -> None:
     options.add_argument("--pulls", type=int, default=100_000)
     options.add_argument("--new", type=int, default=300, help="sessions with noise of their own")
     options.add_argument("--archive", default="")
-    options.add_argument("--server", action="store_true", help="measure a PostgreSQL server of its own too")
+    options.add_argument("--server", action="store_true", help="measure a PostgreSQL server of its own instead")
     options.add_argument("--write", action="store_true", help="put the figures into the page about the archive")
     asked = options.parse_args()
-    told: dict[str, list[Row]] = {}
-    with tempfile.TemporaryDirectory() as scratch:
+    with tempfile.TemporaryDirectory() as scratch, ExitStack() as stack:
         os.environ["PULLBOOK_CACHE_HOME"] = scratch
         stock = Stock(templates=measured(Path(scratch)), ready=[], new=asked.new)
         folder = demo_folder(Path(scratch) / "another")
-        archive = SqlArchive(place_of(asked.archive or str(Path(scratch) / "archive.sqlite")))
-        told["SQLite"] = measure(archive, folder, stock, asked.pulls, 1.0)
-        archive.close()
+        place = asked.archive or str(Path(scratch) / "archive.sqlite")
         if asked.server:
-            with running_server() as server:
-                print("PostgreSQL, limits three times as long", flush=True)
-                archive = SqlArchive(place_of(server.new_archive()))
-                told["PostgreSQL"] = measure(archive, folder, stock, asked.pulls, SERVER)
-                archive.close()
+            place = stack.enter_context(running_server()).new_archive()
+        archive = SqlArchive(place_of(place))
+        rows = measure(archive, folder, stock, asked.pulls, SERVER if asked.server else 1.0)
+        archive.close()
     if asked.write:
-        text = PAGE.read_text(encoding="utf-8")
-        body = f"<!-- figures -->\n\n{tables_of(told)}\n<!-- end of figures -->"
-        text = re.sub(r"<!-- figures -->.*<!-- end of figures -->", lambda _: body, text, flags=re.DOTALL)
-        PAGE.write_text(text, encoding="utf-8")
+        write_down("PostgreSQL" if asked.server else "SQLite", rows)
 
 
 if __name__ == "__main__":

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
-from sqlalchemy import Select, and_, func, or_, select
+from sqlalchemy import Select, and_, or_, select
 
 from pullbook.records.archive_answer import Found, FoundSession
 from pullbook.remember.views import Dimension, Engine, Session, Step, Word
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from pullbook.records.archive_answer import ArchiveQuestion, DimensionAsked
 
 __all__ = ["conditions", "find_sessions"]
+
+_FEW: Final = 500  # values in one question
 
 
 def find_sessions(connection: Connection, question: ArchiveQuestion) -> Found:
@@ -29,12 +31,13 @@ def find_sessions(connection: Connection, question: ArchiveQuestion) -> Found:
         What is looked for.
     """
     met = conditions(question)
-    count = connection.execute(_joined(select(func.count(Session.id))).where(*met)).scalar_one()
-    asked = _joined(select(Session, Engine.name.label("engine"))).where(*met)
-    rows = connection.execute(
-        asked.order_by(Session.day.desc(), Session.event_id.desc()).limit(question.most)
-    ).mappings()
-    return Found(sessions=tuple(_found(row) for row in rows), count=int(count))
+    latest = (Session.day.desc(), Session.event_id.desc())
+    ids = connection.execute(_joined(select(Session.id)).where(*met).order_by(*latest)).scalars().all()
+    asked = _joined(select(Session, Engine.name.label("engine"))).order_by(*latest)
+    few = question.most <= _FEW  # the conditions need not be met a second time
+    asked = asked.where(Session.id.in_(ids[: question.most])) if few else asked.where(*met).limit(question.most)
+    rows = connection.execute(asked).mappings()
+    return Found(sessions=tuple(_found(row) for row in rows), count=len(ids))
 
 
 def _joined(asked: Any) -> Any:  # noqa: ANN401 - the type of a selection is that of its columns, whatever they are

@@ -157,9 +157,10 @@ def demand_told(content: bytes) -> list[dict[str, Any]]:
     """
     told = json.loads(content)
     schema = told.get("schema") if isinstance(told, dict) else None
-    if schema != _SCHEMA:
-        raise ValueError(f"channels in an unknown form ({schema})")
-    return list(told["pulls"])
+    pulls = told.get("pulls") if schema == _SCHEMA else None
+    if not isinstance(pulls, list):
+        raise ValueError(f"channels in an unknown form ({schema})")  # noqa: TRY004 - what is wrong is the file
+    return pulls
 
 
 def _table(told: Mapping[str, Any], content: bytes) -> ChannelTable:

@@ -68,7 +68,10 @@ def test_rows_that_are_no_lines_of_a_text_are_kept_as_numbers(changes: dict[str,
     assert [dict(one.channels) for one in rest] == [dict(table.channels)]
 
 
-@pytest.mark.parametrize("content", [b"[]", b'{"schema":"pullbook.channels/9","pulls":[]}', b"{", b"\xff"])
+@pytest.mark.parametrize(
+    "content",
+    [b"[]", b'{"schema":"pullbook.channels/9","pulls":[]}', b'{"schema":"pullbook.channels/1"}', b"{", b"\xff"],
+)
 def test_channels_in_another_form_are_refused(content: bytes) -> None:
     with pytest.raises(ValueError, match=r"."):
         demand_told(content)
