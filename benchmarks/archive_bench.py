@@ -174,8 +174,8 @@ def measure(archive: SqlArchive, folder: Path, stock: Stock, pulls: int, times: 
     found = pool_sessions(archive, POOLED, PoolTerms(), Silent())
     pooled = repeated(lambda: pool_sessions(archive, POOLED, PoolTerms(), Silent()))
     rows.append(row_of(f"pool {len(found.rows)} sessions", pooled, 1.0 * times))
-    learnt = [one.packed for one in archive.scatter("engine", ())]
-    rows.append(row_of("read what all sessions say of scatter", repeated(lambda: archive.scatter("engine", ()), 1)))
+    learnt = [one.packed for one in archive.scatter("engine", "", ())]
+    rows.append(row_of("read what all sessions say of scatter", repeated(lambda: archive.scatter("engine", "", ()), 1)))
     rows.append(row_of(f"learn from {TOGETHER} sessions, kept for the next time",
                        repeated(lambda: _learnt(learnt[:TOGETHER]), 1)))  # fmt: skip
     return [*rows, *remembering(archive, folder, times)]

@@ -56,8 +56,8 @@ def prior_of(taught: Taught) -> ArchivePrior | None:
 def from_archive(archive: Archive) -> Teacher:
     """Teacher that asks an archive.
 
-    Nothing in a session file names the bench, so that all sessions of the same kind of dynamometer count. The session
-    itself, known by its files of pulls, never does.
+    Sessions of the same bench count; where the session file names none, those of the same kind of dynamometer that name
+    none either. The session itself, known by its files of pulls, never does.
 
     Parameters
     ----------
@@ -66,7 +66,8 @@ def from_archive(archive: Archive) -> Teacher:
     """
 
     def teach(session: Session, pulls: Sequence[PullStatus]) -> Taught:
-        kept = archive.scatter(str(session.dyno), sorted({status.pull.source.sha256 for status in pulls}))
+        files = sorted({status.pull.source.sha256 for status in pulls})
+        kept = archive.scatter(str(session.dyno), session.bench, files)
         count = len(kept)
         earlier = counted(count, "earlier session")
         if count < FEWEST_SESSIONS:
@@ -76,8 +77,10 @@ def from_archive(archive: Archive) -> Teacher:
             )
             return Taught(sessions=count, beliefs={}, says=(note,))
         note = (
-            f"Nothing in session.toml names the bench: the {earlier} of {_bench(session)} in the archive are taken "
-            "as of the same one."
+            f"The {earlier} of {_bench(session)} in the archive teach the scatter."
+            if session.bench
+            else f"Nothing in session.toml names the bench: the {earlier} of {_bench(session)} in the archive that "
+            "name none either are taken as of the same one."
         )
         return Taught(sessions=count, beliefs=_learnt([one.packed for one in kept]), says=(note,))
 
@@ -85,7 +88,8 @@ def from_archive(archive: Archive) -> Teacher:
 
 
 def _bench(session: Session) -> str:
-    return f"{'an' if session.dyno == 'engine' else 'a'} {session.dyno} dynamometer"
+    kind = f"{'an' if session.dyno == 'engine' else 'a'} {session.dyno} dynamometer"
+    return f"the bench '{session.bench}' ({kind})" if session.bench else kind
 
 
 def _learnt(packed: list[bytes]) -> dict[str, tuple[float, float]]:

@@ -32,8 +32,8 @@ class Archive(Protocol):
         """What sessions in which a change was tested left for pooling; all sessions where none is asked for."""
         ...
 
-    def scatter(self, dyno: str, files: Iterable[str]) -> tuple[KeptScatter, ...]:
-        """What all sessions of a kind of dynamometer say of its scatter, but for those that share a file of pulls."""
+    def scatter(self, dyno: str, bench: str, files: Iterable[str]) -> tuple[KeptScatter, ...]:
+        """What all sessions of a bench say of its scatter, but for those that share a file of pulls."""
         ...
 
     def take_out(self, session: str) -> KeptSession:

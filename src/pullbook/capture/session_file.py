@@ -134,6 +134,7 @@ def _session(text: str, where: str, faults: Faults, *, tested: bool) -> Session:
         notes=table.text("notes", example="Oil changed before the session", default="", lines=True),
         date=day,
         dyno=table.word("dyno", {kind.value: kind for kind in Dyno}, default=Dyno.ENGINE),
+        bench=table.text("bench", example="cell 2", default=""),
         standard=standard,
         inertia=table.quantity("inertia", Dimension.INERTIA, _INERTIA) if "inertia" in table else None,
         engine=engine,

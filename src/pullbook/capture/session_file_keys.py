@@ -18,8 +18,8 @@ TOP: Final = ""
 _CHANNELS: Final = tuple(channel.value for channel in Channel)
 KEYS: Final[dict[str, tuple[str, ...]]] = {
     TOP: ("session", "engine", "limits", "columns", "plan", "factor", "part", "build", "pull", "claim"),
-    "session": ("title", "question", "notes", "date", "dyno", "standard", "received", "inertia", "rpm", "windows",
-                "authors", "licence", "cite"),
+    "session": ("title", "question", "notes", "date", "dyno", "bench", "standard", "received", "inertia", "rpm",
+                "windows", "authors", "licence", "cite"),
     "engine": ("name", "displacement", "induction", "ignition", "strokes", "friction", "mechanical_efficiency",
                "boost_controlled"),
     "engine.friction": ("speed", "power"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING, NotRequired, TypedDict
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -131,6 +131,7 @@ class ArchivedSession(TypedDict):
     notes: str
     date: str | None
     dyno: str
+    bench: NotRequired[str]  # who remembered before benches had names left it out
     standard: str
     torque_kind: str
     baseline: str

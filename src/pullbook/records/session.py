@@ -40,6 +40,8 @@ class Session:
         The day.
     dyno : Dyno
         Crank or wheels.
+    bench : str
+        Name of the dynamometer, where there are several; empty where nobody said.
     standard : Standard
         What the findings are corrected to.
     inertia : float or None
@@ -77,6 +79,7 @@ class Session:
     notes: str = ""
     date: date | None = None
     dyno: Dyno = Dyno.ENGINE
+    bench: str = ""
     standard: Standard
     inertia: float | None = None
     engine: Engine

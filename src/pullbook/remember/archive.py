@@ -71,10 +71,10 @@ class SqlArchive:
         with self._reading() as connection:
             return kept_evidence(connection, asked)
 
-    def scatter(self, dyno: str, files: Iterable[str]) -> tuple[KeptScatter, ...]:
-        """What all sessions of a kind of dynamometer say of its scatter, but for those that share a file of pulls."""
+    def scatter(self, dyno: str, bench: str, files: Iterable[str]) -> tuple[KeptScatter, ...]:
+        """What all sessions of a bench say of its scatter, but for those that share a file of pulls."""
         with self._reading() as connection:
-            return kept_scatter(connection, dyno, files)
+            return kept_scatter(connection, dyno, bench, files)
 
     def take_out(self, session: str) -> KeptSession:
         """Latest revision of a session with its files and findings."""

@@ -15,7 +15,7 @@ from pullbook.remember.blobs import joined
 from pullbook.remember.find import conditions
 from pullbook.remember.history import Event, Held, Piece
 from pullbook.remember.matching import which_way
-from pullbook.remember.picture import source_start
+from pullbook.remember.picture import bench_key, source_start
 from pullbook.remember.views import Engine, Revision, Session, Source
 
 if TYPE_CHECKING:
@@ -67,8 +67,8 @@ def kept_evidence(connection: Connection, asked: ChangeAsked | None) -> tuple[Ke
     return tuple(found)
 
 
-def kept_scatter(connection: Connection, dyno: str, files: Iterable[str]) -> tuple[KeptScatter, ...]:
-    """What all sessions of a kind of dynamometer say of its scatter, but for those that share a file of pulls.
+def kept_scatter(connection: Connection, dyno: str, bench: str, files: Iterable[str]) -> tuple[KeptScatter, ...]:
+    """What all sessions of a bench say of its scatter, but for those that share a file of pulls.
 
     Parameters
     ----------
@@ -76,12 +76,16 @@ def kept_scatter(connection: Connection, dyno: str, files: Iterable[str]) -> tup
         The archive.
     dyno : str
         Kind of the dynamometer.
+    bench : str
+        Its name; empty for those of which nobody said it.
     files : iterable of str
         Hashes of the files of pulls of the session that is to be taught; none of them teaches it.
     """
     starts = sorted({source_start(sha256) for sha256 in files})
     own = exists().where(Source.session_id == Session.id, Source.start.in_(starts))
-    rows = _rows(connection, "scatter", [Session.dyno == dyno, Session.excluded == "", ~own])
+    rows = _rows(
+        connection, "scatter", [Session.dyno == dyno, Session.bench == bench_key(bench), Session.excluded == "", ~own]
+    )
     contents = _taken(connection, [row.sha256 for row in rows if row.sha256])
     return tuple(KeptScatter(session=row.uid, packed=contents[row.sha256]) for row in rows if row.sha256)
 

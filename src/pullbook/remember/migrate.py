@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 __all__ = ["NEWEST", "demand_current", "redraw", "settle", "version_of"]
 
-NEWEST: Final = "0004"
+NEWEST: Final = "0005"
 """Version of the tables that this pullbook reads and writes."""
 _PACKAGE: Final = "pullbook.remember:migrations"
 

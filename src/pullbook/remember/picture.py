@@ -56,7 +56,8 @@ def picture_of(standing: Standing) -> Picture | None:
     row: Row = {
         "uid": standing.uid, "event_id": latest.event, "revision": latest.number, "title": standing.told("title"),
         "day": standing.told("date"), "engine": standing.told("engine"),
-        "displacement": content["engine"]["displacement"], "dyno": content["dyno"], "standard": content["standard"],
+        "displacement": content["engine"]["displacement"], "dyno": content["dyno"],
+        "bench": bench_key(content.get("bench", "")), "standard": content["standard"],
         "changed": "\n".join(changed), "headline": content["headline"], "folder": content["folder"],
         "pulls": len(content["pulls"]), "excluded": standing.excluded,
     }  # fmt: skip
@@ -74,6 +75,22 @@ def picture_of(standing: Standing) -> Picture | None:
             "word": [{"word": word} for word in sorted(_words(standing, changed))],
         },
     )
+
+
+def bench_key(name: str) -> str:
+    """Name of a bench as benches are told apart: neither capitals nor spaces make another one of it.
+
+    Parameters
+    ----------
+    name : str
+        As somebody wrote it.
+
+    Examples
+    --------
+    >>> bench_key(" Cell  2 ")
+    'cell 2'
+    """
+    return " ".join(name.casefold().split())
 
 
 def source_start(sha256: str) -> str:
@@ -168,5 +185,5 @@ def _words(standing: Standing, changed: list[str]) -> set[str]:
     texts += [part["name"] for part in content["parts"]]
     texts += [one["name"].replace("_", " ") for one in content["dimensions"]]
     texts += [claim["says"] for claim in content["claims"]]
-    texts += [content["dyno"], content["standard"], content["engine"]["induction"]]
+    texts += [content["dyno"], content.get("bench", ""), content["standard"], content["engine"]["induction"]]
     return stems(texts)

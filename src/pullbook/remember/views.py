@@ -51,6 +51,7 @@ class Session(Table):
     engine_id: Mapped[int | None] = mapped_column(ForeignKey("engine.id"), index=True)
     displacement: Mapped[float | None]
     dyno: Mapped[str] = mapped_column(String(16))
+    bench: Mapped[str] = mapped_column(Text, server_default="")
     standard: Mapped[str] = mapped_column(String(32))
     changed: Mapped[str] = mapped_column(Text)
     headline: Mapped[str] = mapped_column(Text)

@@ -23,6 +23,7 @@ _QUESTION: Final = {
 }  # fmt: skip
 _SESSION: Final = {
     "title": "the title", "question": "the question", "date": "the date", "dyno": "the dynamometer",
+    "bench": "the bench",
     "standard": "the standard", "received": "what the numbers in the files are", "rpm": "the range of speed",
     "inertia": "the inertia", "windows": "the windows", "notes": "the notes",
 }  # fmt: skip

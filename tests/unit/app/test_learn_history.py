@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-SESSION: Any = SimpleNamespace(dyno="chassis")
+SESSION: Any = SimpleNamespace(dyno="chassis", bench="")
 
 
 @pytest.fixture(autouse=True)
@@ -48,19 +48,20 @@ class Kept:
     """An archive that only tells of scatter."""
 
     packed: list[bytes]
-    asked: list[tuple[str, tuple[str, ...]]] = field(default_factory=list)
+    asked: list[tuple[str, str, tuple[str, ...]]] = field(default_factory=list)
 
-    def scatter(self, dyno: str, files: Iterable[str]) -> tuple[KeptScatter, ...]:
-        self.asked.append((dyno, tuple(files)))
+    def scatter(self, dyno: str, bench: str, files: Iterable[str]) -> tuple[KeptScatter, ...]:
+        self.asked.append((dyno, bench, tuple(files)))
         return tuple(KeptScatter(session=str(n), packed=one) for n, one in enumerate(self.packed))
 
 
-def taught_by(packed: list[bytes]) -> Taught:
+def taught_by(packed: list[bytes], bench: str = "") -> Taught:
     kept: Any = Kept(packed)
     source = SimpleNamespace(sha256="ab" * 32)
     status: Any = SimpleNamespace(pull=SimpleNamespace(source=source))
-    told = from_archive(kept)(SESSION, [status, status])
-    assert kept.asked == [("chassis", ("ab" * 32,))]
+    session: Any = SimpleNamespace(dyno="chassis", bench=bench)
+    told = from_archive(kept)(session, [status, status])
+    assert kept.asked == [("chassis", bench, ("ab" * 32,))]
     return told
 
 
@@ -91,6 +92,13 @@ def test_the_same_sessions_are_learnt_from_once_and_a_damaged_cache_is_learnt_ag
     assert taught_by(packed) == first
     taught_by([*packed, scatter(4)])
     assert len(list((cache_home / "history").iterdir())) == 2
+
+
+def test_a_bench_with_a_name_is_taught_by_its_own_sessions_and_that_is_said() -> None:
+    told = taught_by([scatter(seed) for seed in (1, 2, 3)], "cell 2")
+    assert told.says == (
+        "The three earlier sessions of the bench 'cell 2' (a chassis dynamometer) in the archive teach the scatter.",
+    )
 
 
 def test_below_three_sessions_nothing_is_learnt_and_that_is_said() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -11,7 +12,7 @@ from evidence_cases import evidence, evidence_memory
 
 from pullbook.app.honest_bands import honest_bands
 from pullbook.app.pool_question import change_asked
-from pullbook.records.archive_answer import Outcome
+from pullbook.records.archive_answer import ArchiveQuestion, Outcome
 from pullbook.remember.matching import which_way
 
 if TYPE_CHECKING:
@@ -58,17 +59,29 @@ def test_a_session_from_before_evidence_was_kept_is_told_and_gets_it_when_rememb
 
 def test_an_excluded_session_neither_is_pooled_nor_teaches(archive: SqlArchive) -> None:
     done = archive.remember(evidence_memory(1, evidence(2.0), b"scatter"), SIGNED)
-    assert [one.packed for one in archive.scatter("engine", ())] == [b"scatter"]
+    assert [one.packed for one in archive.scatter("engine", "", ())] == [b"scatter"]
     archive.exclude(done.session, "the cell slipped", SIGNED)
-    assert (archive.evidence(None), archive.scatter("engine", ())) == ((), ())
+    assert (archive.evidence(None), archive.scatter("engine", "", ())) == ((), ())
 
 
 def test_a_session_is_never_taught_by_one_that_has_a_pull_of_its_own(archive: SqlArchive) -> None:
     for seed in (1, 2):
         archive.remember(evidence_memory(seed, evidence(2.0), f"of {seed}".encode()), SIGNED)
     own = hashlib.sha256(pull_file(101)).hexdigest()
-    assert [one.packed for one in archive.scatter("engine", [own])] == [b"of 2"]
-    assert archive.scatter("chassis", ()) == ()
+    assert [one.packed for one in archive.scatter("engine", "", [own])] == [b"of 2"]
+    assert archive.scatter("chassis", "", ()) == ()
+
+
+def test_sessions_of_another_bench_do_not_teach_and_those_that_name_none_teach_those_that_name_none(
+    archive: SqlArchive,
+) -> None:
+    for seed, bench in enumerate(("Cell 2", "cell  2 ", "cell 1", "")):
+        one = evidence_memory(seed, evidence(2.0), f"of {seed}".encode())
+        archive.remember(replace(one, content=one.content | {"bench": bench}), SIGNED)
+    taught = {bench: {one.packed for one in archive.scatter("engine", bench, ())} for bench in ("CELL 2", "", "cell 3")}
+    assert taught == {"CELL 2": {b"of 0", b"of 1"}, "": {b"of 3"}, "cell 3": set()}
+    assert archive.check(silent).damages == ()
+    assert len(archive.find(ArchiveQuestion(words=("cell",))).sessions) == 3
 
 
 @pytest.mark.parametrize(

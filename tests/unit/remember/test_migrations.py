@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import pytest
@@ -16,10 +17,12 @@ from sqlalchemy import Connection, insert, text
 from pullbook.errors import InputError
 from pullbook.records.archive_answer import ArchiveQuestion
 from pullbook.remember.archive import SqlArchive
+from pullbook.remember.blobs import keep
+from pullbook.remember.events import add_event
 from pullbook.remember.history import Table
 from pullbook.remember.migrate import NEWEST, settle, version_of
 from pullbook.remember.place import place_of
-from pullbook.remember.remembering import add_session, make_parcel
+from pullbook.remember.remembering import add_session, make_parcel, told_of
 from pullbook.remember.views import OF_SESSION
 
 if TYPE_CHECKING:
@@ -53,14 +56,26 @@ def fill_binary(connection: Connection) -> None:
 
 
 def fill_told(connection: Connection) -> None:
-    """What a pullbook of version 0004 wrote: channels by the columns of their files."""
-    add_session(connection, make_parcel(memory(3, title="T3"), lambda _: set()), SIGNED)
+    """What a pullbook of version 0004 wrote: channels by the columns of their files; views are made anew."""
+    one = memory(3, title="T3")
+    parcel = make_parcel(one, lambda _: set())
+    keep(connection, parcel.files)
+    add_event(connection, SIGNED, "remember", one.key[:12], told_of(one), held=parcel.held)
     found = connection.execute(text("SELECT name FROM held WHERE role = 'channels' ORDER BY event_id")).scalars().all()
     assert found == ["channels.parquet", "channels.parquet", "channels.json"]
 
 
+def fill_benches(connection: Connection) -> None:
+    """What a pullbook of version 0005 wrote: the name of the bench."""
+    one = memory(4, title="T4")
+    named = replace(one, content=one.content | {"bench": " Cell 2"})
+    add_session(connection, make_parcel(named, lambda _: set()), SIGNED)
+    assert set(connection.execute(text("SELECT bench FROM session")).scalars()) == {"", "cell 2"}
+
+
 FILLED_BY: Final[dict[str, Callable[[Connection], None]]] = {
     "0001": fill_history, "0002": fill_views, "0003": fill_binary, "0004": fill_told,
+    "0005": fill_benches,
 }  # fmt: skip
 """What each version adds to what the ones before it had written."""
 
@@ -72,7 +87,7 @@ def test_the_newest_version_is_the_last_of_the_steps_and_each_has_data_to_be_tes
 
 @pytest.mark.parametrize("start", versions())
 def test_an_archive_of_every_earlier_version_comes_up_with_what_it_holds(address: str, start: str) -> None:
-    titles = ["T3", "T2", "T1"] if start >= "0004" else ["T2", "T1"]
+    titles = ["T4", "T3", "T2", "T1"][5 - max(int(start), 3) :]
     old = SqlArchive(place_of(address))
     for version in versions()[: versions().index(start) + 1]:
         with old._doors.writing() as connection:
