@@ -42,7 +42,10 @@ def logs(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return real if real.is_dir() else write_logs(tmp_path_factory.mktemp("logs"))
 
 
-@pytest.mark.parametrize("hands", [ByMouse, ByKeyboard], ids=["mouse", "keyboard"])
+@pytest.mark.parametrize(
+    "hands",
+    [pytest.param(ByMouse, id="mouse"), pytest.param(ByKeyboard, id="keyboard", marks=pytest.mark.thorough)],
+)
 def test_a_tester_walks_from_an_empty_folder_to_a_published_report(
     hands: type[ByMouse | ByKeyboard],
     own_server: Served,
