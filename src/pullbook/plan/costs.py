@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -38,11 +38,16 @@ class Timetable:
     between: FloatArray
     first: float
     pull: float
+    _rows: Sequence[Sequence[float]] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_rows", self.between.tolist())  # a search asks for single numbers, very often
 
     def seconds(self, order: Order) -> float:
         """Time that an order takes. [s]."""
-        changes = sum(float(self.between[one[0], other[0]]) for one, other in pairwise(order))
-        return self.first + changes + self.pull * sum(count for _, count in order)
+        rows = self._rows
+        changes = sum([rows[one[0]][other[0]] for one, other in pairwise(order)])
+        return self.first + changes + self.pull * sum([count for _, count in order])
 
     def pulls(self, order: Order) -> tuple[IntArray, IntArray, FloatArray]:
         """Build, fitting and time of every pull of an order.
