@@ -80,6 +80,7 @@ class Way(StrEnum):
     PULLS = auto()
     RANGE = auto()
     RECEIVED = auto()
+    REMEMBER = auto()
     REPEATS = auto()
     REPLACE = auto()
     STANDARD = auto()

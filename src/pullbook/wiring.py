@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
+    from pathlib import Path
 
     from pullbook.app.ports import Archive, Clock, DemoBench
 
-__all__ = ["archive_at", "demo_bench", "system_clock"]
+__all__ = ["archive_at", "archive_file", "archive_place", "demo_bench", "system_clock"]
 
 
 class _InventedBench:
@@ -56,12 +57,40 @@ def archive_at(place: str) -> Archive:
     InputError
         If it is an address of something else.
     """
-    import os
-
-    from pullbook.app.user_folders import data_folder
     from pullbook.remember.archive import SqlArchive
     from pullbook.remember.place import place_of
 
-    return SqlArchive(
-        place_of(place or os.environ.get("PULLBOOK_ARCHIVE", "") or str(data_folder() / "archive.sqlite"))
-    )
+    return SqlArchive(place_of(archive_place(place)))
+
+
+def archive_place(place: str) -> str:
+    """Place itself, or the usual one.
+
+    Parameters
+    ----------
+    place : str
+        As `archive_at` takes it.
+    """
+    import os
+
+    from pullbook.app.user_folders import data_folder
+
+    return place or os.environ.get("PULLBOOK_ARCHIVE", "") or str(data_folder() / "archive.sqlite")
+
+
+def archive_file(place: str) -> Path | None:
+    """File of an archive, there or not; None where it is on a server. The database library is not loaded.
+
+    Parameters
+    ----------
+    place : str
+        As `archive_at` takes it.
+
+    Raises
+    ------
+    InputError
+        If it is an address of something else.
+    """
+    from pullbook.remember.place import file_at
+
+    return file_at(archive_place(place))

@@ -50,6 +50,8 @@ class Served:
             **os.environ,
             "PULLBOOK_CACHE_HOME": str(home / "cache"),
             "PULLBOOK_CONFIG_HOME": str(home / "config"),
+            "PULLBOOK_DATA_HOME": str(home / "data"),
+            "PULLBOOK_ARCHIVE": "",
             "OMP_NUM_THREADS": "1",
             "PYTHONUNBUFFERED": "1",
         }

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from pullbook.records.archived import SessionMemory, Signed
     from pullbook.records.kept_session import KeptSession
     from pullbook.records.pooled import ChangeAsked, KeptEvidence, KeptScatter
+    from pullbook.records.recollection import Recalled, SessionState
 
 __all__ = ["Archive", "Clock", "DemoBench", "Progress", "Silent"]
 
@@ -26,6 +27,10 @@ class Archive(Protocol):
 
     def find(self, question: ArchiveQuestion) -> Found:
         """Sessions that answer a question, the latest first."""
+        ...
+
+    def look_up(self, state: SessionState) -> Recalled | None:
+        """Session of which a folder is a state; None where it would be a new one."""
         ...
 
     def evidence(self, asked: ChangeAsked | None) -> tuple[KeptEvidence, ...]:

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from pullbook.records.result import PullStatus, SessionResult
     from pullbook.records.session import Session
 
-__all__ = ["memory_of", "remember_session", "signed_by"]
+__all__ = ["archive_folder", "archive_key", "memory_of", "remember_session", "remembered_files", "signed_by"]
 
 _FILE: Final = "session.toml"
 _DIGITS: Final = 4  # behind the first one
@@ -71,8 +71,7 @@ def remember_session(
     memory = memory_of(folder, progress)
     progress.step("remembering", 0, 1)
     done = archive.remember(memory, signed_by(clock))
-    progress.step("remembering", 1, 1)
-    return done, memory
+    return done, memory  # without another step, which might end what is done
 
 
 def signed_by(clock: Clock) -> Signed:
@@ -108,12 +107,14 @@ def memory_of(folder: Path, progress: Progress) -> SessionMemory:
         If the session or a file is wrong.
     """
     root = folder_of(folder)
-    files = _files(folder, root)
+    text = read_session_bytes(folder)
+    files = {name: bytes(read_bytes(inside(root, name), name)) for name in remembered_files(root, text)}
+    files[_FILE] = text  # the one that names the others
     demand_sums(root, files)
     told = _compared(folder, progress)
     hashes = {name: (hashlib.sha256(content).hexdigest(), len(content)) for name, content in files.items()}
     _demand_unchanged(told, hashes, same_text=read_session_bytes(folder) == files[_FILE])
-    content = content_of(told.session, folder=_storable(os.path.realpath(root)), files=hashes)
+    content = content_of(told.session, folder=archive_folder(root), files=hashes)
     content = with_pulls(content, told.pulls)
     if told.result is not None:
         content = with_findings(content, told.result)
@@ -122,8 +123,8 @@ def memory_of(folder: Path, progress: Progress) -> SessionMemory:
     findings = compact_json(_shortened(findings_to_json(told.result))) if told.result else b""
     scatter, evidence = session_evidence(told.result) if told.result is not None else (b"", b"")
     return SessionMemory(
-        key=_key(hashes), content=content, files=files, findings=findings, channels=tuple(_channels(told.pulls)),
-        scatter=scatter, evidence=evidence,
+        key=archive_key({name: sha256 for name, (sha256, _) in hashes.items()}), content=content, files=files,
+        findings=findings, channels=tuple(_channels(told.pulls)), scatter=scatter, evidence=evidence,
     )  # fmt: skip
 
 
@@ -148,20 +149,31 @@ def _compared(folder: Path, progress: Progress) -> _Told:
     return _Told(session=result.session, pulls=result.pulls, result=result, why="")
 
 
-def _files(folder: Path, root: Path) -> dict[str, bytes]:
-    """Every file of a session: its session file, those that this names, and the engine files."""
-    text = read_session_bytes(folder)
-    files = {_FILE: text}
-    for name in [*(engine.name for engine in find_engines(root)), *named_files(text)]:
-        files[name] = bytes(read_bytes(inside(root, name), name))
-    return files
+def remembered_files(folder: Path, text: bytes) -> tuple[str, ...]:
+    """Files of a session that are remembered: its session file, the engine files, and those that the first names.
+
+    Parameters
+    ----------
+    folder : Path
+        The session folder.
+    text : bytes
+        Its session file.
+    """
+    return tuple(dict.fromkeys((_FILE, *(engine.name for engine in find_engines(folder)), *named_files(text))))
 
 
-def _key(hashes: Mapping[str, tuple[str, int]]) -> str:
+def archive_key(hashes: Mapping[str, str]) -> str:
+    """Name of the content of a session in every archive.
+
+    Parameters
+    ----------
+    hashes : mapping of str to str
+        Hash of each file, by its name.
+    """
     digest = hashlib.sha256()
     for name in sorted(hashes):
         data = name.encode("utf-8", "surrogatepass")
-        digest.update(len(data).to_bytes(8, "big") + data + bytes.fromhex(hashes[name][0]))
+        digest.update(len(data).to_bytes(8, "big") + data + bytes.fromhex(hashes[name]))
     return digest.hexdigest()
 
 
@@ -202,6 +214,17 @@ def _shortened(content: Any) -> Any:  # noqa: ANN401 - whatever JSON holds
             return [None if value is None else round(value, places) + 0.0 for value in content]
         return [_shortened(value) for value in content]
     return content
+
+
+def archive_folder(folder: Path) -> str:
+    """Place of a session folder as an archive has it.
+
+    Parameters
+    ----------
+    folder : Path
+        The session folder.
+    """
+    return _storable(os.path.realpath(folder))
 
 
 def _storable(text: str) -> str:

@@ -40,6 +40,7 @@ WORDS: Final[Mapping[Way, str]] = {
     Way.PULLS: _AS_THE_FILE,
     Way.RANGE: _AS_THE_FILE,
     Way.RECEIVED: _AS_THE_FILE,
+    Way.REMEMBER: _AS_THE_FILE,
     Way.REPEATS: _AS_THE_FILE,
     Way.REPLACE: "choose another folder, or allow it with --replace",
     Way.STANDARD: _AS_THE_FILE,

@@ -34,6 +34,10 @@ def serve(
         typer.Option("--name", metavar="NAME", help="Further name that a browser may ask for, as bench.example."),
     ] = None,
     guests: Annotated[bool, typer.Option("--guests", help="Let others read without the password.")] = False,
+    archive: Annotated[
+        str,
+        typer.Option("--archive", metavar="PLACE", help="File, or postgresql+psycopg://user@host/database."),
+    ] = "",
     set_password: Annotated[
         bool, typer.Option("--set-password", help="Set the password that others need, and stop.")
     ] = False,
@@ -53,6 +57,7 @@ def serve(
     from pullbook.web.password import kept_password
     from pullbook.web.serve import listen, run
     from pullbook.web.settings import Settings, reached_by
+    from pullbook.wiring import archive_file
 
     names = tuple(name or ())
     settings = Settings(
@@ -62,7 +67,9 @@ def serve(
         names=names,
         password_hash=kept_password() if guests or reached_by(host, names) else "",
         guests=guests,
+        archive=archive,
     )
+    archive_file(archive)  # an address of something else is told before anything is served
     with listen(host, port) as heard:
         settings = replace(settings, port=heard.getsockname()[1])
 

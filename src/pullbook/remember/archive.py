@@ -6,7 +6,7 @@ import secrets
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from pullbook.errors import FailureError, InputError
+from pullbook.errors import FailureError, InputError, Way
 from pullbook.records.archive_answer import CheckedArchive, Damage
 from pullbook.remember import notes
 from pullbook.remember.blobs import known
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from pullbook.records.archived import SessionMemory, Signed
     from pullbook.records.kept_session import KeptSession
     from pullbook.records.pooled import ChangeAsked, KeptEvidence, KeptScatter
+    from pullbook.records.recollection import Recalled, SessionState
     from pullbook.remember.place import ArchivePlace
 
 __all__ = ["SqlArchive"]
@@ -48,7 +49,7 @@ class SqlArchive:
 
     def remember(self, memory: SessionMemory, signed: Signed) -> Remembered:
         """Add a session; harmless where it is there already."""
-        self._make_folder()
+        _make_folder(self.place.path)
         parcel = make_parcel(memory, self._known)
         with self._doors.writing() as connection:
             settle(connection, self.place.shown)
@@ -65,6 +66,13 @@ class SqlArchive:
         """Sessions that answer a question, the latest first."""
         with self._reading() as connection:
             return find_sessions(connection, question)
+
+    def look_up(self, state: SessionState) -> Recalled | None:
+        """Session of which a folder is a state; None where it would be a new one."""
+        from pullbook.remember.look_up import look_up
+
+        with self._reading() as connection:
+            return look_up(connection, state)
 
     def evidence(self, asked: ChangeAsked | None) -> tuple[KeptEvidence, ...]:
         """What sessions in which a change was tested left for pooling; all sessions where none is asked for."""
@@ -134,7 +142,7 @@ class SqlArchive:
         from pullbook.remember.backup import readable
         from pullbook.remember.merging import merge
 
-        self._make_folder()
+        _make_folder(self.place.path)
         with readable(other, self.place, step) as source, self._doors.writing() as connection:
             settle(connection, self.place.shown)
             return merge(source, connection, step)
@@ -143,7 +151,7 @@ class SqlArchive:
         """Put a backup in the place of the archive; where what it held was written, if it held something."""
         from pullbook.remember.backup import restore
 
-        self._make_folder()
+        _make_folder(self.place.path)
         path = self.place.path
         before = f"before-restore-{secrets.token_hex(4)}.sqlite"
         aside = backup.with_name(before) if path is None else path.with_name(f"{path.stem}-{before}")
@@ -179,20 +187,20 @@ class SqlArchive:
         _demand_no_folder(path)
         if path is not None and not path.is_file():
             raise InputError("there is no archive yet", where=self.place.shown,
-                             remedy="'pullbook remember SESSION' starts one")  # fmt: skip
+                             remedy=Way.REMEMBER.said("'pullbook remember SESSION' starts one"))  # fmt: skip
 
-    def _make_folder(self) -> None:
-        path = self.place.path
-        if path is None:
-            return
-        _demand_no_folder(path)
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise FailureError(
-                f"the folder of the archive cannot be made ({error.strerror})", where=str(path.parent),
-                remedy="check the permissions, or name another place with --archive",
-            ) from error  # fmt: skip
+
+def _make_folder(path: Path | None) -> None:
+    if path is None:
+        return
+    _demand_no_folder(path)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FailureError(
+            f"the folder of the archive cannot be made ({error.strerror})", where=str(path.parent),
+            remedy="check the permissions, or name another place with --archive",
+        ) from error  # fmt: skip
 
 
 def _demand_no_folder(path: Path | None) -> None:

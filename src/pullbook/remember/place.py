@@ -9,10 +9,11 @@ from typing import Final
 
 from pullbook.errors import InputError
 
-__all__ = ["ArchivePlace", "place_of"]
+__all__ = ["ArchivePlace", "file_at", "place_of"]
 
 _SCHEME: Final = re.compile(r"([a-z0-9+]+)://", re.IGNORECASE)
 _DRIVER: Final = "postgresql+psycopg"
+_SECRET: Final = ("password", "sslpassword")  # words of the driver that may stand behind a question mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,13 +55,9 @@ def place_of(text: str) -> ArchivePlace:
     >>> place_of("sqlite:///archive.sqlite").path
     PosixPath('archive.sqlite')
     """
-    found = _SCHEME.match(text)
-    if found is None or found[1].lower() == "sqlite":
-        path = Path(text if found is None else text[found.end() :].removeprefix("/"))
+    path = file_at(text)
+    if path is not None:
         return ArchivePlace(path=path, url="", shown=str(path))
-    if found[1].lower() not in {"postgresql", "postgres", _DRIVER}:
-        raise InputError("this is no address of an archive", where="--archive", value=found[0],
-                         remedy="name a file, or write postgresql+psycopg://user@host/database")  # fmt: skip
     from sqlalchemy.engine import make_url
     from sqlalchemy.exc import ArgumentError
 
@@ -69,4 +66,32 @@ def place_of(text: str) -> ArchivePlace:
     except (ArgumentError, ValueError):
         raise InputError("this is no address of a database", where="--archive",
                          remedy="write postgresql+psycopg://user@host/database") from None  # fmt: skip
-    return ArchivePlace(path=None, url=url.render_as_string(hide_password=False), shown=url.render_as_string())
+    shown = url.update_query_dict({word: "***" for word in _SECRET if word in url.query})
+    return ArchivePlace(path=None, url=url.render_as_string(hide_password=False), shown=shown.render_as_string())
+
+
+def file_at(text: str) -> Path | None:
+    """File of SQLite that a path or an address names; None for a server. No library is loaded for it.
+
+    Parameters
+    ----------
+    text : str
+        As `place_of` takes it.
+
+    Raises
+    ------
+    InputError
+        If it is an address of something else.
+
+    Examples
+    --------
+    >>> file_at("sqlite:///archive.sqlite"), file_at("postgresql://tester@bench-pc/pullbook")
+    (PosixPath('archive.sqlite'), None)
+    """
+    found = _SCHEME.match(text)
+    if found is None or found[1].lower() == "sqlite":
+        return Path(text if found is None else text[found.end() :].removeprefix("/"))
+    if found[1].lower() not in {"postgresql", "postgres", _DRIVER}:
+        raise InputError("this is no address of an archive", where="--archive", value=found[0],
+                         remedy="name a file, or write postgresql+psycopg://user@host/database")  # fmt: skip
+    return None

@@ -25,14 +25,14 @@ from pullbook.remember.told_channels import tell_channels
 from pullbook.remember.views import Revision, Session, Source
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from sqlalchemy import Connection
 
     from pullbook.records.archived import ArchivedSession, SessionMemory, Signed
     from pullbook.remember.columns import NumberColumns
 
-__all__ = ["Parcel", "add_session", "make_parcel", "told_of"]
+__all__ = ["Parcel", "add_session", "differences", "make_parcel", "same_session", "told_of"]
 
 _SHORT: Final = 12  # hexadecimal digits of the name of a session
 _HALF: Final = 0.5
@@ -134,14 +134,16 @@ def add_session(connection: Connection, parcel: Parcel, signed: Signed) -> Remem
     found = connection.execute(same.where(Revision.key == memory.key)).one_or_none()
     if found is not None:
         return _again(connection, parcel, signed, str(found.uid), int(found.number))
-    uid = _same_session(connection, memory) or _new_name(connection, memory)
+    pulls = {pull["file"] for pull in memory.content["pulls"]}
+    hashes = [one["sha256"] for one in memory.content["files"] if one["name"] in pulls]
+    uid = same_session(connection, memory.content["folder"], hashes) or _new_name(connection, memory)
     before = standing_of(uid, events_about(connection, uid)).revisions
     keep(connection, parcel.files)
     add_event(connection, signed, "remember", uid, told_of(memory), held=parcel.held)
     draw(connection, uid)
     number = connection.execute(select(Session.revision).where(Session.uid == uid)).scalar_one()
     outcome = Outcome.REVISED if before else Outcome.NEW
-    changed = tuple(_differences(before[-1].content, memory.content)) if before else ()
+    changed = tuple(differences(_hashes(before[-1].content), _hashes(memory.content))) if before else ()
     return Remembered(session=uid, revision=int(number), outcome=outcome, changed=changed)
 
 
@@ -161,10 +163,19 @@ def _again(connection: Connection, parcel: Parcel, signed: Signed, uid: str, num
                       changed=(f"findings of pullbook {memory.content['program']}",))  # fmt: skip
 
 
-def _same_session(connection: Connection, memory: SessionMemory) -> str:
-    """Name of the session of which this is another state; empty where it is a new one."""
-    pulls = {pull["file"] for pull in memory.content["pulls"]}
-    starts = {source_start(one["sha256"]) for one in memory.content["files"] if one["name"] in pulls}
+def same_session(connection: Connection, folder: str, pulls: Iterable[str]) -> str:
+    """Name of the session of which a folder is another state; empty where it is a new one.
+
+    Parameters
+    ----------
+    connection : Connection
+        The archive.
+    folder : str
+        Where the folder is.
+    pulls : iterable of str
+        Hashes of its files of pulls.
+    """
+    starts = {source_start(sha256) for sha256 in pulls}
     shared = func.count(Source.start)
     asked = (
         select(Session.uid, Session.folder, shared.label("shared"))
@@ -174,7 +185,7 @@ def _same_session(connection: Connection, memory: SessionMemory) -> str:
         .order_by(shared.desc(), Session.id)
     )
     rows: list[Any] = list(connection.execute(asked))
-    here = [row.uid for row in rows if row.folder == memory.content["folder"]]
+    here = [row.uid for row in rows if row.folder == folder]
     moved = [row.uid for row in rows if row.shared > _HALF * len(starts)]
     return next(iter([*here, *moved]), "")
 
@@ -186,10 +197,23 @@ def _new_name(connection: Connection, memory: SessionMemory) -> str:
     return memory.key[: 2 * _SHORT] if taken is not None else uid
 
 
-def _differences(before: ArchivedSession, after: ArchivedSession) -> list[str]:
-    """What changed between two revisions, in words."""
-    old = {one["name"]: one["sha256"] for one in before["files"]}
-    new = {one["name"]: one["sha256"] for one in after["files"]}
+def _hashes(content: ArchivedSession) -> dict[str, str]:
+    return {one["name"]: one["sha256"] for one in content["files"]}
+
+
+def differences(old: Mapping[str, str], new: Mapping[str, str]) -> list[str]:
+    """What changed between two states of a session, in words.
+
+    Parameters
+    ----------
+    old, new : mapping of str to str
+        Hash of each file, by its name.
+
+    Examples
+    --------
+    >>> differences({"session.toml": "00", "a.csv": "01"}, {"session.toml": "02", "b.csv": "01"})
+    ['session.toml changed', 'b.csv is new', 'a.csv is gone']
+    """
     added = [f"{name} is new" for name in new if name not in old]
     changed = [f"{name} changed" for name in new if name in old and old[name] != new[name]]
     gone = [f"{name} is gone" for name in old if name not in new]

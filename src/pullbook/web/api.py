@@ -34,7 +34,7 @@ def make_api(notebook: Notebook) -> FastAPI:
     from starlette.exceptions import HTTPException
 
     from pullbook.errors import PullbookError
-    from pullbook.web import routes_engine, routes_files, routes_findings, routes_report, routes_sessions
+    from pullbook.web import routes_archive, routes_engine, routes_files, routes_findings, routes_report, routes_sessions
     from pullbook.web.description import Routes, operation_of
     from pullbook.web.mistakes import on_defect, on_error, on_invalid, on_missing
 
@@ -45,7 +45,7 @@ def make_api(notebook: Notebook) -> FastAPI:
         "X-Pullbook-Token; every mistake has the form what, where, value, remedy.",
     )  # fmt: skip
     app.state.notebook = notebook
-    for module in (routes_sessions, routes_files, routes_findings, routes_engine, routes_report):
+    for module in (routes_sessions, routes_files, routes_findings, routes_engine, routes_report, routes_archive):
         app.include_router(module.router)
     app.add_exception_handler(PullbookError, on_error)
     app.add_exception_handler(RequestValidationError, on_invalid)

@@ -11,6 +11,7 @@ from pullbook.app.content_key import content_key
 from pullbook.app.edit_session import open_draft
 from pullbook.app.sessions import find_session, find_sessions
 from pullbook.errors import InputError
+from pullbook.web.archive_desk import ArchiveDesk
 from pullbook.web.earlier import EarlierOnes
 from pullbook.web.jobs import Task
 
@@ -52,6 +53,7 @@ class Notebook:
         self.jobs = jobs
         self.cache = cache
         self.earlier = EarlierOnes(cache)
+        self.archive = ArchiveDesk(settings.archive, jobs)
         self._parsed: OrderedDict[tuple[str, str], object] = OrderedDict()
         self._sizes: dict[tuple[str, str], int] = {}
         self._room = _PARSED

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from pullbook.capture.session_file_keys import LIMITED, OBSERVED
 from pullbook.errors import Way
 from pullbook.records.declaration import Standard
+from pullbook.web.archive_part import archive_part
 from pullbook.web.engine_part import engine_part
 from pullbook.web.file_cards import file_cards
 from pullbook.web.remedies import offers
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
     from pullbook.app.sessions import SessionPlace
     from pullbook.records.draft import Draft, Problem
+    from pullbook.web.jobs import Job
     from pullbook.web.notebook import Notebook
     from pullbook.web.shown import Shown, Wanted
 
@@ -104,12 +106,20 @@ async def session_context(notebook: Notebook, place: SessionPlace, draft: Draft,
     }
     context["entries"] = _entries(pulls, shown, context["cards"])
     context["without_air"] = sum(not entry["air"] for entry in context["entries"])
+    context["archive"] = (
+        await archive_part(notebook, place, opened=wanted.opened) if sections or _is_refused(job) else None
+    )
     context["run_stamp"] = stamp((draft.revision, context["entries"], asked.units))
     context["ask_stamp"] = stamp((asked, draft.revision, bool(sections or job)))
     context["contents"] = _contents(context)
     context["pending_stamp"] = stamp((key, shown.changed, context["job"]))
     context["mast_stamp"] = stamp((asked, context["title"], context["meta"], shown.state))
     return context
+
+
+def _is_refused(job: Job | None) -> bool:
+    """Whether the data cannot answer; such a session can be remembered all the same."""
+    return job is not None and job.state == "failed"
 
 
 def _table(values: Mapping[str, object], key: str) -> Mapping[str, Any]:
@@ -227,4 +237,6 @@ def _contents(context: Mapping[str, Any]) -> list[tuple[str, str]]:
     contents += [(name, words[name]) for name in dict.fromkeys(order) if name in sections or name == "engine" in words]
     if sections:
         contents.append(("publish", "Publish"))
+    if context["archive"]:
+        contents.append(("archive", "Archive"))
     return [*contents, ("file", "The file")]

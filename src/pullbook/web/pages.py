@@ -15,6 +15,7 @@ from pullbook import __version__
 from pullbook.app.stage_report import DRAFT, PUBLISHED, file_of
 from pullbook.errors import PullbookError
 from pullbook.quantities.showing import UnitSystem
+from pullbook.web.archive_part import found_part
 from pullbook.web.asked import Asked, asked_in
 from pullbook.web.assets import SCRIPT, STYLES, address, asset, tag_of
 from pullbook.web.error_form import error_form
@@ -53,9 +54,16 @@ async def index(request: Request) -> HTMLResponse:
     """List of the sessions."""
     notebook, asked = shared(request), asked_by_reader(request)
     listed = await overview(notebook, asked)
+    tested = await found_part(notebook, request.query_params.get("find", "").strip(), opened=_opened(request))
     return _page(
-        request, "index.html.j2", asked=asked, sessions=listed, root=str(notebook.root), stamp=stamp((asked, listed))
-    )
+        request, "index.html.j2", asked=asked, sessions=listed, root=str(notebook.root), stamp=stamp((asked, listed)),
+        tested=tested,
+    )  # fmt: skip
+
+
+def _opened(request: Request) -> bool:
+    """Whether somebody opens a page, and not a page that is open asks for itself."""
+    return _ON_PAGE not in request.headers
 
 
 async def session_page(request: Request) -> Response:
@@ -70,7 +78,7 @@ async def session_page(request: Request) -> Response:
     except PullbookError as error:
         return error_page(request, error_form(error), 422)
     answer = await _answer(notebook, place, asked) if draft.session is not None else None
-    wanted = Wanted(asked=asked, answer=answer, on_page=request.headers.get(_ON_PAGE, ""))
+    wanted = Wanted(asked=asked, answer=answer, on_page=request.headers.get(_ON_PAGE, ""), opened=_opened(request))
     context = await session_context(notebook, place, draft, wanted)
     return _page(request, "notebook.html.j2", **context)
 

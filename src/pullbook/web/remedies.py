@@ -89,6 +89,7 @@ WORDS: Final[Mapping[Way, PageWords]] = {
         says="choose under Numbers in this file are what they are, or once under Numbers in the files are",
         controls=("Numbers in this file are", "Numbers in the files are"),
     ),
+    Way.REMEMBER: PageWords(says="press Remember on the page of a session", controls=("Remember",)),
     Way.REPEATS: PageWords(
         says="press Add the build for another set of parts only; repeats are more pulls", controls=("Add the build",)
     ),

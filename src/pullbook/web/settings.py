@@ -74,6 +74,8 @@ class Settings:
         Whether those who have not logged in may read.
     token : str
         What a request that changes something has to carry; another one at each start.
+    archive : str
+        Where the archive is; empty for the usual place. It may hold a password.
     most_json : int
         Largest body of a request that is no upload. [byte]
     most_upload : int
@@ -92,6 +94,7 @@ class Settings:
     password_hash: str = field(default="", repr=False)
     guests: bool = False
     token: str = field(default_factory=lambda: secrets.token_urlsafe(32), repr=False)
+    archive: str = field(default="", repr=False)
     most_json: int = _MEGABYTE
     most_upload: int = 2_000 * _MEGABYTE
 

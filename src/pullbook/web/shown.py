@@ -73,11 +73,14 @@ class Wanted:
         Key and job of the findings; None where the session is not finished enough to be compared.
     on_page : str
         Key of what the page shows that asks for itself again; empty for a page that is opened.
+    opened : bool
+        Whether it is opened, and does not ask for itself again.
     """
 
     asked: Asked
     answer: tuple[str, Job] | None = None
     on_page: str = ""
+    opened: bool = True
 
 
 async def shown_of(notebook: Notebook, place: SessionPlace, draft: Draft, wanted: Wanted) -> Shown:

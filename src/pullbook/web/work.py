@@ -14,6 +14,7 @@ from pullbook.quantities.showing import UnitSystem
 from pullbook.records.json_text import compact_json, json_text
 from pullbook.records.verdict import Verdict
 from pullbook.web.jobs_kind import Kind
+from pullbook.web.work_archive import ARCHIVE_KINDS
 from pullbook.web.work_engine import ENGINE_KINDS
 
 if TYPE_CHECKING:
@@ -117,6 +118,7 @@ KINDS: Final[dict[str, Kind]] = {
     "read": Kind(run=read),
     "report": Kind(run=report, urgent=False),
     **ENGINE_KINDS,
+    **ARCHIVE_KINDS,
 }
 """Kinds of work by the name that a `Task` gives."""
 

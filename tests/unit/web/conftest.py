@@ -22,6 +22,8 @@ def asking(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Asking]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("PULLBOOK_CACHE_HOME", str(folder / "cache"))
         patch.setenv("PULLBOOK_CONFIG_HOME", str(folder / "config"))
+        patch.setenv("PULLBOOK_DATA_HOME", str(folder / "data"))
+        patch.delenv("PULLBOOK_ARCHIVE", raising=False)
         root = folder / "sessions"
         root.mkdir()
         settings = Settings(root=root, port=8420)

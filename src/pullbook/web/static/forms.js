@@ -138,6 +138,19 @@ const publish = async () => {
   return answer;
 };
 
+/**
+ * What is looked for stands in the address, once it is known that it can be.
+ * @param {HTMLFormElement} form
+ */
+const find = async (form) => {
+  const words = fieldsOf(form)[0]?.value.trim() ?? "", query = new URLSearchParams(location.search);
+  if (words) query.set("find", words);
+  else query.delete("find");
+  const answer = await get(`/api/archive?${new URLSearchParams({ find: words })}`);
+  if (answer.ok) await goTo(`?${query}`);
+  return answer;
+};
+
 /** @param {HTMLFormElement} form */
 const newSession = async (form) => {
   const [title, question] = fieldsOf(form).map((field) => field.value);
@@ -157,6 +170,7 @@ const WAYS = [
   ["add", add], ["set", set], ["settle", settle], ["assign", assign], ["report", draw], ["text", whole], ["air", weather],
   ["again", (form) => post(route("/ask-again"), { file: form.dataset.again })],
   ["aside", (form) => post(route("/put-aside"), { file: form.dataset.aside })],
+  ["remember", () => post(route("/remember"), {})], ["find", find],
   ["publish", publish], ["newSession", newSession], ["demo", demo],
 ];
 

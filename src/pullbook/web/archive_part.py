@@ -1,0 +1,170 @@
+"""What the pages say of the archive: whether a session is remembered, who tested its changes before, what was found.
+
+Looking at a page makes nothing: where there is no archive yet, nobody is asked.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+from typing import TYPE_CHECKING, Any, Final
+
+from pullbook import __version__
+from pullbook.errors import PullbookError
+from pullbook.quantities.phrases import counted, listed
+from pullbook.web.error_form import error_form
+from pullbook.web.templating import stamp
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from pullbook.app.sessions import SessionPlace
+    from pullbook.web.jobs import Job, Task
+    from pullbook.web.notebook import Notebook
+
+__all__ = ["archive_part", "found_part", "question_of"]
+
+_SHOWN: Final = 5  # sessions of a change, and files that changed
+
+
+def question_of(words: str, **more: object) -> dict[str, object]:
+    """Question to the archive as a task carries it, once it is known to be one.
+
+    Parameters
+    ----------
+    words : str
+        What is looked for.
+    **more : object
+        ``engine``, ``since``, ``until``, ``excluded`` and ``most`` of `archive_question`, each of them or none.
+
+    Raises
+    ------
+    InputError
+        If it cannot be asked.
+    """
+    from pullbook.app.archive_question import archive_question
+
+    question = {"text": words, **more}
+    archive_question(**question)  # type: ignore[arg-type] # refused before anybody works on it
+    return question
+
+
+async def archive_part(notebook: Notebook, place: SessionPlace, *, opened: bool) -> dict[str, Any]:
+    """Part of a session's page about the archive.
+
+    Parameters
+    ----------
+    notebook : Notebook
+        The served folder.
+    place : SessionPlace
+        The session.
+    opened : bool
+        Whether somebody opens the page; one that is open asks for itself again whenever a job of it ends.
+
+    Returns
+    -------
+    dict of str to object
+        For `archive.html.j2`.
+    """
+    part: dict[str, Any] = {"there": notebook.archive.is_there, "says": "", "may_remember": True, "changes": [],
+                            "never": [], "asking": None}  # fmt: skip
+    job = notebook.archive.remembering(place)
+    part["job"] = None if job is None or job.state == "done" else job.as_json()
+    if part["there"]:
+        if opened:
+            notebook.archive.look_again()
+        task = await asyncio.to_thread(notebook.archive.recall_task, place)
+        part["asking"], told = await _told(notebook, task, "recall.json")
+        if told is not None:
+            part |= _standing(told["remembered"])
+            part |= _tested(told["changes"], await _served(notebook))
+    return {**part, "stamp": stamp(part)}
+
+
+async def _told(notebook: Notebook, task: Task, name: str) -> tuple[dict[str, object] | None, Any]:
+    """The job that asks, and the answer; one of them is None."""
+    job = notebook.jobs.submit(task, again=False)
+    if job.state != "done":
+        return job.as_json(), None
+    return None, json.loads((await notebook.jobs.files(job))[name])
+
+
+async def _served(notebook: Notebook) -> dict[str, str]:
+    """Ids of the sessions that are served, by the place that the archive knows them by."""
+    places = await notebook.places()
+    return await asyncio.to_thread(lambda: {os.path.realpath(place.folder): place.id for place in places})
+
+
+def _standing(told: Mapping[str, Any] | None) -> dict[str, object]:
+    """What is said of the session itself, and whether remembering it would add anything."""
+    if told is None:
+        return {"says": "This session is not remembered: neither a search nor a pool of sessions knows of it."}
+    name, day = f"session {told['session']}", told["at"][:10]
+    apart = f" It is excluded from what is found and pooled: {told['excluded']}." if told["excluded"] else ""
+    if told["changed"]:
+        rest = len(told["changed"]) - _SHOWN
+        files = [*told["changed"][:_SHOWN], *([f"{rest} more"] if rest > 0 else [])]
+        says = f"It was remembered as {name}, revision {told['revision']}, on {day}. Since then {listed(files)}."
+        return {"says": says + apart}
+    says = f"Remembered as it stands: {name}, revision {told['revision']}, on {day}."
+    if told["revision"] < told["latest"]:
+        says += f" Another state of it, revision {told['latest']}, was remembered later and is the one that counts."
+    return {"says": says + apart, "may_remember": told["program"] != __version__}
+
+
+def _tested(changes: list[dict[str, Any]], served: Mapping[str, str]) -> dict[str, object]:
+    """Who tested what before; changes that nobody tested are told together."""
+    shown = [
+        {
+            "change": change["change"],
+            "lead": f"{counted(len(change['sessions']), 'earlier session').capitalize()} tested",
+            "sessions": [_linked(one, served) for one in change["sessions"][:_SHOWN]],
+            "more": max(len(change["sessions"]) - _SHOWN, 0),
+            "several": len(change["sessions"]) > 1,
+            "without": f"{counted(change['without'], 'more session')} may have tested it and kept no effect"
+                       if change["without"] else "",
+        }
+        for change in changes if change["sessions"]
+    ]  # fmt: skip
+    return {"changes": shown, "never": [change["change"] for change in changes if not change["sessions"]]}
+
+
+def _linked(one: Mapping[str, Any], served: Mapping[str, str]) -> dict[str, Any]:
+    return {**one, "id": served.get(one["folder"], "")}
+
+
+async def found_part(notebook: Notebook, words: str, *, opened: bool) -> dict[str, Any]:
+    """Part of the list of sessions about the archive.
+
+    Parameters
+    ----------
+    notebook : Notebook
+        The served folder.
+    words : str
+        What is looked for; empty for nothing yet.
+    opened : bool
+        As `archive_part` takes it.
+
+    Returns
+    -------
+    dict of str to object
+        For `index.html.j2`.
+    """
+    part: dict[str, Any] = {"there": notebook.archive.is_there, "words": words, "found": None, "error": None}
+    if part["there"] and words:
+        if opened:
+            notebook.archive.look_again()
+        try:
+            told = await _found(notebook, words)
+            served = await _served(notebook)
+            part["found"] = {**told, "sessions": [_linked(one, served) for one in told["sessions"]]}
+        except PullbookError as error:
+            part["error"] = error_form(error)
+    return {**part, "stamp": stamp(part)}
+
+
+async def _found(notebook: Notebook, words: str) -> Any:  # noqa: ANN401 - what the archive answered
+    task = notebook.archive.find_task(notebook.root, question_of(words))
+    job: Job = notebook.jobs.submit(task)
+    return json.loads((await notebook.jobs.files(job))["found.json"])
