@@ -7,41 +7,19 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from pullbook.curves.reml_draw import systematic_nodes
 from pullbook.curves.reml_prior import half_cauchy_nodes, half_normal_nodes
 
 if TYPE_CHECKING:
     from pullbook.curves.reml_prior import ScatterPrior
     from pullbook.quantities.arrays import FloatArray, IntArray
 
-__all__ = ["LevelGrid", "LevelKnown", "level_grid"]
+__all__ = ["LevelGrid", "level_grid"]
 
-_PULL_NODES: Final = 16
-_LOWEST: Final = 0.04  # ends of the grid of the scatter of a pull, in shares of what the residuals show
-_HIGHEST: Final = (30.0, 6.0)  # where few residuals leave a long tail, and where many do not
-_MANY: Final = 5
-_FACTORS: Final = 24  # of a product of inverse variances between 1e-9 and 1e9, which stays in the range of a float
 # Nodes that are close enough to be one here: of walk and drift, and, where many residuals tell more, of all three.
 _CLOSE: Final = ((0, 1), (2,), (3,), (4,), (5, 6))
 _CLOSER: Final = ((0, 1), (2, 3), (4,), (5, 6))
 _CLOSER_REFIT: Final = ((0, 1), (2,), (3,), (4,), (5,), (6, 7), (8,), (9, 10, 11))
 _PLENTY: Final = 12
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LevelKnown:
-    """Draws of the error of each contrast that a comparison would have.
-
-    Attributes
-    ----------
-    error : (m,) array of float
-        How far the estimate of each contrast is from the truth. [%]
-    deviations : (d, m) array of float
-        Draws about the estimate, of the level alone. [%]
-    """
-
-    error: FloatArray
-    deviations: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -80,59 +58,6 @@ class LevelGrid:
     across: FloatArray
     spread: FloatArray
     refit_within: float
-
-    def known(
-        self, level: FloatArray, shape_sd: float, normal: FloatArray, generator: np.random.Generator
-    ) -> LevelKnown:
-        """What a comparison would know from the levels of all pulls.
-
-        The same restricted likelihood, priors and mixture as the comparison has; only the scale of the shape error,
-        which a session knows well, is taken as given.
-
-        Parameters
-        ----------
-        level : (n,) array of float
-            Errors of the levels, where all builds are alike. [%]
-        shape_sd : float
-            Scatter of the shape. [%]
-        normal : (d, m) array of float
-            Standard normal numbers. [1]
-        generator : numpy.random.Generator
-            Places the comb of nodes.
-
-        Returns
-        -------
-        LevelKnown
-            [%]
-        """
-        seen = self.residual.T @ level
-        pull = max(float(np.sqrt((seen**2).mean())), 1e-3) * np.geomspace(
-            _LOWEST, _HIGHEST[seen.size > _MANY], _PULL_NODES
-        )
-        turned = seen @ self.vector
-        inverse = 1.0 / (pull[None, :, None] ** 2 + self.value[:, None, :])
-        ratio = np.log(pull / np.hypot(shape_sd, self.refit_within))
-        weight = 0.5 * (_log_product(inverse) - np.matmul(inverse, turned[:, :, None] ** 2)[:, :, 0])
-        weight += self.log_prior[:, None] + 0.5 * ratio - np.logaddexp(0.0, ratio)
-        node, step = np.divmod(systematic_nodes(weight.ravel(), normal.shape[0], generator), _PULL_NODES)
-        chosen = inverse[node, step]
-        across = self.across[node]
-        mean = self.average @ level - np.einsum("dr,drm->dm", chosen * turned[node], across)
-        variance = (
-            self.spread[node]
-            + pull[step, None] ** 2 * (self.average**2).sum(axis=1)
-            - np.einsum("dr,drm->dm", chosen, across**2)
-        )
-        centre = mean.mean(axis=0)
-        deviations = mean - centre + np.sqrt(np.maximum(variance, 0.0)) * normal
-        return LevelKnown(error=centre, deviations=deviations)
-
-
-def _log_product(values: FloatArray) -> FloatArray:
-    """Logarithm of the product along the last axis; far fewer logarithms than a sum of them, and no overflow."""
-    parts = range(0, values.shape[-1], _FACTORS)
-    total: FloatArray = np.sum([np.log(np.prod(values[..., at : at + _FACTORS], axis=-1)) for at in parts], axis=0)
-    return total
 
 
 def level_grid(

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
-from pullbook.errors import RefusalError
+from pullbook.errors import RefusalError, Way
 from pullbook.plan.confounding import confounded, fitting_floor, over_nights
 from pullbook.plan.costs import changed_factors, timetable
-from pullbook.plan.offers import Evaluation, choose
+from pullbook.plan.offers import MARGIN, Evaluation, choose
 from pullbook.plan.score import Score, question_of
-from pullbook.plan.search import SearchLimits, search_orders
+from pullbook.plan.search import OrderSearch, SearchLimits, first_enough
 from pullbook.plan.starts import shortest_round
 from pullbook.plan.targets import ASSUMED_PERCENT, found_span, interaction_targets, plan_targets
 from pullbook.plan.terms import believed_scatter, stated_costs
@@ -22,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from pullbook.plan.costs import Order, Timetable
-    from pullbook.plan.front import Found, Front
+    from pullbook.plan.front import Found
     from pullbook.plan.odds import DrawnOdds, Judge
     from pullbook.plan.targets import Resolve
     from pullbook.records.build import Build
@@ -108,8 +110,8 @@ def make_plan(
     within = request.within if request.within is not None else costs.day
     steps = min(max(_STEPS * len(setting.builds), _FEWEST_STEPS), _MOST_STEPS)
     limits = SearchLimits(seconds=within, steps=steps, seed=request.seed)
-    front = search_orders(setting.score, limits, lambda done, total: step("looking for orders", done, total))
-    if not front.found:
+    search = OrderSearch(setting.score, limits, lambda done, total: step("looking for orders", done, total))
+    if not search.run().found:
         raise _too_short(session, setting, within)
     drawn = [0]
 
@@ -121,7 +123,8 @@ def make_plan(
     names = [build.name for build in setting.builds]
     question = question_of(told, names, setting.span, setting.belief)
     evaluation = Evaluation(setting.score, told, question, judge, tick)
-    chosen = choose(front.found, evaluation, request.aim)
+    search.shortest_enough(lambda order: evaluation.worst(order) >= request.aim + MARGIN)
+    chosen = choose(search.front.found, evaluation, request.aim)
     offers = tuple(_offer(name, found, setting, evaluation) for name, found in chosen)
     return Plan(
         title=session.title,
@@ -166,7 +169,7 @@ def _too_short(session: Session, setting: _Setting, within: float) -> RefusalErr
     return RefusalError(
         f"one pull of each of the {len(setting.builds)} builds and one repeat take {hours_and_minutes(least)}, longer "
         f"than {hours_and_minutes(within)}",
-        where=session.title, remedy="allow more time with --within, or take builds out of session.toml",
+        where=session.title, remedy=Way.TIME.said("allow more time, or take builds out of session.toml"),
     )  # fmt: skip
 
 
@@ -224,12 +227,14 @@ def _unanswered(
     if not open_:
         return ()
     when: dict[int, float] = {}
-    for longer in _LONGER:
-        more = replace(limits, seconds=longer * limits.seconds, steps=limits.steps // 2)
-        front = search_orders(setting.score, more, lambda done, total: step("looking for longer sessions", done, total))
+    for shorter, longer in pairwise((1.0, *_LONGER)):
+        more = replace(limits, seconds=longer * limits.seconds, steps=limits.steps // 2,
+                       shortest=shorter * limits.seconds)  # fmt: skip
+        search = OrderSearch(setting.score, more, lambda done, total: step("looking for longer sessions", done, total))
+        found = search.run().found
         for n in open_:
-            if n not in when and (found := _enough(front, evaluation, n, request.aim)) is not None:
-                when[n] = found.seconds
+            if n not in when and (one := first_enough(found, partial(_answers, evaluation, n, request.aim))):
+                when[n] = one.seconds
         if len(when) == len(open_):
             break
     return tuple(
@@ -243,16 +248,5 @@ def _unanswered(
     )
 
 
-def _enough(front: Front, evaluation: Evaluation, target: int, aim: float) -> Found | None:
-    """Shortest of the longest orders of a front that answers a target, by halving; None where none does."""
-    found = front.found
-    if not found or evaluation.drawn(found[-1].order).odds[target] < aim:
-        return None
-    low, high = 0, len(found) - 1
-    while low < high:
-        middle = (low + high) // 2
-        if evaluation.drawn(found[middle].order).odds[target] >= aim:
-            high = middle
-        else:
-            low = middle + 1
-    return found[high]
+def _answers(evaluation: Evaluation, target: int, aim: float, order: Order) -> bool:
+    return bool(evaluation.drawn(order).odds[target] >= aim)

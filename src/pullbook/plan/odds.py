@@ -12,6 +12,7 @@ from pullbook.curves.detectable import POWER
 from pullbook.curves.multiplicity import holm
 from pullbook.curves.quantiles import half_widths
 from pullbook.plan.level_grid import level_grid
+from pullbook.plan.level_sessions import level_sessions
 from pullbook.plan.shape_parts import shape_parts
 from pullbook.records.plan import Ask
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from pullbook.curves.reml_prior import ScatterPrior
     from pullbook.plan.costs import Order, Timetable
     from pullbook.plan.level_grid import LevelGrid
+    from pullbook.plan.level_sessions import LevelSessions
     from pullbook.plan.score import Question
     from pullbook.plan.shape_parts import ShapeParts
     from pullbook.quantities.arrays import FloatArray
@@ -205,20 +207,22 @@ def _sessions(
     sizes = drawn_sizes(belief, judge.sessions, generator)
     cell, fitting, hours = times.pulls(order)
     grid = level_grid(cell, fitting, hours, question.contrasts, judge.prior)
+    levels = level_sessions(grid, _levels(grid, sizes, judge.sessions, generator))
     shape = shape_parts(cell, fitting, targets, question, belief)
     for number in range(judge.sessions):
         one = {name: float(values[number]) for name, values in sizes.items()}
-        yield _session(grid, shape, one, judge, generator)
+        yield _session(levels, number, shape, one, judge, generator)
 
 
 def _session(
-    grid: LevelGrid, shape: ShapeParts, sizes: Mapping[str, float], judge: Judge, generator: np.random.Generator
-) -> tuple[list[FloatArray], list[FloatArray]]:
+    levels: LevelSessions, number: int, shape: ShapeParts, sizes: Mapping[str, float], judge: Judge,
+    generator: np.random.Generator,
+) -> tuple[list[FloatArray], list[FloatArray]]:  # fmt: skip
     """Error of every target, and draws about the estimate that the comparison would have. [%]."""
-    count = grid.average.shape[0]
+    count = levels.average.shape[1]
     normal = generator.permuted(np.broadcast_to(_NORMAL[:, None], (_DRAWS, count)), axis=0)
     total = sizes["shape"] * float(np.hypot(1.0, sizes["refit_shape"]))
-    known = grid.known(_levels(grid, sizes, generator), total, normal, generator)
+    known = levels.known(number, total, normal, generator)
     scale = sizes["shape"] * shape.scale(sizes["refit_shape"])
     believed = sizes["shape"] * shape.believed(sizes["refit_shape"], judge.prior, _DRAWS, generator)
     errors: list[FloatArray] = []
@@ -231,15 +235,18 @@ def _session(
     return errors, deviations
 
 
-def _levels(grid: LevelGrid, sizes: Mapping[str, float], generator: np.random.Generator) -> FloatArray:
-    """Errors of the levels of all pulls of one session. [%]."""
-    hours = grid.hours
-    steps = np.sqrt(np.diff(hours, prepend=hours[0])) * generator.standard_normal(hours.size)
+def _levels(
+    grid: LevelGrid, sizes: Mapping[str, FloatArray], sessions: int, generator: np.random.Generator
+) -> FloatArray:
+    """Errors of the levels of all pulls of many sessions, (s, n). [%]."""
+    hours, fittings = grid.hours, int(grid.fitting.max()) + 1
+    size = {name: values[:, None] for name, values in sizes.items()}
+    steps = np.sqrt(np.diff(hours, prepend=hours[0])) * generator.standard_normal((sessions, hours.size))
     level: FloatArray = (
-        float(np.hypot(sizes["pull"], sizes["white"] * _WHITE_IN_LEVEL)) * generator.standard_normal(hours.size)
-        + sizes["refit"] * generator.standard_normal(int(grid.fitting.max()) + 1)[grid.fitting]
-        + sizes["walk"] * np.cumsum(steps)
-        + sizes["drift"] * generator.standard_normal() * hours
+        np.hypot(size["pull"], size["white"] * _WHITE_IN_LEVEL) * generator.standard_normal((sessions, hours.size))
+        + (size["refit"] * generator.standard_normal((sessions, fittings)))[:, grid.fitting]
+        + size["walk"] * np.cumsum(steps, axis=1)
+        + size["drift"] * generator.standard_normal((sessions, 1)) * hours
     )
     return level
 

@@ -16,12 +16,13 @@ if TYPE_CHECKING:
     from pullbook.plan.score import Question, Score
     from pullbook.records.plan import Target
 
-__all__ = ["Evaluation", "choose"]
+__all__ = ["MARGIN", "Evaluation", "choose"]
 
 _ALIKE_ODDS: Final = 0.015
 _ALIKE_TIME: Final = 0.08
 _STEP: Final = 0.02
-_MARGIN: Final = 0.02  # by which odds have to pass: the first of many that passes has often been lucky
+MARGIN: Final = 0.02
+"""By which odds have to pass: the first of many that passes has often been lucky. [1]"""
 _FINAL: Final = 3  # times as many sessions for the offers as for looking about
 
 
@@ -105,7 +106,7 @@ def choose(found: Sequence[Found], evaluation: Evaluation, aim: float) -> tuple[
         differ in time and odds.
     """
     found = _spaced(found)
-    last, enough = len(found) - 1, aim + _MARGIN
+    last, enough = len(found) - 1, aim + MARGIN
     surest = _first(found, evaluation, evaluation.worst(found[last].order) - _ALIKE_ODDS, last)
     while surest < last and evaluation.worst(found[surest].order, final=True) < enough:
         surest = (surest + last + 1) // 2

@@ -14,7 +14,7 @@ from plan_cases import COSTS, factorial, order_of, plain_builds, score_of, targe
 
 from pullbook.plan.front import Found, Front
 from pullbook.plan.moves import MOST_PULLS, changed_order, filled, joined, with_every_build
-from pullbook.plan.search import SearchLimits, search_orders
+from pullbook.plan.search import OrderSearch, SearchLimits
 from pullbook.plan.starts import shortest_round
 from pullbook.records.build import Build
 
@@ -53,7 +53,7 @@ def test_no_order_of_an_exhaustive_search_beats_the_search(
     score = score_of(names, [target(one.name, "A", 1.5) for one in names[1:]])
     every = every_order(score, hours * 3600.0, builds, fittings, pulls)
     assert len(every) > 300
-    front = search_orders(score, SearchLimits(seconds=hours * 3600.0, steps=2400), silent)
+    front = OrderSearch(score, SearchLimits(seconds=hours * 3600.0, steps=2400), silent).run()
     assert front.found[-1].worst <= min(every.values()) * (1.0 + 1e-9)
 
 
@@ -78,7 +78,7 @@ def test_a_build_is_fitted_again_where_that_costs_the_pulls_of_others(seed: int)
     by_hand = ((0, 1), (3, 1), (4, 3), (3, 2), (2, 1), (1, 5), (0, 5))
     day = 8 * 3600.0
     assert score.times.seconds(by_hand) <= day
-    best = search_orders(score, SearchLimits(seconds=day, steps=10_000, seed=seed), silent).found[-1]
+    best = OrderSearch(score, SearchLimits(seconds=day, steps=10_000, seed=seed), silent).run().found[-1]
     assert best.worst <= score.worst(by_hand)
     assert len(best.order) == len(by_hand)
 
@@ -89,7 +89,7 @@ def test_what_six_times_as_many_steps_find_for_eight_builds_is_found_but_for_a_t
     # The best of four searches of 60,000 steps each; A C D B A E F H G C A by the letters of the builds.
     long = ((0, 1), (2, 1), (3, 1), (1, 1), (0, 3), (4, 2), (5, 3), (7, 4), (6, 3), (2, 1), (0, 3))
     assert score.times.seconds(long) <= 16 * 3600.0
-    best = search_orders(score, SearchLimits(seconds=16 * 3600.0, steps=10_000), silent).found[-1]
+    best = OrderSearch(score, SearchLimits(seconds=16 * 3600.0, steps=10_000), silent).run().found[-1]
     assert best.worst <= 1.05 * score.worst(long)
 
 
@@ -120,18 +120,34 @@ def test_a_filled_order_keeps_its_fittings_and_leaves_no_room_for_a_pull(
     assert left < times.pull + 1e-6 or all(pulls == MOST_PULLS for _, pulls in full)
 
 
+def test_the_shortest_that_is_enough_is_found_between_the_lengths_that_were_looked_at() -> None:
+    builds = plain_builds(2)
+    score = score_of(builds, [target("B", "A", 1.0)])
+    aim = 1.6
+    search = OrderSearch(score, SearchLimits(seconds=40 * 3600.0, steps=6000), silent)
+    before = next(one for one in search.run().found if one.worst <= aim)
+    found = search.shortest_enough(lambda order: score.worst(order) <= aim)
+    assert found is not None
+    assert found.worst <= aim
+    assert found.seconds < before.seconds
+    closely = OrderSearch(score, SearchLimits(seconds=1.02 * found.seconds, steps=20_000), silent).run()
+    least = next(one.seconds for one in closely.found if one.worst <= aim)
+    assert found.seconds <= 1.1 * least
+    assert search.shortest_enough(lambda order: score.worst(order) <= 0.01) is None
+
+
 def test_the_same_seed_finds_the_same_orders() -> None:
     builds = factorial(2, 2)
     score = score_of(builds, [target(one.name, "B0", 2.0) for one in builds[1:]])
     limits = SearchLimits(seconds=12 * 3600.0, steps=400)
-    once, again = (search_orders(score, limits, silent).found for _ in range(2))
+    once, again = (OrderSearch(score, limits, silent).run().found for _ in range(2))
     assert once == again
 
 
 def test_hard_changes_are_made_seldom() -> None:
     builds = factorial(2, 2)  # the camshaft takes 150 min, the runners 50
     score = score_of(builds, [target(one.name, "B0", 2.0) for one in builds[1:]])
-    best = search_orders(score, SearchLimits(seconds=10 * 3600.0, steps=600), silent).found[-1].order
+    best = OrderSearch(score, SearchLimits(seconds=10 * 3600.0, steps=600), silent).run().found[-1].order
     cam = [builds[build].levels["cam"] for build, _ in best]
     runners = [builds[build].levels["runners"] for build, _ in best]
     changes = [sum(one != other for one, other in pairwise(each)) for each in (cam, runners)]
@@ -140,7 +156,7 @@ def test_hard_changes_are_made_seldom() -> None:
 
 def test_a_time_in_which_not_even_every_build_can_be_run_gives_nothing() -> None:
     score = score_of(plain_builds(3), [target("B", "A", 1.0)])
-    assert search_orders(score, SearchLimits(seconds=3600.0, steps=100), silent).found == []
+    assert OrderSearch(score, SearchLimits(seconds=3600.0, steps=100), silent).run().found == []
 
 
 def test_the_search_ends_when_whoever_watches_ends_it() -> None:
@@ -150,7 +166,7 @@ def test_the_search_ends_when_whoever_watches_ends_it() -> None:
 
     score = score_of(plain_builds(2), [target("B", "A", 1.0)])
     with pytest.raises(KeyboardInterrupt):
-        search_orders(score, SearchLimits(seconds=8 * 3600.0, steps=100), stop)
+        OrderSearch(score, SearchLimits(seconds=8 * 3600.0, steps=100), stop).run()
 
 
 def test_a_front_keeps_only_what_pays() -> None:
