@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pullbook.records.archived import ArchivedBuild, ArchivedDimension, ArchivedSession
     from pullbook.remember.standing import Standing
 
-__all__ = ["Picture", "bench_key", "Row", "picture_of", "source_start"]
+__all__ = ["Picture", "Row", "bench_key", "picture_of", "source_start"]
 
 _START: Final = 16
 
