@@ -26,7 +26,9 @@ pytestmark = pytest.mark.slow
 
 _EXAMPLES: Final = 15 if os.environ.get("CI") else 10
 # Last words of routes that begin work of a second or more with each question.
-_LONG: Final = frozenset({"findings", "parts", "windows", "compare", "report", "{chart}", "waves", "check"})
+_LONG: Final = frozenset(
+    {"findings", "parts", "windows", "compare", "report", "remembered", "{chart}", "waves", "check"}
+)
 _ENGINE: Final = "engines-a"  # of the demo
 _FORM: Final = {"what", "where", "value", "remedy"}
 

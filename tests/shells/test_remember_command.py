@@ -131,7 +131,7 @@ def test_what_is_printed_names_the_day_the_title_the_change_and_the_folder(
         (("--find", "x", "--archive", "postgresql://nobody@127.0.0.1:1/none"), "the server does not answer"),
         (("absent-folder",), "there is no such folder"),
         (("--find", "primaries +3"), "this step has no unit ('+3')"),
-        (("--find", "primaries +3,5 mm"), "the decimal mark is '.'"),
+        (("--find", "primaries +3,5 mm"), "the decimal mark is a point"),
         (("--find", "x", "--archive", "."), "this is a folder, but an archive is one file"),
     ],
 )

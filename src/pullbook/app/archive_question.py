@@ -77,7 +77,7 @@ def archive_question(
     words = [word.strip("\"'!?.()").lower() for word in _WORD.findall(rest)]
     if bare := next((word for word in words if _BARE.fullmatch(word)), ""):
         raise InputError("this step has no unit", value=bare,
-                         remedy="write for example '+3 mm'; the decimal mark is '.'")  # fmt: skip
+                         remedy="write for example '+3 mm'; the decimal mark is a point")  # fmt: skip
     steps = any(word in _STEP for word in words)
     kept = tuple(word for word in words if word and word not in _PASSED_OVER and not (dimensions and word in _STEP))
     return ArchiveQuestion(

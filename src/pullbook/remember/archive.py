@@ -13,7 +13,7 @@ from pullbook.remember.blobs import known
 from pullbook.remember.connect import PATIENCE, Doors
 from pullbook.remember.evidence import kept_evidence, kept_scatter
 from pullbook.remember.find import find_sessions
-from pullbook.remember.migrate import demand_current, redraw, settle
+from pullbook.remember.migrate import demand_current, redraw, settle, version_of
 from pullbook.remember.remembering import add_session, make_parcel
 
 if TYPE_CHECKING:
@@ -168,6 +168,8 @@ class SqlArchive:
         self._demand_there()
         with self._doors.reading() as connection:
             current = demand_current(connection, self.place.shown)
+            if not version_of(connection):
+                raise _no_archive(self.place)  # a database of a server without any table: looking makes none
         if not current:
             with self._doors.writing() as connection:
                 settle(connection, self.place.shown)
@@ -186,8 +188,12 @@ class SqlArchive:
         path = self.place.path
         _demand_no_folder(path)
         if path is not None and not path.is_file():
-            raise InputError("there is no archive yet", where=self.place.shown,
-                             remedy=Way.REMEMBER.said("'pullbook remember SESSION' starts one"))  # fmt: skip
+            raise _no_archive(self.place)
+
+
+def _no_archive(place: ArchivePlace) -> InputError:
+    return InputError("there is no archive yet", where=place.shown,
+                      remedy=Way.REMEMBER.said("'pullbook remember SESSION' starts one"))  # fmt: skip
 
 
 def _make_folder(path: Path | None) -> None:

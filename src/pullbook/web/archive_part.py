@@ -11,9 +11,10 @@ import os
 from typing import TYPE_CHECKING, Any, Final
 
 from pullbook import __version__
-from pullbook.errors import PullbookError
+from pullbook.errors import PullbookError, Way
 from pullbook.quantities.phrases import counted, listed
 from pullbook.web.error_form import error_form
+from pullbook.web.remedies import offers
 from pullbook.web.templating import stamp
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 __all__ = ["archive_part", "found_part", "question_of"]
 
+_NEW: Final = "with its files, its pulls and what it showed"
 _SHOWN: Final = 5  # sessions of a change, and files that changed
 
 
@@ -67,7 +69,8 @@ async def archive_part(notebook: Notebook, place: SessionPlace, *, opened: bool)
     dict of str to object
         For `archive.html.j2`.
     """
-    part: dict[str, Any] = {"there": notebook.archive.is_there, "says": "", "may_remember": True, "changes": [],
+    part: dict[str, Any] = {"there": notebook.archive.is_there, "says": "", "hint": _NEW, "may_remember": True,
+                            "changes": [],
                             "never": [], "asking": None}  # fmt: skip
     job = notebook.archive.remembering(place)
     part["job"] = None if job is None or job.state == "done" else job.as_json()
@@ -76,13 +79,14 @@ async def archive_part(notebook: Notebook, place: SessionPlace, *, opened: bool)
             notebook.archive.look_again()
         task = await asyncio.to_thread(notebook.archive.recall_task, place)
         part["asking"], told = await _told(notebook, task, "recall.json")
+        part["there"] = not offers(part["asking"] and part["asking"]["error"], Way.REMEMBER)  # nothing on a server yet
         if told is not None:
             part |= _standing(told["remembered"])
             part |= _tested(told["changes"], await _served(notebook))
     return {**part, "stamp": stamp(part)}
 
 
-async def _told(notebook: Notebook, task: Task, name: str) -> tuple[dict[str, object] | None, Any]:
+async def _told(notebook: Notebook, task: Task, name: str) -> tuple[dict[str, Any] | None, Any]:
     """The job that asks, and the answer; one of them is None."""
     job = notebook.jobs.submit(task, again=False)
     if job.state != "done":
@@ -106,11 +110,12 @@ def _standing(told: Mapping[str, Any] | None) -> dict[str, object]:
         rest = len(told["changed"]) - _SHOWN
         files = [*told["changed"][:_SHOWN], *([f"{rest} more"] if rest > 0 else [])]
         says = f"It was remembered as {name}, revision {told['revision']}, on {day}. Since then {listed(files)}."
-        return {"says": says + apart}
+        return {"says": says + apart, "hint": "as a new revision; the one before stays"}
     says = f"Remembered as it stands: {name}, revision {told['revision']}, on {day}."
     if told["revision"] < told["latest"]:
         says += f" Another state of it, revision {told['latest']}, was remembered later and is the one that counts."
-    return {"says": says + apart, "may_remember": told["program"] != __version__}
+    return {"says": says + apart, "may_remember": told["program"] != __version__,
+            "hint": f"again with the findings of pullbook {__version__}; those before stay"}  # fmt: skip
 
 
 def _tested(changes: list[dict[str, Any]], served: Mapping[str, str]) -> dict[str, object]:
@@ -161,6 +166,7 @@ async def found_part(notebook: Notebook, words: str, *, opened: bool) -> dict[st
             part["found"] = {**told, "sessions": [_linked(one, served) for one in told["sessions"]]}
         except PullbookError as error:
             part["error"] = error_form(error)
+            part["there"] = not offers(part["error"], Way.REMEMBER)
     return {**part, "stamp": stamp(part)}
 
 

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import pytest
 from archive_cases import SIGNED, memory
+from sqlalchemy import inspect
 
+from pullbook.errors import InputError
+from pullbook.records.archive_answer import ArchiveQuestion
 from pullbook.records.recollection import SessionState
+from pullbook.remember.archive import SqlArchive
+from pullbook.remember.place import place_of
 
 if TYPE_CHECKING:
     from pullbook.records.archived import SessionMemory
-    from pullbook.remember.archive import SqlArchive
 
 
 def state_of(told: SessionMemory) -> SessionState:
@@ -44,6 +49,18 @@ def test_a_folder_that_went_back_to_an_older_revision_is_told_so(archive: SqlArc
     found = archive.look_up(state_of(memory(1, pulls=(1, 2, 3))))
     assert found is not None
     assert (found.revision, found.latest, found.changed) == (1, 2, ())
+
+
+def test_looking_makes_no_tables_where_nothing_is_yet(address: str) -> None:
+    there = SqlArchive(place_of(address))
+    for ask in (lambda: there.look_up(state_of(memory(1))), lambda: there.find(ArchiveQuestion())):
+        with pytest.raises(InputError, match="there is no archive yet"):
+            ask()
+    assert there.place.path is None or not there.place.path.exists()
+    if there.place.path is None:
+        with there._doors.reading() as connection:
+            assert inspect(connection).get_table_names() == []
+    there.close()
 
 
 def test_a_new_session_an_undone_one_and_an_excluded_one(archive: SqlArchive) -> None:

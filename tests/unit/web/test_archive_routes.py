@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+HASH = "$argon2id$none"  # of no password
 SCRIPT = "<script>alert(1)</script>"
 
 
@@ -197,6 +198,51 @@ def test_scripts_in_what_is_remembered_are_shown_and_not_run(bench: Bench) -> No
         assert SCRIPT not in page
         assert "&lt;script&gt;alert(1)" in page
     assert SCRIPT not in bench.asking.get("/?find=%3Cscript%3Ealert(1)%3C/script%3E").text
+
+
+def test_no_request_names_an_archive_or_a_path(bench: Bench, tmp_path: Path) -> None:
+    other = tmp_path / "other.sqlite"
+    assert _status(["remember", str(bench.asking.root / "second"), "--archive", str(other)]) == 0
+    bench.remember("first")
+    for query in (f"archive={other}", f"place={other}", f"folder={other}"):
+        found = bench.asking.get(f"/api/archive?find=header&{query}").json()["sessions"]
+        assert [one["folder"] for one in found] == [str((bench.asking.root / "first").resolve())]
+    before = {path for path in tmp_path.rglob("*") if path.is_file()}
+    for name in ("..%2ffirst", "%2fetc", str(bench.asking.root / "first").replace("/", "%2f")):
+        for answer in (
+            bench.asking.get(f"/api/sessions/{name}/archive"),
+            bench.asking.post(f"/api/sessions/{name}/remember", {"archive": str(tmp_path / "made.sqlite")}),
+        ):
+            assert answer.status_code == 404
+    assert {path for path in tmp_path.rglob("*") if path.is_file()} <= before
+
+
+def test_a_remembering_that_is_stopped_leaves_no_archive_and_may_be_asked_for_again(bench: Bench) -> None:
+    session = bench.id("first")
+    job = bench.asking.post(f"/api/sessions/{session}/remember", {}).json()["job"]
+    assert bench.asking.post(f"/api/sessions/{session}/remember", {}).json()["job"]["id"] == job["id"]
+    bench.asking.client.delete(f"/api/jobs/{job['id']}")
+    assert bench.over(job)["state"] == "cancelled"
+    assert not bench.archive.exists()
+    stopped = bench.asking.get(f"/api/sessions/{session}/remembered")
+    assert stopped.json()["what"] == "the work was cancelled"
+    assert bench.remember("first")["outcome"] == "new"
+
+
+def test_guests_see_what_is_remembered_and_remember_nothing(bench: Bench) -> None:
+    bench.remember("first")
+    locked = Settings(root=bench.asking.root, port=8420, archive=str(bench.archive), password_hash=HASH, guests=True)
+    with TestClient(make_app(locked), base_url="http://127.0.0.1:8420") as client:
+        guest = Bench(Asking(client, bench.asking.root), bench.archive)
+        page = guest.page("second", "One earlier session tested")
+        assert "This session is not remembered" in page
+        assert ">Remember</button>" not in page
+        assert "One session" in guest.asking.get("/?find=header").text
+        assert guest.asking.get("/api/archive?find=header").json()["count"] == 1
+        headers = {"X-Pullbook-Token": locked.token}
+        refused = client.post(f"/api/sessions/{guest.id('second')}/remember", headers=headers)
+    assert refused.status_code == 401
+    assert bench.recall("second")["remembered"] is None
 
 
 def test_a_password_of_a_server_is_nowhere_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
