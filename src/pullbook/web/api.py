@@ -34,7 +34,14 @@ def make_api(notebook: Notebook) -> FastAPI:
     from starlette.exceptions import HTTPException
 
     from pullbook.errors import PullbookError
-    from pullbook.web import routes_archive, routes_engine, routes_files, routes_findings, routes_report, routes_sessions
+    from pullbook.web import (
+        routes_archive,
+        routes_engine,
+        routes_files,
+        routes_findings,
+        routes_report,
+        routes_sessions,
+    )
     from pullbook.web.description import Routes, operation_of
     from pullbook.web.mistakes import on_defect, on_error, on_invalid, on_missing
 
