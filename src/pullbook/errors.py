@@ -76,6 +76,7 @@ class Way(StrEnum):
     LOOK = auto()
     NEEDLESS = auto()
     ORDER = auto()
+    PLAN = auto()
     PRESSURE = auto()
     PULLS = auto()
     RANGE = auto()
@@ -83,8 +84,10 @@ class Way(StrEnum):
     REMEMBER = auto()
     REPEATS = auto()
     REPLACE = auto()
+    SCALE = auto()
     STANDARD = auto()
     TEMPERATURE = auto()
+    TIME = auto()
     WHICH = auto()
     WITHOUT_BANDS = auto()
 

@@ -22,7 +22,17 @@ from pullbook.app.folder import folder_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-__all__ = ["Seen", "content_key", "file_key", "folder_key", "named_files", "seen_behind", "still_as_seen"]
+__all__ = [
+    "Seen",
+    "build_stamp",
+    "content_key",
+    "file_key",
+    "folder_key",
+    "named_files",
+    "plain_key",
+    "seen_behind",
+    "still_as_seen",
+]
 
 Seen: TypeAlias = "tuple[str, int, int, int, int]"
 """A file and its size, times and place on the disk; -1 for each where there was no file."""
@@ -41,7 +51,12 @@ _hashes: Final[OrderedDict[Seen, str]] = OrderedDict()
 _behind: Final[OrderedDict[str, tuple[Seen, ...]]] = OrderedDict()
 
 
-def content_key(folder: Path, question_parts: Iterable[str] = ()) -> str:
+def build_stamp() -> str:
+    """State of pullbook's own files in this process, which every name stands for."""
+    return _sources()
+
+
+def content_key(folder: Path, question_parts: Iterable[str] = (), *, build: str = "") -> str:
     """Name of what a session folder holds, for a question about it.
 
     The name stands for the version and the sources of pullbook, the bytes of ``session.toml``, the name and the bytes
@@ -54,6 +69,8 @@ def content_key(folder: Path, question_parts: Iterable[str] = ()) -> str:
         The session folder, or its ``session.toml``.
     question_parts : iterable of str
         What is asked, in a fixed order; kind of result first.
+    build : str
+        `build_stamp` of the process that the name is for; empty for this one.
 
     Returns
     -------
@@ -71,7 +88,7 @@ def content_key(folder: Path, question_parts: Iterable[str] = ()) -> str:
     parts = ["session", *question_parts, _FILE, _ABSENT if text is None else hashlib.sha256(text).hexdigest()]
     for name in named_files(text or b""):
         parts += [name, _hash_of(root, name, seen)]
-    return _noted(parts, seen)
+    return _noted(parts, seen, build)
 
 
 def file_key(folder: Path, name: str, question_parts: Iterable[str] = ()) -> str:
@@ -112,6 +129,22 @@ def folder_key(folder: Path, question_parts: Iterable[str] = ()) -> str:
         SHA-256, hexadecimal; another one for another build of pullbook, as all keys are.
     """
     return _noted(["folder", *question_parts, os.path.realpath(folder_of(folder))], [])
+
+
+def plain_key(question_parts: Iterable[str]) -> str:
+    """Name of a question that rests on no file.
+
+    Parameters
+    ----------
+    question_parts : iterable of str
+        Everything that the answer depends on, in a fixed order; kind of result first.
+
+    Returns
+    -------
+    str
+        SHA-256, hexadecimal; another one for another build of pullbook, as all keys are.
+    """
+    return _noted(["plain", *question_parts], [])
 
 
 def seen_behind(key: str) -> tuple[Seen, ...]:
@@ -160,10 +193,10 @@ def _files(pulls: object) -> Iterator[str]:
             yield name
 
 
-def _noted(parts: Iterable[str], seen: Iterable[Seen]) -> str:
+def _noted(parts: Iterable[str], seen: Iterable[Seen], build: str = "") -> str:
     """Name for the parts, so that no two lists of them have the same one; what was seen is remembered with it."""
     digest = hashlib.sha256()
-    for part in ("pullbook", __version__, _sources(), *parts):
+    for part in ("pullbook", __version__, build or _sources(), *parts):
         data = part.encode("utf-8", "surrogatepass")
         digest.update(len(data).to_bytes(8, "big") + data)
     key = digest.hexdigest()

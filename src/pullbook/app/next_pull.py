@@ -19,7 +19,7 @@ from pullbook.app.standings import standings_of, unmeasured
 from pullbook.app.stated_torque import with_measured_torque
 from pullbook.capture.session_file import parse_session
 from pullbook.compare.prior import DEFAULT_PRIOR, SPREAD_ALLOWANCE
-from pullbook.errors import RefusalError
+from pullbook.errors import RefusalError, Way
 from pullbook.plan.next_choice import Bench, next_choices
 from pullbook.plan.odds import Judge
 from pullbook.plan.targets import found_span, plan_targets
@@ -150,7 +150,7 @@ def _made(declared: Session, folder: Path, progress: Progress) -> _Made:
     if not declared.pulls:
         raise RefusalError(
             "no pulls are planned in this session", where=declared.title,
-            remedy="write a plan with 'pullbook plan SESSION --write FOLDER', and go on in that folder",
+            remedy=Way.PLAN.said("plan the session first, and go on with the order that is taken"),
         )  # fmt: skip
     root = folder_of(folder)
     to_come = [entry.build for entry in declared.pulls if not entry.left_out and not (root / entry.file).exists()]

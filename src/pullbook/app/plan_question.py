@@ -135,7 +135,7 @@ def plan_request(
         If one of the words is wrong.
     """
     if not 50.0 <= odds <= 99.0:
-        raise InputError("odds lie between 50 and 99 %", where="--odds", value=f"{odds:g}", remedy="write --odds 80")
+        raise InputError("odds lie between 50 and 99 %", where="--odds", value=f"{odds:g}", remedy="write 80")
     names = [build.name for build in session.builds]
     for option, name in (("--of", pair[0]), ("--from", pair[1])):
         if name and name not in names:
@@ -145,7 +145,7 @@ def plan_request(
         if asked is None:
             raise InputError(
                 "a pair needs the size that has to be told", where="--of", value=pair[0] or pair[1],
-                remedy="add for example --resolve '6 N m over 2500..3500 rpm'",
+                remedy="say how large a difference has to be told, as in '6 N m over 2500..3500 rpm'",
             )  # fmt: skip
         asked = Resolve(size=asked.size, unit=asked.unit, window=asked.window, pairs=_pairs(session, pair))
     return PlanRequest(resolve=asked, within=time_of(within, day) if within else None, aim=odds / 100.0)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pullbook.quantities.showing import UnitSystem
     from pullbook.records.plan import Offer, Plan
 
-__all__ = ["chosen_offer", "demand_free", "write_plan"]
+__all__ = ["chosen_offer", "demand_free", "planned_entries", "write_plan"]
 
 _SHEET = "run-sheet.html"
 _SESSION = "session.toml"
@@ -100,7 +100,7 @@ def write_plan(planned: Planned, offer: Offer, source: Path, goal: Path, system:
         If the disk is full or the folder cannot be written to; it is as it was.
     """
     demand_free(goal)
-    entries = _entries(offer)
+    entries = planned_entries(offer)
     sheet = render_run_sheet(planned.session, planned.plan, offer, [one.file for one in entries], system=system)
     files = [(_SHEET, sheet.encode()), (_SESSION, planned_text(planned.text, entries).encode())]
     engine = folder_of(source) / _ENGINE
@@ -109,7 +109,14 @@ def write_plan(planned: Planned, offer: Offer, source: Path, goal: Path, system:
     return tuple(write_folder(goal, files, replace=False))
 
 
-def _entries(offer: Offer) -> list[PlannedEntry]:
+def planned_entries(offer: Offer) -> list[PlannedEntry]:
+    """Lines of the run order that an offer comes to: one for each pull, the first of a fitting with a remark.
+
+    Parameters
+    ----------
+    offer : Offer
+        The order.
+    """
     entries: list[PlannedEntry] = []
     for step in offer.steps:
         changed = f"change {', '.join(step.changed)}" if step.changed else "as the engine stands"

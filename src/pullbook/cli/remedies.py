@@ -34,6 +34,7 @@ WORDS: Final[Mapping[Way, str]] = {
     Way.LOOK: "{says}; 'pullbook capture' shows what is in this one",
     Way.NEEDLESS: _AS_THE_FILE,
     Way.ORDER: _AS_THE_FILE,
+    Way.PLAN: "write a plan with 'pullbook plan SESSION --write FOLDER', and go on in that folder",
     Way.PRESSURE: 'write air = {{ pressure = "99.2 kPa" }} for the pull (or --pressure for a single file), the '
     "absolute pressure at the inlet and not the sea-level pressure of a weather service, or map a column to "
     "air_pressure",
@@ -43,9 +44,11 @@ WORDS: Final[Mapping[Way, str]] = {
     Way.REMEMBER: _AS_THE_FILE,
     Way.REPEATS: _AS_THE_FILE,
     Way.REPLACE: "choose another folder, or allow it with --replace",
+    Way.SCALE: _AS_THE_FILE,
     Way.STANDARD: _AS_THE_FILE,
     Way.TEMPERATURE: 'write air = {{ temperature = "24.1 degC" }} for the pull (or --temperature for a single file), '
     "or map a column to air_temperature",
+    Way.TIME: "allow more time with --within, or take builds out of session.toml",
     Way.WHICH: _AS_THE_FILE,
     Way.WITHOUT_BANDS: "{says} with --without-bands",
 }

@@ -7,7 +7,7 @@ import textwrap
 from typing import TYPE_CHECKING, Final
 
 from pullbook.cli.show_plan import aligned, section
-from pullbook.publish.outlook_words import advice, choice_text, next_headline, standing_sentence
+from pullbook.publish.outlook_words import advice, choice_text, choices_shown, next_headline, standing_sentence
 from pullbook.publish.plan_words import share
 from pullbook.quantities.phrases import hours_and_minutes
 
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 __all__ = ["next_lines", "print_next"]
 
 _WIDEST: Final = 100
-_SHOWN: Final = 6
 
 
 def print_next(outlook: Outlook, system: UnitSystem) -> None:
@@ -45,7 +44,7 @@ def next_lines(outlook: Outlook, system: UnitSystem, width: int) -> Iterator[str
 
 def _rows(outlook: Outlook) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = [("", "takes", *(one.target for one in outlook.open))]
-    shown = list(outlook.choices[:_SHOWN])
-    shown += [one for one in outlook.choices[_SHOWN:] if one.planned and one.pulls == outlook.planned - outlook.made]
-    rows += [(choice_text(one), hours_and_minutes(one.seconds), *map(share, one.odds)) for one in shown]
+    rows += [
+        (choice_text(one), hours_and_minutes(one.seconds), *map(share, one.odds)) for one in choices_shown(outlook)
+    ]
     return rows

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from pullbook.publish.plan_words import share
 from pullbook.quantities.phrases import counted, hours_and_minutes
@@ -14,7 +14,9 @@ if TYPE_CHECKING:
     from pullbook.records.outlook import Choice, Outlook, Standing
     from pullbook.records.plan import Target
 
-__all__ = ["advice", "choice_text", "next_headline", "standing_sentence"]
+__all__ = ["advice", "choice_text", "choices_shown", "next_headline", "standing_sentence"]
+
+_SHOWN: Final = 6
 
 
 def next_headline(outlook: Outlook) -> str:
@@ -88,3 +90,16 @@ def advice(outlook: Outlook) -> str:
         f"Soonest for its odds: {choice_text(best)}, in {hours_and_minutes(best.seconds)}; decides {what} with "
         f"{share(best.best)} odds, if what was seen so far is about right."
     )
+
+
+def choices_shown(outlook: Outlook) -> tuple[Choice, ...]:
+    """Choices that are worth a look: the first ones, and the run order as it was planned to its end.
+
+    Parameters
+    ----------
+    outlook : Outlook
+        With its choices, the one that decides soonest first.
+    """
+    rest = outlook.planned - outlook.made
+    planned = (one for one in outlook.choices[_SHOWN:] if one.planned and one.pulls == rest)
+    return (*outlook.choices[:_SHOWN], *planned)

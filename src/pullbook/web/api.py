@@ -39,6 +39,7 @@ def make_api(notebook: Notebook) -> FastAPI:
         routes_engine,
         routes_files,
         routes_findings,
+        routes_plan,
         routes_report,
         routes_sessions,
     )
@@ -52,7 +53,9 @@ def make_api(notebook: Notebook) -> FastAPI:
         "X-Pullbook-Token; every mistake has the form what, where, value, remedy.",
     )  # fmt: skip
     app.state.notebook = notebook
-    for module in (routes_sessions, routes_files, routes_findings, routes_engine, routes_report, routes_archive):
+    for module in (
+        routes_sessions, routes_files, routes_plan, routes_findings, routes_engine, routes_report, routes_archive
+    ):  # fmt: skip
         app.include_router(module.router)
     app.add_exception_handler(PullbookError, on_error)
     app.add_exception_handler(RequestValidationError, on_invalid)

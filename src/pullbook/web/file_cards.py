@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from pullbook.app.content_key import file_key
 from pullbook.app.layouts import memory_stamp
+from pullbook.app.plan_content import pulls_to_come
 from pullbook.app.session_files import list_files
 from pullbook.web.jobs import Task
 from pullbook.web.sparkline import sparkline
@@ -63,6 +64,8 @@ def card_tasks(place: SessionPlace, draft: Draft) -> dict[str, Task]:
 async def file_cards(notebook: Notebook, place: SessionPlace, draft: Draft) -> dict[str, object]:
     """Cards of all files of the session for its page, those that need an answer first."""
     tasks = await asyncio.to_thread(card_tasks, place, draft)
+    absent = await asyncio.to_thread(pulls_to_come, place.folder, draft.values)
+    tasks = {name: task for name, task in tasks.items() if name not in absent}
     entries = _pulls(draft.values)
     cards = [_card(name, task.key, read_card(notebook, task), entries) for name, task in tasks.items()]
     cards.sort(key=lambda card: card["order"])
@@ -70,7 +73,8 @@ async def file_cards(notebook: Notebook, place: SessionPlace, draft: Draft) -> d
         "cards": cards,
         "open_cards": [card for card in cards if card["order"] < _SETTLED],
         "read_cards": [card for card in cards if card["order"] == _SETTLED],
-        "files_stamp": stamp([draft.revision, *((card["file"], card["stamp"]) for card in cards)]),
+        "absent": [name.removeprefix("pulls/") for name in absent],
+        "files_stamp": stamp([draft.revision, absent, *((card["file"], card["stamp"]) for card in cards)]),
     }
 
 

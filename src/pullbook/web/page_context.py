@@ -11,6 +11,7 @@ from pullbook.records.declaration import Standard
 from pullbook.web.archive_part import archive_part
 from pullbook.web.engine_part import engine_part
 from pullbook.web.file_cards import file_cards
+from pullbook.web.plan_part import plan_part
 from pullbook.web.remedies import offers
 from pullbook.web.shown import shown_of
 from pullbook.web.staged import staged_context
@@ -100,6 +101,7 @@ async def session_context(notebook: Notebook, place: SessionPlace, draft: Draft,
         "lines": _lines(draft),
         "syntax_error": not values and bool(draft.problems),
         "engine_part": await engine_part(notebook, place, values, asked, shown.key),
+        **await plan_part(notebook, place, values, asked),
         **_limits(values),
         **await file_cards(notebook, place, draft),
         **await asyncio.to_thread(staged_context, notebook, place, key),
@@ -112,7 +114,7 @@ async def session_context(notebook: Notebook, place: SessionPlace, draft: Draft,
     context["run_stamp"] = stamp((draft.revision, context["entries"], asked.units))
     context["ask_stamp"] = stamp((asked, draft.revision, bool(sections or job)))
     context["contents"] = _contents(context)
-    context["pending_stamp"] = stamp((key, shown.changed, context["job"]))
+    context["pending_stamp"] = stamp((key, shown.changed, context["job"], context["absent"]))
     context["mast_stamp"] = stamp((asked, context["title"], context["meta"], shown.state))
     return context
 
@@ -223,9 +225,10 @@ def _said(problem: Problem) -> str:
 
 def _contents(context: Mapping[str, Any]) -> list[tuple[str, str]]:
     sections: Mapping[str, str] = context["sections"]
-    contents = [("question", "Question"), ("setup", "What is tested"), ("files", "Files")]
-    if context["entries"]:
-        contents.append(("run-order", "Run sheet"))
+    contents = [("question", "Question"), ("setup", "What is tested"), ("plan", "Plan"), ("files", "Files"),
+                ("run-order", "Run sheet"), ("what-next", "What next?")]  # fmt: skip
+    absent = {"plan": not context["plan"], "run-order": not context["entries"], "what-next": not context["what_next"]}
+    contents = [one for one in contents if not absent.get(one[0])]
     words = {
         "pulls": "Pulls", "findings": "Findings", "curves": "Curves", "windows": "Windows and peaks",
         "claims": "Claims", "effects": "Effects", "method": "Method", "cautions": "Cautions",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import gzip
 import mimetypes
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -24,6 +25,7 @@ from pullbook.web.overview import overview
 from pullbook.web.replies import shared
 from pullbook.web.shown import Wanted
 from pullbook.web.templating import environment, stamp
+from pullbook.web.work_plan import sheet_name
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -34,10 +36,11 @@ if TYPE_CHECKING:
     from pullbook.web.jobs import Job
     from pullbook.web.notebook import Notebook
 
-__all__ = ["ROUTES", "asked_by_reader", "asset_file", "error_page", "index", "report_file", "session_page"]
+__all__ = ["ROUTES", "asked_by_reader", "asset_file", "error_page", "index", "report_file", "run_sheet", "session_page"]
 
 _LEVEL: Final = 9
 _WRONG: Final = 422
+_KEY: Final = re.compile(r"[0-9a-f]{64}")
 _ON_PAGE: Final = "X-Pullbook-Shown"  # what a page says that asks for itself again: the key of the findings on it
 _REPORTS: Final = {"draft-report": DRAFT, "report": PUBLISHED}
 
@@ -102,6 +105,19 @@ async def report_file(request: Request) -> Response:
     )
 
 
+async def run_sheet(request: Request) -> Response:
+    """Run sheet of an offer, as a page of its own that is made to be printed."""
+    words = request.path_params
+    await shared(request).place(words["session"])
+    units = asked_by_reader(request).units
+    is_key = _KEY.fullmatch(words["key"]) is not None
+    name = sheet_name(words["offer"], units)
+    sheet = await asyncio.to_thread(shared(request).cache.read, words["key"], name) if is_key else None
+    if sheet is None:
+        raise MissingError("this plan is not kept any more", where="plan", value=words["key"][:12], remedy="plan again")
+    return HTMLResponse(sheet, headers={"Cache-Control": "no-store"})
+
+
 async def asset_file(request: Request) -> Response:
     """Style, script or icon; kept by the browser for good where the hash is right."""
     tag, name = request.path_params["tag"], request.path_params["name"]
@@ -146,6 +162,7 @@ def error_page(request: Request, form: Mapping[str, object], status: int) -> Res
 ROUTES: Final = (
     Route("/", index),
     Route("/s/{session}", session_page),
+    Route("/s/{session}/run-sheet/{key}/{offer:int}", run_sheet),
     Route("/s/{session}/{where}/{name:path}", report_file),
     Route("/assets/{tag}/{name:path}", asset_file),
 )

@@ -76,6 +76,7 @@ WORDS: Final[Mapping[Way, PageWords]] = {
     Way.ORDER: PageWords(
         says="move the pull with Earlier or Later, or correct Made at", controls=("Earlier", "Later", "Made at")
     ),
+    Way.PLAN: PageWords(says="press Take this order under a plan first", controls=("Take this order",)),
     Way.PRESSURE: PageWords(
         says="write Pressure on the run sheet, the absolute pressure at the inlet and not the sea-level pressure of a "
         f"weather service, or {_COLUMN}",
@@ -94,10 +95,15 @@ WORDS: Final[Mapping[Way, PageWords]] = {
         says="press Add the build for another set of parts only; repeats are more pulls", controls=("Add the build",)
     ),
     Way.REPLACE: PageWords(says="give it another Title", controls=("Title",)),
+    Way.SCALE: PageWords(
+        says="write Mean torque or Peak power, roughly, for example {value}, or ask in per cent",
+        controls=("Mean torque", "Peak power"),
+    ),
     Way.STANDARD: PageWords(says="choose {value} under Correct the findings to", controls=("Correct the findings to",)),
     Way.TEMPERATURE: PageWords(
         says=f"write the temperature under Air on the run sheet, or {_COLUMN}", controls=("Air",)
     ),
+    Way.TIME: PageWords(says="allow more under Time there is, or Remove a build", controls=("Time there is", "Remove")),
     Way.WHICH: PageWords(
         says="say which one under Number in the file, or press Take the line out",
         controls=("Number in the file", "Take the line out"),

@@ -16,6 +16,7 @@ from pullbook.records.verdict import Verdict
 from pullbook.web.jobs_kind import Kind
 from pullbook.web.work_archive import ARCHIVE_KINDS
 from pullbook.web.work_engine import ENGINE_KINDS
+from pullbook.web.work_plan import PLAN_KINDS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -119,6 +120,7 @@ KINDS: Final[dict[str, Kind]] = {
     "report": Kind(run=report, urgent=False),
     **ENGINE_KINDS,
     **ARCHIVE_KINDS,
+    **PLAN_KINDS,
 }
 """Kinds of work by the name that a `Task` gives."""
 

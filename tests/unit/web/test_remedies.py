@@ -24,12 +24,9 @@ ROOT: Final = Path(pullbook.__file__).parent
 OF_THE_COMMAND_LINE: Final = re.compile(r"(^|[ '(])--[a-z]|'pullbook (?!serve)")
 WITHOUT_A_PAGE: Final = (
     "cli/",
-    "plan/",
     "remember/",
-    "app/plan_question.py",
     "app/export_sessions.py",
     "app/learn_history.py",
-    "app/next_pull.py",
     "app/pool_",
 )
 AT_THE_START: Final = ("web/password.py", "web/settings.py")  # told on the terminal, before there is a page

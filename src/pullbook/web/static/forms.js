@@ -1,7 +1,7 @@
 // Forms and buttons of the working page: what is added to session.toml, taken out, moved, left out; new sessions; the
 // report. Each answers beside itself.
 
-import { get, post, route } from "./api.js";
+import { get, post, revision, route } from "./api.js";
 import { goTo, refresh } from "./fragments.js";
 import { heirOf } from "./carry.js";
 import { mark, meant, sendEdits } from "./fields.js";
@@ -170,6 +170,9 @@ const WAYS = [
   ["add", add], ["set", set], ["settle", settle], ["assign", assign], ["report", draw], ["text", whole], ["air", weather],
   ["again", (form) => post(route("/ask-again"), { file: form.dataset.again })],
   ["aside", (form) => post(route("/put-aside"), { file: form.dataset.aside })],
+  ["plan", (form) => post(route("/plan"), entryOf(form))],
+  ["take", (form) => post(route("/take-order"), { ...entryOf(form), revision: revision(form) })],
+  ["look", (form) => post(route("/next"), entryOf(form))],
   ["remember", () => post(route("/remember"), {})], ["find", find],
   ["publish", publish], ["newSession", newSession], ["demo", demo],
 ];

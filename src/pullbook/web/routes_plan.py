@@ -1,0 +1,150 @@
+"""Routes about planning: orders before the first pull, and what next between pulls."""
+
+from __future__ import annotations
+
+import asyncio
+import gzip
+from dataclasses import replace
+from typing import TYPE_CHECKING, Annotated, Any
+
+from fastapi import APIRouter, Depends, Query, Request
+from fastapi.responses import JSONResponse, Response
+
+from pullbook.app.plan_asked import PlanAsked, demand_meant, keep_plan_asked, read_plan_asked
+from pullbook.app.take_order import take_order
+from pullbook.capture.session_planned import PlannedEntry
+from pullbook.errors import InputError
+from pullbook.web.models_plan import LookRequest, OrderRequest, PlanRequest
+from pullbook.web.notebook import MissingError, Notebook
+from pullbook.web.plan_tasks import look_task, plan_task
+from pullbook.web.replies import json_reply, packed_reply, shared
+from pullbook.web.routes_declared import ERRORS
+from pullbook.web.routes_sessions import draft_json
+from pullbook.web.work_plan import LOOK, ORDERS, PLAN
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from pullbook.app.sessions import SessionPlace
+    from pullbook.web.jobs import Task
+
+__all__ = ["begin_look", "begin_plan", "look", "plan", "router", "take"]
+
+router = APIRouter(prefix="/api/sessions/{session}", tags=["plan"], responses=ERRORS)
+Shared = Annotated[Notebook, Depends(shared)]
+Resolve = Annotated[
+    str, Query(max_length=200, description="Difference to tell, as 6 N m over 2500..3500 rpm; empty for the claims.")
+]
+Within = Annotated[str, Query(max_length=40, description="Time there is, as 1 day or 6 h; empty for one day.")]
+Of = Annotated[str, Query(max_length=100, description="Build that the difference is about; empty for all.")]
+From = Annotated[str, Query(alias="from", max_length=100, description="Build it is compared with.")]
+Odds = Annotated[float, Query(description="Odds of an answer that are wanted, from 50 to 99. [%]")]
+_LEVEL = 1
+
+
+@router.post("/plan", status_code=202, summary="Plan without waiting")
+async def begin_plan(notebook: Shared, session: str, body: PlanRequest) -> JSONResponse:
+    """Begin to look for orders, or name the job that does or did; the page shows what was asked last."""
+    place = await notebook.place(session)
+    asked = _asked(body)
+    task = await _plan_task(notebook, place, asked)
+    await asyncio.to_thread(keep_plan_asked, place.folder, asked)
+    return json_reply({"key": task.key, "job": notebook.jobs.submit(task).as_json()}, 202)
+
+
+def _words(
+    resolve: Resolve = "", within: Within = "", of: Of = "", from_: From = "", odds: Odds = 80.0
+) -> PlanAsked:  # fmt: skip
+    return PlanAsked(resolve=resolve.strip(), within=within.strip(), of=of, from_=from_, odds=odds)
+
+
+@router.get("/plan", summary="Orders to run, with their odds")
+async def plan(
+    request: Request, notebook: Shared, session: str, asked: Annotated[PlanAsked, Depends(_words)]
+) -> Response:
+    """Exactly what ``pullbook plan --json`` writes; waits until it is there."""
+    place = await notebook.place(session)
+    task = await _plan_task(notebook, place, asked)
+    files = await notebook.jobs.files(notebook.jobs.submit(task))
+    return _json(files[PLAN], request, f"{task.key[:24]}-plan")
+
+
+@router.post("/take-order", summary="Take an order of a plan")
+async def take(notebook: Shared, session: str, body: OrderRequest) -> JSONResponse:
+    """Write the pulls of an order into ``session.toml`` in place of its run order; refused once a pull has a file."""
+    place = await notebook.place(session)
+    task = await _plan_task(notebook, place, _asked(body))
+    orders = await asyncio.to_thread(notebook.kept_table, task.key, ORDERS)
+    if orders is None:
+        raise MissingError(
+            "there is no plan of the session as it stands", where="offer", value=body.offer[:80], remedy="plan it first"
+        )
+    entries = [PlannedEntry(**one) for one in _order(orders, body.offer)]
+    return json_reply(draft_json(await asyncio.to_thread(take_order, place.folder, entries, revision=body.revision)))
+
+
+@router.post("/next", status_code=202, summary="Look at a session that is under way")
+async def begin_look(notebook: Shared, session: str, body: LookRequest) -> JSONResponse:
+    """Begin to work out how each question stands and what decides it soonest; the look is written into the session.
+
+    All looks share one error rate, so that ``session.toml`` has to tell of each.
+    """
+    place = await notebook.place(session)
+    asked = PlanAsked(resolve=body.resolve.strip(), of=body.of, from_=body.from_)
+    await _demand_meant(notebook, place, asked)
+    before = await asyncio.to_thread(read_plan_asked, place.folder)
+    now = replace(before, resolve=asked.resolve, of=asked.of, from_=asked.from_)
+    if now != before:
+        await asyncio.to_thread(keep_plan_asked, place.folder, now)
+    task = await asyncio.to_thread(look_task, notebook, place, asked)
+    return json_reply({"key": task.key, "job": notebook.jobs.submit(task).as_json()}, 202)
+
+
+@router.get("/next", summary="What was seen on the way")
+async def look(
+    request: Request, notebook: Shared, session: str, resolve: Resolve = "", of: Of = "", from_: From = ""
+) -> Response:
+    """Exactly what ``pullbook plan --next --json`` writes; only what was looked at, because a look is written down."""
+    place = await notebook.place(session)
+    asked = PlanAsked(resolve=resolve.strip(), of=of, from_=from_)
+    await _demand_meant(notebook, place, asked)
+    task = await asyncio.to_thread(look_task, notebook, place, asked)
+    found = await asyncio.to_thread(notebook.cache.read, task.key, LOOK)
+    if found is None:
+        raise MissingError(
+            "nobody has looked at the session as it stands", where="session", value=session[:80], remedy="look first"
+        )
+    return _json(found, request, f"{task.key[:24]}-next")
+
+
+def _asked(body: PlanRequest) -> PlanAsked:
+    return PlanAsked(
+        resolve=body.resolve.strip(), within=body.within.strip(), of=body.of, from_=body.from_, odds=body.odds
+    )
+
+
+async def _demand_meant(notebook: Notebook, place: SessionPlace, asked: PlanAsked) -> Mapping[str, Any]:
+    """What the session file says, if what is asked of it can be meant."""
+    draft = await notebook.draft(place)
+    await asyncio.to_thread(demand_meant, draft.text, asked)
+    return draft.values
+
+
+async def _plan_task(notebook: Notebook, place: SessionPlace, asked: PlanAsked) -> Task:
+    values = await _demand_meant(notebook, place, asked)
+    return await asyncio.to_thread(plan_task, place, values, asked)
+
+
+def _order(orders: Mapping[str, Any], name: str) -> Sequence[Mapping[str, str]]:
+    """Lines of an order by its name, or of the first one."""
+    wanted = name.strip().casefold()
+    for offer, lines in orders.items():
+        if not wanted or wanted in {offer, *offer.split(" and ")}:
+            found: Sequence[Mapping[str, str]] = lines
+            return found
+    raise InputError("this plan has no such offer", where="offer", value=name[:80],
+                     remedy=f"choose one of {', '.join(orders)}")  # fmt: skip
+
+
+def _json(data: bytes, request: Request, tag: str) -> Response:
+    return packed_reply(gzip.compress(data, _LEVEL, mtime=0), "application/json", request, tag)
