@@ -27,7 +27,7 @@ pytestmark = pytest.mark.slow
 _EXAMPLES: Final = 15 if os.environ.get("CI") else 10
 # Last words of routes that begin work of a second or more with each question.
 _LONG: Final = frozenset(
-    {"findings", "parts", "windows", "compare", "report", "remembered", "{chart}", "waves", "check"}
+    {"findings", "parts", "windows", "compare", "report", "remembered", "{chart}", "waves", "check", "plan", "next"}
 )
 _ENGINE: Final = "engines-a"  # of the demo
 _FORM: Final = {"what", "where", "value", "remedy"}

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
-__all__ = ["edits_for", "edits_for_all", "edits_in_time", "times_fit"]
+__all__ = ["edits_for", "edits_for_all", "edits_in_time", "edits_into_plan", "times_fit"]
 
 
 def edits_for(
@@ -124,6 +124,51 @@ def edits_in_time(
     if later:
         edits = [{**edit, "at": f"pull[{later[0] + n}]"} for n, edit in enumerate(edits)]
     return edits
+
+
+def edits_into_plan(
+    card: Mapping[str, Any], build: str, values: Mapping[str, Any], to_come: Collection[str], *, which: Sequence[int]
+) -> list[dict[str, Any]]:
+    """Edits that put pulls of a file on the next planned lines of their build.
+
+    Parameters
+    ----------
+    card : mapping
+        The file.
+    build : str
+        Build that was on the bench.
+    values : mapping
+        The session file, as plain data; it may be unfinished.
+    to_come : collection of str
+        Files that the run order names and that are not there.
+    which : sequence of int
+        Pulls of the file that are meant, from 1. [1]
+
+    Returns
+    -------
+    list of dict
+        As `edits_in_time` for those pulls for which no line is planned.
+
+    Examples
+    --------
+    >>> plan = {"pull": [{"build": "A", "file": "01-A.csv"}, {"build": "B", "file": "02-B.csv"}]}
+    >>> edits_into_plan({"file": "x.csv", "pulls": [{"which": 1}]}, "B", plan, {"02-B.csv"}, which=[1])
+    [{'do': 'set', 'at': 'pull[2].file', 'value': 'x.csv', 'was': '02-B.csv'}]
+    """
+    entries: list[Any] = values.get("pull") or []
+    lines = [
+        number for number, entry in enumerate(entries, start=1)
+        if isinstance(entry, dict) and entry.get("build") == build and entry.get("file") in to_come
+    ]  # fmt: skip
+    edits: list[dict[str, Any]] = []
+    for number, edit in zip(lines, edits_for(card, build, which=which), strict=False):
+        said = {key: value for key, value in edit["value"].items() if key != "build"}
+        edits += [
+            {"do": "set", "at": f"pull[{number}].{key}", "value": value, "was": entries[number - 1].get(key)}
+            for key, value in said.items()
+        ]
+    rest = which[len(lines) :]
+    return edits + (edits_in_time(card, build, values, which=rest) if rest else [])
 
 
 def _times(values: Mapping[str, Any]) -> list[str]:

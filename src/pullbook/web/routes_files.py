@@ -11,7 +11,8 @@ from starlette.requests import ClientDisconnect
 
 from pullbook.app.edit_session import apply_edits
 from pullbook.app.layouts import forget, remember
-from pullbook.app.pull_edits import edits_in_time
+from pullbook.app.plan_content import pulls_to_come
+from pullbook.app.pull_edits import edits_into_plan
 from pullbook.app.put_aside import put_aside
 from pullbook.app.store_file import Upload
 from pullbook.capture.session_edit_record import Edit
@@ -111,7 +112,8 @@ def _settling(
 async def assign(notebook: Shared, session: str, body: AssignRequest) -> JSONResponse:
     """Add the pulls to the run order of ``session.toml``; waits until the file was read.
 
-    They come to the end, or to where they belong by the time that the file states.
+    They come on the next planned lines of the build whose files are not there yet; where none is planned, to the end,
+    or to where they belong by the time that the file states.
     """
     place = await notebook.place(session)
     card = await _card(notebook, place, body.file)
@@ -123,8 +125,11 @@ async def assign(notebook: Shared, session: str, body: AssignRequest) -> JSONRes
     if card.get("refused"):
         raise FileRefusedError(**card["refused"])
     draft = await notebook.draft(place)
-    free = _free(draft.values, card, body.which)
-    edits = [Edit(**edit) for edit in edits_in_time(card, body.build, draft.values, which=free)]
+    free = _free(draft.values, card, body)
+    if not free:
+        return json_reply(draft_json(draft))
+    to_come = await asyncio.to_thread(pulls_to_come, place.folder, draft.values)
+    edits = [Edit(**edit) for edit in edits_into_plan(card, body.build, draft.values, to_come, which=free)]
     return json_reply(draft_json(await asyncio.to_thread(apply_edits, place.folder, edits)))
 
 
@@ -145,15 +150,15 @@ async def aside(notebook: Shared, session: str, body: FileRequest) -> JSONRespon
     return json_reply({"kept": await asyncio.to_thread(put_aside, place.folder, body.file)})
 
 
-def _free(values: Mapping[str, object], card: Mapping[str, Any], which: int) -> list[int]:
-    """Pulls of a file that are meant and in no line of the run order yet."""
+def _free(values: Mapping[str, object], card: Mapping[str, Any], body: AssignRequest) -> list[int]:
+    """Pulls of a file that are meant and in no line of the run order yet; none where all are of that build already."""
     pulls = values.get("pull")
     lines = [one for one in pulls if isinstance(one, dict)] if isinstance(pulls, list) else []
     mine = [one for one in lines if one.get("file") == card["file"]]
     there = [int(pull["which"]) for pull in card["pulls"]]
     taken = set(there) if any("which" not in one for one in mine) else {one.get("which") for one in mine}
-    free = [number for number in there if number not in taken and which in {0, number}]
-    if not free:
+    free = [number for number in there if number not in taken and body.which in {0, number}]
+    if not free and any(one.get("build") != body.build for one in mine):
         raise InputError(
             "this pull is in the run order already", where="file", value=str(card["file"]),
             remedy="change its build in the run order",

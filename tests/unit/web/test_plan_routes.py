@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import time
 import tomllib
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
 from plan_cases import PLAIN
+from planned_web import ASKED, TERMS, begin_run, over, section, text_of, write_builds
 from session_folder import pull_text
 
 from pullbook.cli.main import app
@@ -18,55 +18,17 @@ if TYPE_CHECKING:
 
     from unit_web import Asking
 
-TERMS = '\n[plan]\nmean_torque = "180 N m"\n'
-ASKED = {"resolve": "6 N m over 2500..3500 rpm", "within": "5 h"}
-AIR = 'air = { temperature = "22.0 degC", pressure = "99.0 kPa", humidity = "45 %" }\n'
-RUN = (("A", "a1"), ("A", "a2"), ("B", "b1"), ("B", "b2"), ("A", "a3"), ("B", "b3"))
-
 
 @pytest.fixture
 def own(asking: Asking) -> tuple[str, Path]:
     """A session of a test's own with two builds and no pulls, and its folder."""
-    folder = asking.root / f"planned-{sum(1 for _ in asking.root.iterdir())}"
-    folder.mkdir()
-    (folder / "session.toml").write_text(PLAIN + TERMS, encoding="utf-8")
-    return found(asking, folder), folder
+    return write_builds(asking, f"planned-{sum(1 for _ in asking.root.iterdir())}")
 
 
 @pytest.fixture(scope="module")
 def shared(asking: Asking) -> tuple[str, Path]:
     """One for tests that leave its file as it is, so that it is planned once."""
-    folder = asking.root / "shared"
-    folder.mkdir()
-    (folder / "session.toml").write_text(PLAIN + TERMS, encoding="utf-8")
-    return found(asking, folder), folder
-
-
-def found(asking: Asking, folder: Path) -> str:
-    sessions = asking.get("/api/sessions").json()["sessions"]
-    return str(next(one["id"] for one in sessions if one["name"] == folder.name))
-
-
-def begin_run(folder: Path, made: int) -> None:
-    """Plan six pulls, of which the first ones have files."""
-    rng = np.random.default_rng(11)
-    lines = "".join(f'\n[[pull]]\nbuild = "{build}"\nfile = "pulls/{name}.csv"\n{AIR}' for build, name in RUN)
-    (folder / "session.toml").write_text(PLAIN + TERMS + lines, encoding="utf-8")
-    (folder / "pulls").mkdir(exist_ok=True)
-    for build, name in RUN[:made]:
-        text = pull_text(rng, gain=9.0 if build == "B" else 0.0)
-        (folder / "pulls" / f"{name}.csv").write_text(text, encoding="utf-8")
-
-
-def over(asking: Asking, job: dict[str, Any]) -> dict[str, Any]:
-    """The job when it is over."""
-    until = time.monotonic() + 120
-    while time.monotonic() < until:
-        now: dict[str, Any] = asking.get(f"/api/jobs/{job['id']}").json()
-        if now["state"] not in {"waiting", "running"}:
-            return now
-        time.sleep(0.05)
-    raise AssertionError("the job did not end")
+    return write_builds(asking, "shared")
 
 
 def planned(asking: Asking, session: str) -> dict[str, Any]:
@@ -74,23 +36,6 @@ def planned(asking: Asking, session: str) -> dict[str, Any]:
     begun: dict[str, Any] = asking.post(f"/api/sessions/{session}/plan", ASKED).json()
     assert over(asking, begun["job"])["state"] == "done", begun
     return begun
-
-
-def looked(asking: Asking, session: str) -> dict[str, Any]:
-    """How a look that was asked for ended."""
-    begun = asking.post(f"/api/sessions/{session}/next", {"resolve": ASKED["resolve"]})
-    assert begun.status_code == 202, begun.text
-    return over(asking, begun.json()["job"])
-
-
-def section(asking: Asking, session: str, name: str) -> str:
-    """One section of a page."""
-    page = asking.get(f"/s/{session}").text
-    return page[page.index(f'<section id="{name}"') :].partition("</section>")[0]
-
-
-def text_of(folder: Path) -> str:
-    return (folder / "session.toml").read_text(encoding="utf-8")
 
 
 def test_a_plan_is_that_of_the_command_byte_for_byte(asking: Asking, shared: tuple[str, Path], tmp_path: Path) -> None:
@@ -198,6 +143,39 @@ def test_a_file_of_the_name_of_a_planned_pull_is_not_taken_for_it(asking: Asking
     assert text_of(folder) == PLAIN + TERMS
 
 
+def test_a_file_of_any_name_takes_the_next_planned_line_of_its_build(asking: Asking, own: tuple[str, Path]) -> None:
+    session, folder = own
+    begin_run(folder, made=3)
+    rng = np.random.default_rng(13)
+    taken = []
+    for name in ("later today.csv", "the last one.csv", "one more.csv"):
+        stored = asking.send(session, name, pull_text(rng).encode()).json()["name"]
+        answer = asking.post(f"/api/sessions/{session}/assign", {"file": stored, "build": "B"})
+        assert answer.status_code == 200, answer.text
+        taken.append(stored)
+    run = tomllib.loads(text_of(folder))["pull"]
+    assert [pull["build"] for pull in run] == ["A", "A", "B", "B", "A", "B", "B"]  # the third has no line: it is added
+    assert [run[place]["file"] for place in (3, 5, 6)] == taken
+    assert run[4]["file"] == "pulls/a3.csv"
+    assert run[3]["air"]["pressure"] == "99.0 kPa"
+
+
+def test_a_file_with_the_name_on_the_run_sheet_finds_its_line_wherever_it_is_dropped(
+    asking: Asking, own: tuple[str, Path]
+) -> None:
+    session, folder = own
+    begin_run(folder, made=0)
+    text = text_of(folder)
+    for name, build in (("b1.csv", "B"), ("a2.csv", "")):
+        stored = asking.send(session, name, pull_text(np.random.default_rng(len(name + build))).encode()).json()["name"]
+        assert stored == f"pulls/{name}"
+        if build:
+            assert asking.post(f"/api/sessions/{session}/assign", {"file": stored, "build": build}).status_code == 200
+    wrong = asking.post(f"/api/sessions/{session}/assign", {"file": "pulls/b1.csv", "build": "A"})
+    assert (wrong.status_code, wrong.json()["remedy"]) == (422, "change its build in the run order")
+    assert text_of(folder) == text
+
+
 @pytest.mark.parametrize(
     ("asked", "where"),
     [
@@ -230,51 +208,3 @@ def test_newton_metres_without_a_torque_are_refused_with_the_field_that_is_missi
     assert "Mean torque" in mistake["remedy"]
     assert asking.edit(session, {"do": "set", "at": "plan.mean_torque", "value": "180 N m"}).status_code == 200
     assert asking.post(f"/api/sessions/{session}/plan", ASKED).status_code == 202
-
-
-def test_a_look_is_that_of_the_command_and_is_written_into_the_session(
-    asking: Asking, own: tuple[str, Path], tmp_path: Path
-) -> None:
-    session, folder = own
-    begin_run(folder, made=4)
-    address = f"/api/sessions/{session}/next"
-    early = asking.client.get(address, params={"resolve": ASKED["resolve"]})
-    assert (early.status_code, early.json()["remedy"]) == (404, "look first")
-    assert "looks" not in text_of(folder)
-    assert "A look is written into session.toml" in asking.get(f"/s/{session}").text
-    assert looked(asking, session)["state"] == "done"
-    assert tomllib.loads(text_of(folder))["plan"]["looks"] == ["4 of 6"]
-    seen = asking.client.get(address, params={"resolve": ASKED["resolve"]})
-    options = ["--next", "--resolve", ASKED["resolve"], "--json", str(tmp_path / "next.json")]
-    app(args=["plan", str(folder), *options], standalone_mode=False)
-    assert seen.content == (tmp_path / "next.json").read_bytes()
-    assert tomllib.loads(text_of(folder))["plan"]["looks"] == ["4 of 6"]
-    part = section(asking, session, "what-next")
-    assert "4 of 6 planned pulls made" in part
-    assert section(asking, session, "what-next") == part
-
-
-def test_a_look_that_was_taken_out_of_the_file_is_written_again_and_another_pull_asks_for_another(
-    asking: Asking, own: tuple[str, Path]
-) -> None:
-    session, folder = own
-    begin_run(folder, made=4)
-    text = text_of(folder)
-    looked(asking, session)
-    (folder / "session.toml").write_text(text, encoding="utf-8")
-    assert "Look now" in asking.get(f"/s/{session}").text
-    assert looked(asking, session)["state"] == "done"
-    assert tomllib.loads(text_of(folder))["plan"]["looks"] == ["4 of 6"]
-    rng = np.random.default_rng(12)
-    (folder / "pulls" / "a3.csv").write_text(pull_text(rng), encoding="utf-8")
-    assert "Look now" in asking.get(f"/s/{session}").text
-    assert looked(asking, session)["state"] == "done"
-    assert tomllib.loads(text_of(folder))["plan"]["looks"] == ["4 of 6", "5 of 6"]
-
-
-def test_a_look_at_a_session_without_a_run_order_says_how_to_get_one(asking: Asking, own: tuple[str, Path]) -> None:
-    session, folder = own
-    job = looked(asking, session)
-    assert job["state"] == "failed"
-    assert job["error"]["remedy"] == "press Take this order under a plan first"
-    assert text_of(folder) == PLAIN + TERMS
