@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import secrets
-from typing import TYPE_CHECKING
+import time
+from typing import TYPE_CHECKING, Final
 
 from pullbook.app.content_key import content_key, file_key, folder_key
 from pullbook.app.engine_files import find_engines
@@ -19,12 +20,14 @@ if TYPE_CHECKING:
 
 __all__ = ["ArchiveDesk"]
 
+_FRESH: Final = 5.0  # s for which an answer of a server stands for pages that are opened one after the other
+
 
 class ArchiveDesk:
     """Asks the archive through the workers.
 
     What a file says is kept until the file changes. A server cannot be looked at from outside, so that what it says is
-    kept until a page is opened or a session is remembered here.
+    kept until a page is opened some seconds later or a session is remembered here.
 
     Parameters
     ----------
@@ -39,6 +42,7 @@ class ArchiveDesk:
         self._file = archive_file(self._place)
         self._jobs = jobs
         self._look = secrets.token_hex(8)
+        self._looked_at = time.monotonic()
 
     @property
     def is_there(self) -> bool:
@@ -46,8 +50,9 @@ class ArchiveDesk:
         return self._file is None or self._file.is_file()
 
     def look_again(self) -> None:
-        """Take what a server said before for what it said before."""
-        self._look = secrets.token_hex(8)
+        """Ask a server again of which the last answers are no longer fresh."""
+        if time.monotonic() - self._looked_at > _FRESH:
+            self._look, self._looked_at = secrets.token_hex(8), time.monotonic()
 
     def recall_task(self, place: SessionPlace, *, afresh: bool = False) -> Task:
         """Look a session up, and who tested its changes before.

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from pullbook.app.sessions import SessionPlace
-    from pullbook.web.jobs import Job, Task
+    from pullbook.web.jobs import Job
     from pullbook.web.notebook import Notebook
 
 __all__ = ["archive_part", "found_part", "question_of"]
@@ -69,29 +69,33 @@ async def archive_part(notebook: Notebook, place: SessionPlace, *, opened: bool)
     dict of str to object
         For `archive.html.j2`.
     """
-    part: dict[str, Any] = {"there": notebook.archive.is_there, "says": "", "hint": _NEW, "may_remember": True,
-                            "changes": [],
-                            "never": [], "asking": None}  # fmt: skip
+    part: dict[str, Any] = {
+        "there": notebook.archive.is_there, "says": "", "hint": _NEW, "may_remember": True, "changes": [], "never": [],
+        "asking": None,
+    }  # fmt: skip
     job = notebook.archive.remembering(place)
     part["job"] = None if job is None or job.state == "done" else job.as_json()
     if part["there"]:
         if opened:
             notebook.archive.look_again()
-        task = await asyncio.to_thread(notebook.archive.recall_task, place)
-        part["asking"], told = await _told(notebook, task, "recall.json")
-        part["there"] = not offers(part["asking"] and part["asking"]["error"], Way.REMEMBER)  # nothing on a server yet
-        if told is not None:
-            part |= _standing(told["remembered"])
-            part |= _tested(told["changes"], await _served(notebook))
+        try:
+            part |= await _recalled(notebook, place)
+        except PullbookError as error:  # too much to do, or the answer is gone: the rest of the page stands
+            part["says"] = f"The archive was not asked: {error.what}."
+    if part.pop("as_it_stands", False) and job is not None and job.state.is_over:
+        part["job"] = None  # whatever hindered it is over
     return {**part, "stamp": stamp(part)}
 
 
-async def _told(notebook: Notebook, task: Task, name: str) -> tuple[dict[str, Any] | None, Any]:
-    """The job that asks, and the answer; one of them is None."""
+async def _recalled(notebook: Notebook, place: SessionPlace) -> dict[str, Any]:
+    """What the archive says of a session, or the job that asks it."""
+    task = await asyncio.to_thread(notebook.archive.recall_task, place)
     job = notebook.jobs.submit(task, again=False)
     if job.state != "done":
-        return job.as_json(), None
-    return None, json.loads((await notebook.jobs.files(job))[name])
+        nothing = offers(job.error, Way.REMEMBER)  # a database of a server that nobody has remembered anything in
+        return {"there": not nothing, "asking": None if nothing else job.as_json()}
+    told = json.loads((await notebook.jobs.files(job))["recall.json"])
+    return {**_standing(told["remembered"]), **_tested(told["changes"], await _served(notebook))}
 
 
 async def _served(notebook: Notebook) -> dict[str, str]:
@@ -114,25 +118,27 @@ def _standing(told: Mapping[str, Any] | None) -> dict[str, object]:
     says = f"Remembered as it stands: {name}, revision {told['revision']}, on {day}."
     if told["revision"] < told["latest"]:
         says += f" Another state of it, revision {told['latest']}, was remembered later and is the one that counts."
-    return {"says": says + apart, "may_remember": told["program"] != __version__,
+    return {"says": says + apart, "as_it_stands": True, "may_remember": told["program"] != __version__,
             "hint": f"again with the findings of pullbook {__version__}; those before stay"}  # fmt: skip
 
 
 def _tested(changes: list[dict[str, Any]], served: Mapping[str, str]) -> dict[str, object]:
     """Who tested what before; changes that nobody tested are told together."""
-    shown = [
-        {
-            "change": change["change"],
-            "lead": f"{counted(len(change['sessions']), 'earlier session').capitalize()} tested",
-            "sessions": [_linked(one, served) for one in change["sessions"][:_SHOWN]],
-            "more": max(len(change["sessions"]) - _SHOWN, 0),
-            "several": len(change["sessions"]) > 1,
-            "without": f"{counted(change['without'], 'more session')} may have tested it and kept no effect"
-                       if change["without"] else "",
-        }
-        for change in changes if change["sessions"]
-    ]  # fmt: skip
-    return {"changes": shown, "never": [change["change"] for change in changes if not change["sessions"]]}
+    shown = [_change(change, served) for change in changes if change["sessions"] or change["without"]]
+    told = {change["change"] for change in shown}
+    return {"changes": shown, "never": [change["change"] for change in changes if change["change"] not in told]}
+
+
+def _change(change: Mapping[str, Any], served: Mapping[str, str]) -> dict[str, Any]:
+    count, without = len(change["sessions"]), change["without"]
+    lead = (
+        f"{counted(count, 'earlier session').capitalize()} tested" if count else "No earlier session kept an effect of"
+    )
+    said = f"{counted(without, 'more session' if count else 'session')} may have tested it and kept no effect"
+    return {
+        "change": change["change"], "lead": lead, "several": count > 1, "more": max(count - _SHOWN, 0),
+        "sessions": [_linked(one, served) for one in change["sessions"][:_SHOWN]], "without": said if without else "",
+    }  # fmt: skip
 
 
 def _linked(one: Mapping[str, Any], served: Mapping[str, str]) -> dict[str, Any]:

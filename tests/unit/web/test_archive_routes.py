@@ -156,6 +156,15 @@ def test_earlier_sessions_of_the_same_change_are_told_with_what_they_gave_and_le
     assert "No earlier session tested <b>header 4-2-1 from 4-1" in read(bench.page("first", "No earlier session"))
 
 
+def test_a_session_that_kept_no_effect_is_told_and_not_counted(bench: Bench, tmp_path: Path) -> None:
+    once = write_session(tmp_path / "once", "AB", seed=9)  # one pull of each build leaves no doubt to state
+    assert _status(["remember", str(once), "--archive", str(bench.archive)]) == 0
+    assert [(len(one["sessions"]), one["without"]) for one in bench.recall("second")["changes"]] == [(0, 1)]
+    page = read(bench.page("second", "No earlier session kept an effect of"))
+    assert "One session may have tested it and kept no effect." in page
+    assert "No earlier session tested" not in page
+
+
 def test_the_list_finds_sessions_and_leads_to_those_that_are_served(bench: Bench, tmp_path: Path) -> None:
     bench.remember("first")
     write_session(tmp_path / "elsewhere", "AABB", seed=9)
@@ -243,6 +252,31 @@ def test_guests_see_what_is_remembered_and_remember_nothing(bench: Bench) -> Non
         refused = client.post(f"/api/sessions/{guest.id('second')}/remember", headers=headers)
     assert refused.status_code == 401
     assert bench.recall("second")["remembered"] is None
+
+
+def test_an_archive_on_a_server_begins_with_the_first_session_and_is_asked_when_a_page_is_opened(
+    bench: Bench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    postgresql_server = pytest.importorskip("postgresql_server", reason="PostgreSQL is tested on systems with users")
+    pytest.importorskip("psycopg", reason="the extra 'postgresql' is not installed")
+    if postgresql_server.programs() is None:
+        pytest.skip("no PostgreSQL on this machine; `python3 tasks.py test` installs one")
+    with postgresql_server.running_server() as running:
+        address = running.new_archive()
+        settings = Settings(root=bench.asking.root, port=8420, archive=address)
+        headers = {"X-Pullbook-Token": settings.token}
+        with TestClient(make_app(settings), base_url="http://127.0.0.1:8420", headers=headers) as client:
+            served = Bench(Asking(client, bench.asking.root), bench.archive)
+            assert "Nothing is remembered yet" in served.page("first", "Nothing is remembered yet")
+            assert "Nothing is remembered yet" in served.asking.get("/?find=header").text
+            assert served.remember("first")["outcome"] == "new"
+            assert ">Remember</button>" not in served.page("first", "Remembered as it stands")
+            told = printed(capsys, "--find", "header", "--json", "-", "--archive", address)
+            assert served.asking.get("/api/archive?find=header").text == told
+            printed(capsys, str(bench.asking.root / "second"), "--archive", address)  # by somebody else
+            assert served.asking.get("/api/archive?find=header").json()["count"] == 2
+            assert "2 sessions" in served.asking.get("/?find=header").text
+            assert "One earlier session tested" in served.page("first", "One earlier session tested")
 
 
 def test_a_password_of_a_server_is_nowhere_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
