@@ -53,8 +53,9 @@ def test_the_page_shows_what_was_planned_and_a_reload_the_same(asking: Asking, s
     plan = asking.client.get(f"/api/sessions/{session}/plan", params=ASKED).json()
     page = section(asking, session, "plan")
     orders = [", ".join(f"{step['build']} {step['pulls']}" for step in offer["steps"]) for offer in plan["offers"]]
+    shown = page.replace("\u00a0", " ")  # a build and its pulls stay on one line
     for words in (*orders, plan["assumptions"][0].split("(")[0], ASKED["resolve"]):
-        assert words in page
+        assert words in shown
     assert page.count("Take this order<") == len(plan["offers"])
     assert section(asking, session, "plan") == page
 
