@@ -83,8 +83,7 @@ def believed_scatter(session: Session, taught: Taught = NOTHING_TAUGHT) -> Scatt
     stated = dict(session.plan.scatter)
     learnt = {_FIELDS.get(name, name): one for name, one in taught.beliefs.items()}
     middles = {name: math.exp(location) for name, (location, _) in learnt.items()}
-    known: dict[str, float] = middles | stated
-    sizes: dict[str, float] = {name: known.get(name, getattr(usual, name)) for name in (*_NAMED, *middles)}
+    sizes: dict[str, float] = {name: getattr(usual, name) for name in _NAMED} | middles | stated
     spreads = {name: _T_SPREAD * scale for name, (_, scale) in learnt.items() if name not in stated}
     return replace(usual, **sizes, spreads=spreads, source=_source(sizes, stated, taught))
 
