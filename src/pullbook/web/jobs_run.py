@@ -13,6 +13,7 @@ from pullbook.app.content_key import seen_behind
 from pullbook.errors import InputError, PullbookError
 from pullbook.web.jobs_queue import Part
 from pullbook.web.jobs_records import Job, State
+from pullbook.web.unchanged import FILES_CHANGED, ChangedError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -85,7 +86,8 @@ class Run:
         said = self.job.error
         if said is None:
             return PullbookError("the work was cancelled", where=self.job.kind, remedy="run it again")
-        kind = InputError if self.is_final else PullbookError  # what was asked or given is wrong, or the work failed
+        failed = ChangedError if said == FILES_CHANGED else PullbookError
+        kind = InputError if self.is_final else failed  # what was asked or given is wrong, or the work failed
         return kind(said["what"], where=said["where"], value=said["value"], remedy=said["remedy"])
 
     def begin(self, workers: int) -> list[Part]:

@@ -11,6 +11,7 @@ from pullbook.web.jobs_book import BusyError
 from pullbook.web.notebook import MissingError
 from pullbook.web.pages import error_page
 from pullbook.web.replies import json_reply
+from pullbook.web.unchanged import ChangedError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,6 +23,7 @@ __all__ = ["on_defect", "on_error", "on_invalid", "on_missing"]
 
 _STATUS: Final[tuple[tuple[type[PullbookError], int], ...]] = (
     (MissingError, 404), (ConflictError, 409), (InputError, 422), (RefusalError, 422), (BusyError, 503),
+    (ChangedError, 503),
     (FailureError, 507),
 )  # fmt: skip
 

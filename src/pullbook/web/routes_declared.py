@@ -20,7 +20,7 @@ ERRORS: Final[dict[int | str, dict[str, Any]]] = {
         (413, "It is too large."),
         (422, "A value is wrong, or the data cannot answer; nothing was changed."),
         (500, "The work failed or its worker died; it can be asked for again."),
-        (503, "The notebook has too much to do."),
+        (503, "The notebook has too much to do, or files change while they are read; it can be asked for again."),
         (507, "The disk is full or cannot be written to; nothing was changed."),
     )
 }

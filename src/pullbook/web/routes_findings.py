@@ -13,8 +13,11 @@ from pullbook.web.asked import Asked
 from pullbook.web.notebook import MissingError, Notebook
 from pullbook.web.replies import json_reply, packed_reply, shared
 from pullbook.web.routes_declared import ERRORS, asked_of
+from pullbook.web.unchanged import while_unchanged
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from pullbook.web.jobs import Job
 
 __all__ = ["cancel", "compare", "findings", "job_state", "parts", "result_file", "retry", "router"]
@@ -83,9 +86,11 @@ def _job(found: Job | None, wanted: str) -> JSONResponse:
 
 
 async def _kept(request: Request, notebook: Notebook, session: str, asked: Asked, name: str) -> Response:
-    place = await notebook.place(session)
-    key, job = await notebook.answer(place, asked)
-    files = await notebook.jobs.files(job)
+    async def made() -> tuple[str, Mapping[str, bytes]]:
+        key, job = await notebook.answer(await notebook.place(session), asked)
+        return key, await notebook.jobs.files(job)
+
+    key, files = await while_unchanged(made)
     return packed_reply(gzip.compress(files[name], _LEVEL, mtime=0), _JSON, request, f"{key[:24]}-{name}")
 
 

@@ -20,6 +20,7 @@ from pullbook.web.plan_tasks import look_task, plan_task
 from pullbook.web.replies import json_reply, packed_reply, shared
 from pullbook.web.routes_declared import ERRORS
 from pullbook.web.routes_sessions import draft_json
+from pullbook.web.unchanged import while_unchanged
 from pullbook.web.work_plan import LOOK, ORDERS, PLAN
 
 if TYPE_CHECKING:
@@ -63,10 +64,13 @@ async def plan(
     request: Request, notebook: Shared, session: str, asked: Annotated[PlanAsked, Depends(_words)]
 ) -> Response:
     """Exactly what ``pullbook plan --json`` writes; waits until it is there."""
-    place = await notebook.place(session)
-    task = await _plan_task(notebook, place, asked)
-    files = await notebook.jobs.files(notebook.jobs.submit(task))
-    return _json(files[PLAN], request, f"{task.key[:24]}-plan")
+
+    async def made() -> tuple[str, bytes]:
+        task = await _plan_task(notebook, await notebook.place(session), asked)
+        return task.key, (await notebook.jobs.files(notebook.jobs.submit(task)))[PLAN]
+
+    key, content = await while_unchanged(made)
+    return _json(content, request, f"{key[:24]}-plan")
 
 
 @router.post("/take-order", summary="Take an order of a plan")

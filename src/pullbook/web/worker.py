@@ -23,6 +23,7 @@ from pullbook.errors import InputError, RefusalError, SimulationError
 from pullbook.web.cache import Cache
 from pullbook.web.error_form import error_form
 from pullbook.web.jobs_frames import packed, read_frame_blocking
+from pullbook.web.unchanged import FILES_CHANGED
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -36,10 +37,6 @@ __all__ = ["Worker", "main"]
 _EVERY: Final = 0.05  # s between two messages about progress
 _MOST_MEMORY: Final = 1_000_000_000  # byte
 _OF_THE_INPUT: Final = (InputError, RefusalError, SimulationError)  # running it again would say the same
-_CHANGED: Final = {
-    "what": "files of the session changed while they were read", "where": "", "value": "",
-    "remedy": "run it again when no program writes into the folder",
-}  # fmt: skip
 
 
 class _Voice:
@@ -159,7 +156,7 @@ class Worker:
             made = self._kinds[head["kind"]].run(self._watched, **head["arguments"])
             files = {str(name): bytes(data) for name, data in made.items()}
             if not still_as_seen(head["seen"]):
-                return {"state": "failed", "error": _CHANGED, "final": False}, None
+                return {"state": "failed", "error": FILES_CHANGED, "final": False}, None
             kept = bool(head["key"]) and self._keep(head["key"], files)
         except KeyboardInterrupt:
             return {"state": "cancelled"}, None
