@@ -121,8 +121,9 @@ def test_what_can_never_succeed_says_the_same_again_until_the_files_are_others(
 ) -> None:
     held.let_go()
     settled(page)
-    text = (folder / "session.toml").read_text(encoding="utf-8")
-    (folder / "session.toml").write_text(text.replace("pulls/b2.csv", "pulls/gone.csv"), encoding="utf-8")
+    named = folder / "pulls" / "b2.csv"
+    content = named.read_bytes()
+    named.write_text("nobody measured anything\n", encoding="utf-8")
     lead = job_of(page).locator(".lead")
     expect(lead).to_be_visible()
     said = lead.inner_text()
@@ -131,7 +132,7 @@ def test_what_can_never_succeed_says_the_same_again_until_the_files_are_others(
     expect(job_of(page).locator(".doing")).to_have_text("waiting for a worker")
     held.let_go()
     expect(lead).to_have_text(said)
-    (folder / "session.toml").write_text(text, encoding="utf-8")
+    named.write_bytes(content)
     expect(page.locator("section#findings")).to_be_visible()
 
 
