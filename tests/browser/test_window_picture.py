@@ -72,6 +72,7 @@ def test_the_picture_gets_a_row_for_the_window_in_every_panel(context: BrowserCo
     page.locator("#chart-torque").scroll_into_view_if_needed()
     page.wait_for_selector("#chart-torque.is-live .plot .main-svg")
     drag(page, *WIDE)
+    expect(_picture(page).locator(f"text:text-is('{WORDS}')").first).to_be_visible()
     assert _values(_picture(page)) == [[*own, row[0]] for own, row in zip(before, told(WIDE), strict=True)]
     page.locator("#units-us").check()
     after = [values[-1] for values in _values(_picture(page))]
