@@ -5,7 +5,7 @@ The module is imported by the server as well, so everything heavy is imported in
 
 from __future__ import annotations
 
-from contextlib import contextmanager
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -13,7 +13,7 @@ from pullbook.records.json_text import json_text
 from pullbook.web.jobs_kind import Kind
 
 if TYPE_CHECKING:
-    from collections.abc import Generator, Mapping
+    from collections.abc import Mapping
 
     from pullbook.app.ports import Archive, Progress
 
@@ -81,15 +81,10 @@ def remember(progress: Progress, *, folder: str, archive: str) -> dict[str, byte
     return {"remembered.json": json_text(remembered_json(done, memory.content)).encode()}
 
 
-@contextmanager
-def _opened(place: str) -> Generator[Archive]:
+def _opened(place: str) -> closing[Archive]:
     from pullbook.wiring import archive_at
 
-    opened = archive_at(place)
-    try:
-        yield opened
-    finally:
-        opened.close()
+    return closing(archive_at(place))
 
 
 ARCHIVE_KINDS: Final[dict[str, Kind]] = {
