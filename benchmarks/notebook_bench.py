@@ -80,7 +80,7 @@ def measure_start(folder: Path) -> None:
     line("notebook: start to first answer", statistics.median(taken), "s", 0.9)
 
 
-def wait_for(page: Page, expression: str, *, every: float = 5.0) -> None:
+def wait_for(page: Page, expression: str, *, every: float = 25.0) -> None:
     """Wait until an expression is true, asking every few ms; the page's policy allows no text that is run inside it."""
     begun = time.monotonic()
     while not page.evaluate(expression):

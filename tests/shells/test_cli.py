@@ -133,6 +133,24 @@ def test_a_pull_left_out_by_the_tester_shows_both_results(tmp_path: Path, capsys
     assert "belt slipped" in json.dumps(found["provenance"])
 
 
+def test_pulls_left_out_that_share_no_speeds_take_nothing_from_the_findings(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = write_session(tmp_path / "s", "AABBBAA")
+    declared = folder / "session.toml"
+    for name, kept in (("02-a", slice(0, 110)), ("03-b", slice(-110, None))):
+        head, *rows = (folder / f"pulls/{name}.csv").read_text().splitlines(keepends=True)
+        (folder / f"pulls/{name}.csv").write_text(head + "".join(rows[kept]))
+        line = f'file = "pulls/{name}.csv"\n'
+        declared.write_text(declared.read_text().replace(line, f'{line}left_out = "it was stopped"\n'))
+    found = _findings(folder, capsys)
+    assert found["findings_with_all"] is None
+    # The others share 2,091 to 6,435 rpm, of which 50 rpm at each end are not compared.
+    assert (found["grid_rpm"][0], found["grid_rpm"][-1]) == (2150.0, 6350.0)
+    assert _status(["compare", str(folder)]) == 0
+    assert "no result with them could be made" in " ".join(capsys.readouterr().out.split())
+
+
 def test_an_uncalibrated_signal_is_compared_in_per_cent_and_never_shown_as_torque(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

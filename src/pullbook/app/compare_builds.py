@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
@@ -13,7 +15,8 @@ from pullbook.app.load_session import load_session
 from pullbook.app.looks import look_confidence, looks_said
 from pullbook.app.prepare import prepare
 from pullbook.app.question import Question
-from pullbook.compare.findings import compare_beside, compare_pulls, compare_with_windows
+from pullbook.compare.findings import compare_drawn, compare_pulls, compare_with_windows
+from pullbook.compare.window_tables import torque_tables
 from pullbook.errors import InputError, RefusalError, Way
 from pullbook.records.comparison import ComparablePull, Comparison
 from pullbook.records.result import SessionResult
@@ -24,11 +27,12 @@ if TYPE_CHECKING:
 
     from pullbook.app.learn_history import Teacher
     from pullbook.app.ports import Progress
+    from pullbook.compare.drawn import DrawnCurves
+    from pullbook.curves.archive_prior import ArchivePrior
     from pullbook.quantities.showing import UnitSystem
     from pullbook.records.finding import Findings
     from pullbook.records.result import PullStatus
     from pullbook.records.session import Session
-    from pullbook.records.window_table import WindowTable
 
 __all__ = ["compare_session", "comparison_between", "comparison_of"]
 
@@ -76,9 +80,16 @@ def compare_session(
     comparison = _comparison(session, used, question)
     taught = None if teacher is None else teacher(session, prepared.statuses)
     prior = None if taught is None else prior_of(taught)
-    findings, tables = (
-        compare_with_windows(comparison, prior) if with_windows else (compare_pulls(comparison, prior), ())
-    )
+    everything = [status for n, status in enumerate(prepared.statuses) if n not in prepared.duplicates]
+    beside = partial(_with_all, session, everything if len(everything) != len(used) else [], question, prior)
+    with ThreadPoolExecutor(
+        max_workers=1
+    ) as other:  # most of both is done by numpy, which lets threads run side by side
+        whole = other.submit(beside)
+        findings, tables = (
+            compare_with_windows(comparison, prior) if with_windows else (compare_pulls(comparison, prior), ())
+        )
+        with_all, curves = whole.result() or (None, None)
     progress.step("comparing", 1, 1)
     if not (findings.has_bands or question.without_bands):
         why = next((refusal.why for refusal in findings.refusals), "There are too few pulls to state a doubt")
@@ -96,13 +107,8 @@ def compare_session(
     if prepared.times_assumed:
         note = "No pull has a time; 6 minutes between pulls and 40 minutes for a change of parts were assumed."
         findings = replace(findings, assumptions=(*findings.assumptions, note))
-    everything = [status for n, status in enumerate(prepared.statuses) if n not in prepared.duplicates]
-    with_all: Findings | None = None
-    beside: tuple[WindowTable, ...] = ()
-    if len(everything) != len(used):
-        left_out = {status.build for status in prepared.statuses if not status.used}
-        touched = [table for table in tables if left_out & {table.of, table.from_}]
-        with_all, beside = compare_beside(_comparison(session, everything, question), touched, prior)
+    left_out = {status.build for status in prepared.statuses if not status.used}
+    touched = [table for table in tables if left_out & {table.of, table.from_}]
     return SessionResult(
         session=session,
         pulls=prepared.statuses,
@@ -110,10 +116,26 @@ def compare_session(
         findings=findings,
         findings_with_all=with_all,
         windows_any=tables,
-        windows_with_all=beside,
+        windows_with_all=() if curves is None else torque_tables(curves, touched),
         taught=taught,
         from_history=said,
     )
+
+
+def _with_all(
+    session: Session, statuses: Sequence[PullStatus], question: Question, prior: ArchivePrior | None
+) -> tuple[Findings, DrawnCurves] | None:
+    """Findings of all pulls that were made, to stand beside those of the pulls that are used.
+
+    There are none where no pull was left out, nor where all of them together cannot be compared: that is no reason to
+    refuse what the pulls that are used show.
+    """
+    if not statuses:
+        return None
+    try:
+        return compare_drawn(_comparison(session, statuses, question), prior)
+    except RefusalError:
+        return None
 
 
 def comparison_of(result: SessionResult) -> Comparison:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from pullbook.compare.bad_pulls import bad_pulls_of
 from pullbook.compare.claim_needs import planning
 from pullbook.compare.claims import decide_claims
@@ -22,7 +20,7 @@ from pullbook.compare.prior import DEFAULT_PRIOR
 from pullbook.compare.refusals import itself, no_bands, not_run, peaks_with_gap
 from pullbook.compare.repeatability import repeatability_of
 from pullbook.compare.selfcheck import selfcheck_ratio
-from pullbook.compare.window_tables import torque_tables, window_tables
+from pullbook.compare.window_tables import window_tables
 from pullbook.compare.words import assumptions, peak_at_end, unlike_model
 from pullbook.errors import RefusalError
 from pullbook.records.finding import BuildFinding, Findings
@@ -40,7 +38,7 @@ if TYPE_CHECKING:
     from pullbook.records.verdict import Refusal
     from pullbook.records.window_table import WindowTable
 
-__all__ = ["compare_beside", "compare_pulls", "compare_with_windows", "findings_from"]
+__all__ = ["compare_drawn", "compare_pulls", "compare_with_windows", "findings_from"]
 
 
 def compare_pulls(comparison: Comparison, archive: ArchivePrior | None = None) -> Findings:
@@ -68,8 +66,7 @@ def compare_pulls(comparison: Comparison, archive: ArchivePrior | None = None) -
     The same data give the same digits, in whatever order and under whatever names they come. Measured error rates are
     in the documentation.
     """
-    joint, believed = _drawn(comparison, archive)
-    return findings_from(comparison, joint, believed)
+    return compare_drawn(comparison, archive)[0]
 
 
 def compare_with_windows(
@@ -96,23 +93,17 @@ def compare_with_windows(
     RefusalError
         As `compare_pulls`.
     """
-    joint, believed = _drawn(comparison, archive)
-    curves = drawn_curves(joint, comparison.baseline, comparison.torque_kind, comparison.confidence)
-    findings = _findings(comparison, joint, curves, believed)
+    findings, curves = compare_drawn(comparison, archive)
     return findings, window_tables(comparison, curves, [(one.of, one.from_) for one in findings.differences])
 
 
-def compare_beside(
-    comparison: Comparison, tables: Sequence[WindowTable], archive: ArchivePrior | None = None
-) -> tuple[Findings, tuple[WindowTable, ...]]:
-    """As `compare_pulls`, with the mean torque gain over the windows of tables that were made of fewer pulls.
+def compare_drawn(comparison: Comparison, archive: ArchivePrior | None = None) -> tuple[Findings, DrawnCurves]:
+    """As `compare_pulls`, with the curves that the findings are read off.
 
     Parameters
     ----------
     comparison : Comparison
         The pulls and the questions. [N m, rpm, s]
-    tables : sequence of WindowTable
-        What the gains are to stand beside; their pairs and ends are taken. [N m, W, %]
     archive : ArchivePrior or None
         What earlier sessions of the same bench taught of its scatter.
 
@@ -120,8 +111,8 @@ def compare_beside(
     -------
     findings : Findings
         As `compare_pulls` gives them. [N m, W, rpm, %]
-    tables : tuple of WindowTable
-        Torque alone, for the pairs that were run and the ends that were measured. [N m, or %]
+    curves : DrawnCurves
+        Curves of all builds. [N m, or %]
 
     Raises
     ------
@@ -130,13 +121,7 @@ def compare_beside(
     """
     joint, believed = _drawn(comparison, archive)
     curves = drawn_curves(joint, comparison.baseline, comparison.torque_kind, comparison.confidence)
-    findings = _findings(comparison, joint, curves, believed)
-    wanted = {(table.of, table.from_) for table in tables}
-    pairs = [pair for one in findings.differences if (pair := (one.of, one.from_)) in wanted]
-    if not pairs:
-        return findings, ()
-    ends = np.concatenate([stretch.ends_rpm for stretch in tables[0].stretches])
-    return findings, torque_tables(curves, pairs, ends)
+    return _findings(comparison, joint, curves, believed), curves
 
 
 def _drawn(comparison: Comparison, archive: ArchivePrior | None) -> tuple[JointDraws, Believed]:

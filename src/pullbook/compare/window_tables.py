@@ -70,26 +70,26 @@ def window_tables(
     return tuple(found)
 
 
-def torque_tables(
-    curves: DrawnCurves, pairs: Sequence[tuple[str, str]], ends_rpm: FloatArray
-) -> tuple[WindowTable, ...]:
-    """Mean torque gains of some pairs over all windows between given speeds, to stand beside those of other pulls.
+def torque_tables(curves: DrawnCurves, tables: Sequence[WindowTable]) -> tuple[WindowTable, ...]:
+    """Mean torque gains over the windows of tables that were made of fewer pulls, to stand beside them.
 
     Parameters
     ----------
     curves : DrawnCurves
         Curves of all builds. [N m, or %]
-    pairs : sequence of (str, str)
-        Pairs of builds that were run, as (of, from).
-    ends_rpm : (n,) array of float
-        Speeds at which a window may begin or end; those that were not measured are left out. [rpm]
+    tables : sequence of WindowTable
+        What the gains are to stand beside; their pairs and ends are taken. [N m, W, %]
 
     Returns
     -------
     tuple of WindowTable
-        In the order of `pairs`; none where no two of the speeds were measured without a gap. Power, shares and checks
-        are empty. [N m, or %]
+        In the order of `tables`, for the pairs that were run; none where no two of the speeds were measured without
+        a gap. Power, shares and checks are empty. [N m, or %]
     """
+    pairs = [pair for one in tables if {*(pair := (one.of, one.from_))} <= {*curves.cells}]
+    if not pairs:
+        return ()
+    ends_rpm = np.concatenate([stretch.ends_rpm for stretch in tables[0].stretches])
     own = [(place, _among(curves.speed_rpm[place], ends_rpm)) for place in curves.stretches]
     known = [(place, ends) for place, ends in own if ends.size > 1]
     if not known:

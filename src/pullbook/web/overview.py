@@ -9,14 +9,14 @@ from pullbook.errors import PullbookError
 from pullbook.web.steps import next_steps
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from pullbook.app.sessions import SessionPlace
     from pullbook.records.draft import Draft
     from pullbook.web.asked import Asked
     from pullbook.web.notebook import Notebook
 
-__all__ = ["open_words", "overview"]
+__all__ = ["overview"]
 
 
 async def overview(notebook: Notebook, asked: Asked) -> list[dict[str, object]]:
@@ -67,32 +67,3 @@ def _summary(notebook: Notebook, place: SessionPlace, draft: Draft, asked: Asked
     if summary is not None:
         notebook.earlier.note(place, asked, key, draft)
     return summary
-
-
-def open_words(undetermined: Sequence[str], refused: Sequence[str], *, all_bands: bool) -> tuple[str, str]:
-    """What a session leaves open, in words, and the tone of them.
-
-    Parameters
-    ----------
-    undetermined : sequence of str
-        Claims that cannot be decided.
-    refused : sequence of str
-        Questions that the pulls cannot answer.
-    all_bands : bool
-        Whether a doubt can be stated.
-
-    Examples
-    --------
-    >>> open_words(["A long pipe costs nothing"], [], all_bands=True)
-    ('undecided: A long pipe costs nothing', 'open')
-    >>> open_words([], [], all_bands=True)
-    ('nothing', 'fine')
-    """
-    if not all_bands:
-        return "everything: one pull a build leaves no doubt to state", "open"
-    if undetermined:
-        more = f", and {len(undetermined) - 1} more" if len(undetermined) > 1 else ""
-        return f"undecided: {undetermined[0]}{more}", "open"
-    if refused:
-        return f"cannot be answered: {refused[0]}", "open"
-    return "nothing", "fine"

@@ -44,7 +44,7 @@ def page(progress: Progress, *, folder: str, **question: object) -> dict[str, by
     from pullbook.publish.sections import render_sections
     from pullbook.publish.window_data import window_data, window_data_with_all
     from pullbook.records.codec import findings_to_json
-    from pullbook.web.overview import open_words
+    from pullbook.web.open_words import open_words
 
     what = _question(question)
     result = compare_session(Path(folder), what, progress, with_windows=True)

@@ -10,15 +10,16 @@ import pytest
 from gaussian_joint import DRAWS, GRID_RPM, flat_comparison, flat_reference, known_joint
 
 from pullbook.compare.drawn import drawn_curves
-from pullbook.compare.findings import compare_beside, compare_pulls, compare_with_windows, findings_from
+from pullbook.compare.findings import compare_drawn, compare_pulls, compare_with_windows, findings_from
 from pullbook.compare.window_tables import MOST_ENDS, torque_tables, window_tables
 from pullbook.curves.all_windows import window_places
 from pullbook.records.pull import TorqueKind
+from pullbook.records.window_table import WindowStretch, WindowTable
 
 if TYPE_CHECKING:
     from pullbook.curves.joint import JointDraws
+    from pullbook.quantities.arrays import FloatArray
     from pullbook.records.comparison import Comparison
-    from pullbook.records.window_table import WindowStretch, WindowTable
 
 FLAT = np.full(GRID_RPM.shape, 100.0)
 TILT = (GRID_RPM - 4025.0) / 500.0
@@ -122,7 +123,8 @@ def test_what_stands_beside_has_the_same_windows_from_its_own_pulls_and_torque_a
     beside = flat_comparison("AAAABBBCCC")
     _, tables = compare_with_windows(comparison)
     wanted = [table for table in tables if table.of == "B"]
-    findings, found = compare_beside(beside, wanted)
+    findings, curves = compare_drawn(beside)
+    found = torque_tables(curves, wanted)
     assert [(table.of, table.from_) for table in found] == [("B", "A")]
     (stretch,) = found[0].stretches
     assert stretch.ends_rpm.tolist() == wanted[0].stretches[0].ends_rpm.tolist()
@@ -142,6 +144,17 @@ def test_ends_that_were_not_measured_are_left_out() -> None:
     joint = _joint(reference=reference)
     curves = drawn_curves(joint, comparison.baseline, comparison.torque_kind, comparison.confidence)
     ends = np.array([1900.0, 2000.0, 3000.0, 3600.0, 4000.0, 5500.0])
-    (table,) = torque_tables(curves, [("B", "A")], ends)
+    (table,) = torque_tables(curves, [_asking_for(ends), replace(_asking_for(ends), of="Z")])
+    assert (table.of, table.from_) == ("B", "A")
     assert [one.ends_rpm.tolist() for one in table.stretches] == [[2000.0, 3000.0], [4000.0, 5500.0]]
-    assert torque_tables(curves, [("B", "A")], ends[:2]) == ()
+    assert torque_tables(curves, [_asking_for(ends[:2])]) == ()
+
+
+def _asking_for(ends: FloatArray) -> WindowTable:
+    """A table of which only the ends of its windows matter."""
+    none = np.zeros(0)
+    stretch = WindowStretch(
+        speed_rpm=none, gain=none, base=none, ends_rpm=ends, torque=none, power=none, percent=none, check=none,
+        check_half=none,
+    )  # fmt: skip
+    return WindowTable(of="B", from_="A", stretches=(stretch,))

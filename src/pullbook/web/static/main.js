@@ -33,6 +33,11 @@ const startLibrary = () => {
   if (!document.querySelector("figure[data-interactive]") || document.documentElement.classList.contains("live")) return;
   requestAnimationFrame(() => setTimeout(() => { void startCharts(loader); }, 0));
 };
+/** While findings are on their way there is time to read the library; the first charts are alive at once then. */
+const readAhead = () => {
+  if (!document.querySelector("#findings-pending progress")) return;
+  setTimeout(() => { void loader.library(); }, 0);
+};
 /** The window that the reader chose stands in the address, so that a reload shows the same. */
 const keepWindow = () => {
   const chosen = chosenWindow(), address = new URL(location.href);
@@ -58,6 +63,7 @@ const followWindow = () => {
 };
 
 startLibrary(); // after a frame, when the pictures are on the screen
+readAhead();
 followWindow();
 document.addEventListener("pullbook:changed", (event) => {
   const part = /** @type {HTMLElement} */ (event.target);
@@ -67,5 +73,6 @@ document.addEventListener("pullbook:changed", (event) => {
 document.addEventListener("pullbook:refreshed", () => {
   watchSections();
   startLibrary();
+  readAhead();
   if (windowChosen) keepWindow();
 });
