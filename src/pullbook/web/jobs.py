@@ -136,6 +136,9 @@ class Jobs:
                 self._begin(run)
         elif (again and run.may_begin_again) or (run.job.state is State.DONE and not self._results.is_there(run)):
             self._begin(run)
+        if task.waited_for and not run.task.waited_for:
+            run.hurry()
+            self.free()
         return run.job
 
     def job(self, identity: str) -> Job | None:

@@ -43,12 +43,16 @@ class Task:
         Where the files behind the key change before the work is done, the job fails and nothing is kept.
     session : str
         Id of the session, so that one does not wait for all the work of another.
+    waited_for : bool
+        Whether somebody looks at the place where the result will be; other work lets it go first, and leaves one worker
+        free for it.
     """
 
     kind: str
     arguments: Mapping[str, object] = field(default_factory=dict)
     key: str = ""
     session: str = ""
+    waited_for: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

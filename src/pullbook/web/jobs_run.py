@@ -90,6 +90,16 @@ class Run:
         kind = InputError if self.is_final else failed  # what was asked or given is wrong, or the work failed
         return kind(said["what"], where=said["where"], value=said["value"], remedy=said["remedy"])
 
+    @property
+    def _is_urgent(self) -> bool:
+        return self.kind.urgent and self.task.waited_for
+
+    def hurry(self) -> None:
+        """Take note that somebody waits for it now."""
+        self.task = replace(self.task, waited_for=True)
+        for part in self.parts:
+            part.urgent = self._is_urgent
+
     def begin(self, workers: int) -> list[Part]:
         """Parts to be done, from the start."""
         self.over.clear()
@@ -109,7 +119,7 @@ class Run:
     def _part(self, arguments: Mapping[str, object], weight: int = 0) -> Part:
         task = self.task
         return Part(
-            id=str(next(_ids)), job=self.job.id, session=task.session, kind=task.kind, urgent=self.kind.urgent,
+            id=str(next(_ids)), job=self.job.id, session=task.session, kind=task.kind, urgent=self._is_urgent,
             arguments=arguments, key="" if weight else task.key, seen=seen_behind(task.key), weight=weight,
         )  # fmt: skip
 

@@ -91,16 +91,21 @@ class Notebook:
         """Key under which the answer to a question is kept."""
         return await asyncio.to_thread(content_key, place.folder, question.parts)
 
-    def compare_task(self, place: SessionPlace, question: Asked, key: str) -> Task:
+    def compare_task(self, place: SessionPlace, question: Asked, key: str, *, waited_for: bool = True) -> Task:
         """Task of a worker that answers a question."""
         arguments: dict[str, object] = {"folder": str(place.folder), **question.plain()}
-        return Task(kind="page", arguments=arguments, key=key, session=place.id)
+        return Task(kind="page", arguments=arguments, key=key, session=place.id, waited_for=waited_for)
 
-    async def answer(self, place: SessionPlace, question: Asked, *, again: bool = True) -> tuple[str, Job]:
-        """Key and job of the answer, done already where it was kept; one that was stopped is begun where `again`."""
+    async def answer(
+        self, place: SessionPlace, question: Asked, *, again: bool = True, waited_for: bool = True
+    ) -> tuple[str, Job]:
+        """Key and job of the answer, done already where it was kept.
+
+        One that was stopped is begun where `again`; one that nobody waits for lets the others go first.
+        """
         _ = question.question
         key = await self.key(place, question)
-        return key, self.jobs.submit(self.compare_task(place, question, key), again=again)
+        return key, self.jobs.submit(self.compare_task(place, question, key, waited_for=waited_for), again=again)
 
     def kept(self, key: str, name: str) -> object:
         """A kept JSON value, or None. The last ones stay in memory: a key stands for its content."""

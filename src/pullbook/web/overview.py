@@ -52,7 +52,7 @@ async def _open(notebook: Notebook, place: SessionPlace, draft: Draft, asked: As
         steps = next_steps(draft) if first.unfinished else []
         words = steps[0]["words"] if steps else f"{first.at or 'session.toml'}: {first.what}"
         return {"open": words, "tone": "open" if first.unfinished else "warning"}
-    key, job = await notebook.answer(place, asked, again=False)
+    key, job = await notebook.answer(place, asked, again=False, waited_for=False)
     summary = await asyncio.to_thread(_summary, notebook, place, draft, asked, key)
     if summary is not None:
         return {"open": str(summary["open"]), "tone": str(summary["tone"])}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import time
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -200,6 +201,23 @@ def test_long_work_leaves_a_worker_to_what_is_urgent(tmp_path: Path) -> None:
             await asyncio.sleep(0.3)
             states = [job.state for job in jobs.jobs()]
             assert states == [State.RUNNING, State.WAITING, State.WAITING, State.DONE]
+
+    asyncio.run(scene())
+
+
+def test_what_nobody_waits_for_leaves_a_worker_free_until_somebody_does(tmp_path: Path) -> None:
+    async def scene() -> None:
+        async with at_work(tmp_path, workers=2) as jobs:
+            assert await soon(lambda: len(place_ids(jobs)) == 2)
+            work = {"count": 5000, "pause": 0.01}
+            tasks = [Task(kind="steps", arguments=work, key=KEY[:-1] + end, waited_for=False) for end in "012"]
+            listed = [jobs.submit(task) for task in tasks]
+            await until(jobs, listed[0], State.RUNNING)
+            await asyncio.sleep(0.3)
+            assert [job.state for job in jobs.jobs()] == [State.RUNNING, State.WAITING, State.WAITING]
+            assert jobs.submit(replace(tasks[2], waited_for=True)).id == listed[2].id
+            await until(jobs, listed[2], State.RUNNING)
+            assert [job.state for job in jobs.jobs()] == [State.RUNNING, State.WAITING, State.RUNNING]
 
     asyncio.run(scene())
 
