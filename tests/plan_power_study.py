@@ -22,7 +22,7 @@ from pullbook.records.session import Session
 
 WINDOW = (2500.0, 3500.0)
 DAY = replace(COSTS, warm_up=0.0, cool_down=0.0, together=0.0)
-SESSIONS, DRAWN = 1000, 4000
+SESSIONS, DRAWN = 4000, 8000
 """Sessions simulated for each design of the full study, and drawn for its plan."""
 
 

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import json
-from contextlib import suppress
 from dataclasses import asdict, dataclass, fields
 from typing import TYPE_CHECKING, Any, Final
 
-from pullbook.app.folder import folder_of, inside
-from pullbook.app.whole_file import write_whole
-from pullbook.errors import FailureError, PullbookError
+from pullbook.app.last_asked import keep_asked, last_asked, last_asked_path
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -52,17 +48,16 @@ def question_path(folder: Path) -> Path:
     FileRefusedError
         If a link leads it out of the folder.
     """
-    return inside(folder_of(folder), _NAME)
+    return last_asked_path(folder, _NAME)
 
 
 def read_question(folder: Path) -> EngineQuestion:
     """What was last asked; nothing where nobody asked, or where the file cannot be read any more."""
-    with suppress(OSError, ValueError, PullbookError):
-        found: Any = json.loads(question_path(folder).read_bytes())
-        if isinstance(found, dict) and all(_fits(key, value) for key, value in found.items()):
-            whole: dict[str, Any] = {**found, "engines": tuple(found.get("engines", ()))}
-            return EngineQuestion(**whole)
-    return EngineQuestion()
+    found = last_asked(folder, _NAME)
+    if found is None or not all(_fits(key, value) for key, value in found.items()):
+        return EngineQuestion()
+    whole: dict[str, Any] = {**found, "engines": tuple(found.get("engines", ()))}
+    return EngineQuestion(**whole)
 
 
 def keep_question(folder: Path, question: EngineQuestion) -> None:
@@ -73,13 +68,7 @@ def keep_question(folder: Path, question: EngineQuestion) -> None:
     FailureError
         If the folder cannot be written to.
     """
-    path = question_path(folder)
-    try:
-        path.parent.mkdir(exist_ok=True)
-        write_whole(path, json.dumps(asdict(question)).encode())
-    except OSError as error:
-        raise FailureError(f"the folder cannot be written to ({error.strerror})", where=_NAME,
-                           remedy="check the free space and the permissions") from error  # fmt: skip
+    keep_asked(folder, _NAME, asdict(question))
 
 
 def _fits(key: str, value: object) -> bool:

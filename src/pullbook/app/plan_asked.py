@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import json
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from pullbook.app.folder import folder_of, inside
-from pullbook.app.whole_file import write_whole
-from pullbook.errors import FailureError, PullbookError, UnfinishedError
+from pullbook.app.last_asked import keep_asked, last_asked, last_asked_path
+from pullbook.errors import PullbookError, UnfinishedError
 
 if TYPE_CHECKING:
     from collections.abc import Generator
@@ -19,6 +17,7 @@ __all__ = ["PlanAsked", "demand_meant", "in_words", "keep_plan_asked", "plan_ask
 
 _NAME: Final = ".pullbook/plan.json"
 _LONGEST: Final = 200
+_CERTAIN: Final = 100.0  # %
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,17 +60,16 @@ def plan_asked_path(folder: Path) -> Path:
     FileRefusedError
         If a link leads it out of the folder.
     """
-    return inside(folder_of(folder), _NAME)
+    return last_asked_path(folder, _NAME)
 
 
 def read_plan_asked(folder: Path) -> PlanAsked:
     """What was last asked; the usual where nobody asked, or where the file cannot be read any more."""
-    with suppress(OSError, ValueError, PullbookError):
-        found: Any = json.loads(plan_asked_path(folder).read_bytes())
-        if isinstance(found, dict) and all(_fits(name, value) for name, value in found.items()):
-            whole: dict[str, Any] = {**found, "odds": float(found.get("odds", PlanAsked().odds))}
-            return PlanAsked(**whole)
-    return PlanAsked()
+    found = last_asked(folder, _NAME)
+    if found is None or not all(_fits(name, value) for name, value in found.items()):
+        return PlanAsked()
+    whole: dict[str, Any] = {**found, "odds": float(found.get("odds", PlanAsked().odds))}
+    return PlanAsked(**whole)
 
 
 def keep_plan_asked(folder: Path, asked: PlanAsked) -> None:
@@ -82,19 +80,13 @@ def keep_plan_asked(folder: Path, asked: PlanAsked) -> None:
     FailureError
         If the folder cannot be written to.
     """
-    path = plan_asked_path(folder)
-    try:
-        path.parent.mkdir(exist_ok=True)
-        write_whole(path, json.dumps(asdict(asked)).encode())
-    except OSError as error:
-        raise FailureError(f"the folder cannot be written to ({error.strerror})", where=_NAME,
-                           remedy="check the free space and the permissions") from error  # fmt: skip
+    keep_asked(folder, _NAME, asked.plain())
 
 
 def _fits(name: str, value: object) -> bool:
     usual = asdict(PlanAsked()).get(name)
     if isinstance(usual, float):
-        return isinstance(value, int | float) and not isinstance(value, bool)
+        return isinstance(value, int | float) and not isinstance(value, bool) and 0.0 <= value <= _CERTAIN
     return isinstance(usual, str) and isinstance(value, str) and len(value) <= _LONGEST
 
 

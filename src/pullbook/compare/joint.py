@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pullbook.compare.order import data_seed
-from pullbook.compare.prior import DEFAULT_PRIOR, SPREAD_ALLOWANCE
+from pullbook.compare.prior import DEFAULT_PRIOR, allowance_of
 from pullbook.compare.scale import scale_pulls
 from pullbook.curves.joint import JointDraws, VarianceDraws
 from pullbook.curves.kernels import projected_matern52
@@ -89,7 +89,7 @@ def draw_scaled(scaled: ScaledPulls, comparison: Comparison, prior: ScatterBelie
         step, node = choose_nodes(level_grid, shape_grid, comparison.draws, generator, linked=not prior.from_archive)
         level = draw_levels(level_grid, step, generator)
         shape = draw_shapes(shape_grid, node, generator)
-        centre, draws = _curves(scaled, level, shape, on_grid)
+        centre, draws = _curves(scaled, level, shape, on_grid, allowance_of(prior))
         variances = _variances(level, shape, scaled.white_sd)
     named = [order.cells.index(build.name) for build in comparison.builds if build.name in order.cells]
     return JointDraws(
@@ -153,14 +153,14 @@ def _shape_scatter(scaled: ScaledPulls, on_grid: FloatArray, prior: ScatterBelie
 
 
 def _curves(
-    scaled: ScaledPulls, level: LevelDraws, shape: ShapeDraws, on_grid: FloatArray
+    scaled: ScaledPulls, level: LevelDraws, shape: ShapeDraws, on_grid: FloatArray, allowance: float
 ) -> tuple[FloatArray, FloatArray]:
     """Centre and draws of the curves in per cent of the reference, spread by the allowance for what is not modelled."""
     draws = shape.draws
     draws += level.draws[..., None]
     coefficients = shape.mean.mean(axis=0) + level.mean.mean(axis=0)[:, None]
     draws -= coefficients
-    draws *= SPREAD_ALLOWANCE
+    draws *= allowance
     draws += coefficients
     middle = coefficients @ on_grid.T
     return scaled.percent(middle), scaled.percent(draws @ on_grid.T)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import exp
 from typing import TYPE_CHECKING
 
-from pullbook.compare.prior import SPREAD_ALLOWANCE
+from pullbook.compare.prior import allowance_of
 from pullbook.curves.reml_prior import ScatterPrior
 from pullbook.quantities.phrases import listed
 from pullbook.records.verdict import Verdict
@@ -209,8 +209,9 @@ def assumptions(
         )
     said += (*report.mixed, *report.untested)
     said.append("What scatters from pull to pull is taken as normal and smooth over speed.")
-    wider = 100.0 * (SPREAD_ALLOWANCE - 1.0)
-    said.append(f"Every doubt is made {wider:.0f} % wider, for what such a model leaves out.")
+    wider = 100.0 * (allowance_of(prior) - 1.0)
+    if wider > 0.0:
+        said.append(f"Every doubt is made {wider:.0f} % wider, for what such a model leaves out.")
     return tuple(said)
 
 
