@@ -22,7 +22,7 @@ _CERTAIN: Final = 100.0  # %
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanAsked:
-    """What is asked of a plan, as plain data; `pullbook.app.plan_session.PlanWords` has the same words.
+    """What is asked of a plan, as plain data.
 
     Attributes
     ----------
@@ -34,6 +34,8 @@ class PlanAsked:
         A pair of builds; empty for every build from the baseline.
     odds : float
         Odds from which on an order counts as able to answer. [%]
+    archive : str
+        Name of the archive as it was when its sessions were asked to teach the scatter; empty where they were not.
     """
 
     resolve: str = ""
@@ -41,10 +43,16 @@ class PlanAsked:
     of: str = ""
     from_: str = ""
     odds: float = 80.0
+    archive: str = ""
 
     def plain(self) -> dict[str, Any]:
         """The same for a worker."""
         return asdict(self)
+
+    @property
+    def words(self) -> dict[str, Any]:
+        """What `pullbook.app.plan_session.PlanWords` has of it."""
+        return {name: value for name, value in asdict(self).items() if name != "archive"}
 
     @property
     def parts(self) -> tuple[str, ...]:

@@ -85,7 +85,8 @@ def look_key(folder: Path, asked: PlanAsked, build: str = "") -> str:
     folder : Path
         The session folder.
     asked : PlanAsked
-        What is asked; time and odds are those of the plan and say nothing here.
+        What is asked; time and odds are those of the plan and say nothing here, and of the archive only whether it was
+        asked, because a look is an event: what was seen stays.
     build : str
         As `content_key` takes it.
 
@@ -94,7 +95,8 @@ def look_key(folder: Path, asked: PlanAsked, build: str = "") -> str:
     str
         SHA-256, hexadecimal.
     """
-    return content_key(folder, ("look", asked.resolve, asked.of, asked.from_), build=build)
+    taught = ("archive",) if asked.archive else ()
+    return content_key(folder, ("look", asked.resolve, asked.of, asked.from_, *taught), build=build)
 
 
 def looked_at(folder: Path) -> Looked:

@@ -6,7 +6,7 @@ import secrets
 import time
 from typing import TYPE_CHECKING, Final
 
-from pullbook.app.content_key import content_key, file_key, folder_key
+from pullbook.app.content_key import content_key, file_key, folder_key, plain_key
 from pullbook.app.engine_files import find_engines
 from pullbook.web.jobs import Task
 from pullbook.wiring import archive_file, archive_place
@@ -48,6 +48,17 @@ class ArchiveDesk:
     def is_there(self) -> bool:
         """Whether there is an archive; one on a server has to be asked."""
         return self._file is None or self._file.is_file()
+
+    @property
+    def place(self) -> str:
+        """Path or address."""
+        return self._place
+
+    def moment(self) -> str:
+        """Name of the archive as it is now; one on a server cannot be looked at, and has another name every time."""
+        if self._file is None:
+            return secrets.token_hex(8)
+        return plain_key(self._state())[:16]
 
     def look_again(self) -> None:
         """Ask a server again of which the last answers are no longer fresh."""

@@ -14,6 +14,9 @@ _Resolve = Annotated[
 _Build = Annotated[str, Field(max_length=100, description="A build; both empty for every build from the baseline.")]
 
 
+_Archive = Annotated[bool, Field(description="Whether earlier sessions in the archive teach the scatter of the bench.")]
+
+
 class LookRequest(BaseModel):
     """What a look on the way is about."""
 
@@ -22,6 +25,7 @@ class LookRequest(BaseModel):
     resolve: _Resolve = ""
     of: _Build = ""
     from_: Annotated[_Build, Field(alias="from")] = ""
+    archive: _Archive = False
 
 
 class PlanRequest(LookRequest):

@@ -63,11 +63,12 @@ def _parts(
 
 def _plan(notebook: Notebook, place: SessionPlace, values: Mapping[str, Any], units: str) -> dict[str, Any]:
     asked = read_plan_asked(place.folder)
-    task = plan_task(place, values, asked)
+    task = plan_task(notebook, place, values, asked)
     found = notebook.kept_table(task.key, shown_name(units))
     part = {
         "asked": asked.plain(),
         "odds": sorted({*_ODDS, asked.odds}),
+        "archive": notebook.archive.is_there,
         "claims": len(_entries(values, "claim")),
         "found": found,
         "key": task.key,

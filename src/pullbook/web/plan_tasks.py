@@ -20,11 +20,13 @@ if TYPE_CHECKING:
 __all__ = ["look_task", "plan_task"]
 
 
-def plan_task(place: SessionPlace, values: Mapping[str, object], asked: PlanAsked) -> Task:
+def plan_task(notebook: Notebook, place: SessionPlace, values: Mapping[str, object], asked: PlanAsked) -> Task:
     """Make offers for a session.
 
     Parameters
     ----------
+    notebook : Notebook
+        Knows the archive.
     place : SessionPlace
         The session.
     values : mapping
@@ -33,7 +35,9 @@ def plan_task(place: SessionPlace, values: Mapping[str, object], asked: PlanAske
         What is asked.
     """
     basis = plan_basis(place.folder, values)
-    arguments: dict[str, object] = {"folder": str(place.folder), "basis": basis, "asked": asked.plain()}
+    arguments: dict[str, object] = {
+        "folder": str(place.folder), "basis": basis, "asked": asked.plain(), "archive": notebook.archive.place,
+    }  # fmt: skip
     return Task(kind="plan", arguments=arguments, key=plain_key(("plan", *asked.parts, basis)), session=place.id)
 
 
@@ -56,7 +60,7 @@ def look_task(notebook: Notebook, place: SessionPlace, asked: PlanAsked) -> Task
     seen = look_key(place.folder, asked)
     arguments: dict[str, object] = {
         "folder": str(place.folder), "cache": str(notebook.cache.folder), "build": build_stamp(),
-        "asked": asked.plain(),
+        "asked": asked.plain(), "archive": notebook.archive.place,
     }  # fmt: skip
     names = (plain_key(("to look", place.id, seen, str(number))) for number in count())
     key = seen if notebook.cache.has(seen) else next(name for name in names if notebook.cache.read(name, LOOK) is None)

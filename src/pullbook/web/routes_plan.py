@@ -33,13 +33,6 @@ __all__ = ["begin_look", "begin_plan", "look", "plan", "router", "take"]
 
 router = APIRouter(prefix="/api/sessions/{session}", tags=["plan"], responses=ERRORS)
 Shared = Annotated[Notebook, Depends(shared)]
-Resolve = Annotated[
-    str, Query(max_length=200, description="Difference to tell, as 6 N m over 2500..3500 rpm; empty for the claims.")
-]
-Within = Annotated[str, Query(max_length=40, description="Time there is, as 1 day or 6 h; empty for one day.")]
-Of = Annotated[str, Query(max_length=100, description="Build that the difference is about; empty for all.")]
-From = Annotated[str, Query(alias="from", max_length=100, description="Build it is compared with.")]
-Odds = Annotated[float, Query(description="Odds of an answer that are wanted, from 50 to 99. [%]")]
 _LEVEL = 1
 
 
@@ -47,26 +40,18 @@ _LEVEL = 1
 async def begin_plan(notebook: Shared, session: str, body: PlanRequest) -> JSONResponse:
     """Begin to look for orders, or name the job that does or did; the page shows what was asked last."""
     place = await notebook.place(session)
-    asked = _asked(body)
+    asked = _asked(notebook, body)
     task = await _plan_task(notebook, place, asked)
     await asyncio.to_thread(keep_plan_asked, place.folder, asked)
     return json_reply({"key": task.key, "job": notebook.jobs.submit(task).as_json()}, 202)
 
 
-def _words(
-    resolve: Resolve = "", within: Within = "", of: Of = "", from_: From = "", odds: Odds = 80.0
-) -> PlanAsked:  # fmt: skip
-    return PlanAsked(resolve=resolve.strip(), within=within.strip(), of=of, from_=from_, odds=odds)
-
-
 @router.get("/plan", summary="Orders to run, with their odds")
-async def plan(
-    request: Request, notebook: Shared, session: str, asked: Annotated[PlanAsked, Depends(_words)]
-) -> Response:
+async def plan(request: Request, notebook: Shared, session: str, query: Annotated[PlanRequest, Query()]) -> Response:
     """Exactly what ``pullbook plan --json`` writes; waits until it is there."""
 
     async def made() -> tuple[str, bytes]:
-        task = await _plan_task(notebook, await notebook.place(session), asked)
+        task = await _plan_task(notebook, await notebook.place(session), _asked(notebook, query))
         return task.key, (await notebook.jobs.files(notebook.jobs.submit(task)))[PLAN]
 
     key, content = await while_unchanged(made)
@@ -77,7 +62,11 @@ async def plan(
 async def take(notebook: Shared, session: str, body: OrderRequest) -> JSONResponse:
     """Write the pulls of an order into ``session.toml`` in place of its run order; refused once a pull has a file."""
     place = await notebook.place(session)
-    task = await _plan_task(notebook, place, _asked(body))
+    asked = _asked(notebook, body)
+    kept = await asyncio.to_thread(read_plan_asked, place.folder)
+    # The archive as it was when the plan was asked for; it may have got more sessions since.
+    is_last = bool(asked.archive and kept.archive) and replace(asked, archive=kept.archive) == kept
+    task = await _plan_task(notebook, place, kept if is_last else asked)
     orders = await asyncio.to_thread(notebook.kept_table, task.key, ORDERS)
     if orders is None:
         raise MissingError(
@@ -94,10 +83,11 @@ async def begin_look(notebook: Shared, session: str, body: LookRequest) -> JSONR
     All looks share one error rate, so that ``session.toml`` has to tell of each.
     """
     place = await notebook.place(session)
-    asked = PlanAsked(resolve=body.resolve.strip(), of=body.of, from_=body.from_)
-    await _demand_meant(notebook, place, asked)
     before = await asyncio.to_thread(read_plan_asked, place.folder)
-    now = replace(before, resolve=asked.resolve, of=asked.of, from_=asked.from_)
+    taught = (before.archive or notebook.archive.moment()) if body.archive else ""
+    asked = PlanAsked(resolve=body.resolve.strip(), of=body.of, from_=body.from_, archive=taught)
+    await _demand_meant(notebook, place, asked)
+    now = replace(before, resolve=asked.resolve, of=asked.of, from_=asked.from_, archive=asked.archive)
     if now != before:
         await asyncio.to_thread(keep_plan_asked, place.folder, now)
     task = await asyncio.to_thread(look_task, notebook, place, asked)
@@ -105,12 +95,11 @@ async def begin_look(notebook: Shared, session: str, body: LookRequest) -> JSONR
 
 
 @router.get("/next", summary="What was seen on the way")
-async def look(
-    request: Request, notebook: Shared, session: str, resolve: Resolve = "", of: Of = "", from_: From = ""
-) -> Response:
+async def look(request: Request, notebook: Shared, session: str, query: Annotated[LookRequest, Query()]) -> Response:
     """Exactly what ``pullbook plan --next --json`` writes; only what was looked at, because a look is written down."""
     place = await notebook.place(session)
-    asked = PlanAsked(resolve=resolve.strip(), of=of, from_=from_)
+    taught = notebook.archive.moment() if query.archive else ""
+    asked = PlanAsked(resolve=query.resolve.strip(), of=query.of, from_=query.from_, archive=taught)
     await _demand_meant(notebook, place, asked)
     task = await asyncio.to_thread(look_task, notebook, place, asked)
     found = await asyncio.to_thread(notebook.cache.read, task.key, LOOK)
@@ -121,10 +110,11 @@ async def look(
     return _json(found, request, f"{task.key[:24]}-next")
 
 
-def _asked(body: PlanRequest) -> PlanAsked:
+def _asked(notebook: Notebook, body: PlanRequest) -> PlanAsked:
     return PlanAsked(
-        resolve=body.resolve.strip(), within=body.within.strip(), of=body.of, from_=body.from_, odds=body.odds
-    )
+        resolve=body.resolve.strip(), within=body.within.strip(), of=body.of, from_=body.from_, odds=body.odds,
+        archive=notebook.archive.moment() if body.archive else "",
+    )  # fmt: skip
 
 
 async def _demand_meant(notebook: Notebook, place: SessionPlace, asked: PlanAsked) -> Mapping[str, Any]:
@@ -136,7 +126,7 @@ async def _demand_meant(notebook: Notebook, place: SessionPlace, asked: PlanAske
 
 async def _plan_task(notebook: Notebook, place: SessionPlace, asked: PlanAsked) -> Task:
     values = await _demand_meant(notebook, place, asked)
-    return await asyncio.to_thread(plan_task, place, values, asked)
+    return await asyncio.to_thread(plan_task, notebook, place, values, asked)
 
 
 def _order(orders: Mapping[str, Any], name: str) -> Sequence[Mapping[str, str]]:

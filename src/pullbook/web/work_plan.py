@@ -5,6 +5,7 @@ The module is imported by the server as well, so everything heavy is imported in
 
 from __future__ import annotations
 
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -17,8 +18,9 @@ from pullbook.web.cache import Cache
 from pullbook.web.jobs_kind import Kind
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Generator, Mapping
 
+    from pullbook.app.learn_history import Teacher
     from pullbook.app.ports import Progress
 
 __all__ = ["LOOK", "ORDERS", "PLAN", "PLAN_KINDS", "look", "make_offers", "sheet_name", "shown_name"]
@@ -38,7 +40,9 @@ def sheet_name(number: int, units: str) -> str:
     return f"sheet-{number}-{units}.html"
 
 
-def make_offers(progress: Progress, *, folder: str, basis: str, asked: Mapping[str, Any]) -> dict[str, bytes]:
+def make_offers(
+    progress: Progress, *, folder: str, basis: str, asked: Mapping[str, Any], archive: str
+) -> dict[str, bytes]:
     """Plan a session; ``plan.json`` is what ``pullbook plan --json`` writes, and every offer has its run sheet.
 
     Parameters
@@ -51,6 +55,8 @@ def make_offers(progress: Progress, *, folder: str, basis: str, asked: Mapping[s
         What the plan rests on.
     asked : mapping
         What is asked, as `PlanAsked.plain` gives it.
+    archive : str
+        Where the archive is.
     """
     from pullbook.app.plan_session import PlanWords, plan_session
     from pullbook.app.write_plan import planned_entries
@@ -59,8 +65,9 @@ def make_offers(progress: Progress, *, folder: str, basis: str, asked: Mapping[s
     from pullbook.records.codec_plan import plan_to_json
     from pullbook.web.plan_shown import plan_shown
 
-    with in_words():
-        planned = plan_session(Path(folder), PlanWords(**asked), progress)
+    what = PlanAsked(**asked)
+    with in_words(), _teacher(what, archive) as teacher:
+        planned = plan_session(Path(folder), PlanWords(**what.words), progress, teacher=teacher)
     if plan_basis(Path(folder), read_draft(planned.text).values) != basis:
         raise _changed("plan again")
     plan = planned.plan
@@ -81,7 +88,9 @@ def make_offers(progress: Progress, *, folder: str, basis: str, asked: Mapping[s
     return files
 
 
-def look(progress: Progress, *, folder: str, cache: str, build: str, asked: Mapping[str, Any]) -> dict[str, bytes]:
+def look(
+    progress: Progress, *, folder: str, cache: str, build: str, asked: Mapping[str, Any], archive: str
+) -> dict[str, bytes]:
     """Look at a session that is under way; ``next.json`` is what ``pullbook plan --next --json`` writes.
 
     The look is written into ``session.toml``, so that what was seen is kept under the name of the session as it stands
@@ -99,6 +108,8 @@ def look(progress: Progress, *, folder: str, cache: str, build: str, asked: Mapp
         Build of pullbook that the names of the server are for.
     asked : mapping
         What is asked, as `PlanAsked.plain` gives it.
+    archive : str
+        Where the archive is.
     """
     from pullbook.app.next_pull import next_pull
     from pullbook.app.plan_session import PlanWords
@@ -107,9 +118,10 @@ def look(progress: Progress, *, folder: str, cache: str, build: str, asked: Mapp
 
     root = Path(folder)
     before = looked_at(root)
-    with in_words():
-        outlook = next_pull(root, PlanWords(**asked), progress)
-    key = look_key(root, PlanAsked(**asked), build)
+    what = PlanAsked(**asked)
+    with in_words(), _teacher(what, archive) as teacher:
+        outlook = next_pull(root, PlanWords(**what.words), progress, teacher=teacher)
+    key = look_key(root, what, build)
     if looked_at(root) != before:
         raise _changed("look again")
     files = {LOOK: json_text(outlook_to_json(outlook)).encode()}
@@ -122,6 +134,19 @@ def look(progress: Progress, *, folder: str, cache: str, build: str, asked: Mapp
             remedy="make room on the disk and look again; this costs nothing more as long as no pull is added",
         ) from error  # fmt: skip
     return files
+
+
+@contextmanager
+def _teacher(asked: PlanAsked, archive: str) -> Generator[Teacher | None]:
+    """Who teaches the scatter of the bench; None where the archive is not asked."""
+    if not asked.archive:
+        yield None
+        return
+    from pullbook.app.learn_history import from_archive
+    from pullbook.wiring import archive_at
+
+    with closing(archive_at(archive)) as there:
+        yield from_archive(there)
 
 
 def _changed(remedy: str) -> FailureError:
