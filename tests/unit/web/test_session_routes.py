@@ -42,6 +42,14 @@ def test_the_list_tells_builds_pulls_and_what_stands_in_the_way(asking: Asking) 
     assert line["open"]
 
 
+def test_a_long_list_leads_to_what_stands_below_it(asking: Asking) -> None:
+    ways = 'Below the table: <a href="#tested">'
+    for number in range(9):
+        asking.made(f"Another {number}")
+    page = asking.get("/").text
+    assert page.index(ways) < page.index("<table") < page.index('id="tested"') < page.index('id="new"')
+
+
 def test_edits_build_a_session_up_and_the_answer_says_what_is_missing(asking: Asking) -> None:
     session = asking.made("Built up")
     answer = asking.edit(
