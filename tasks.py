@@ -133,7 +133,7 @@ def browse() -> None:
 
 
 def simulate() -> None:
-    """Run the full studies of error rates, plans and archives, 1,000 sessions a scenario and more, and print their tables."""
+    """Run the full studies of error rates, plans and archives, 1,000 sessions a scenario or more; print the tables."""
     setup()
     run(PYTHON, "-m", "pytest", "-n", "2", "-m", "simulation", "tests/statistics")
 
