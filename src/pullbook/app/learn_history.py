@@ -1,4 +1,4 @@
-"""Earlier sessions teach a comparison: from the archive, or from a file that an earlier comparison wrote."""
+"""Earlier sessions in the archive teach a comparison or a plan."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ import json
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
-from pullbook.app.folder import read_bytes
 from pullbook.app.user_folders import cache_folder
 from pullbook.app.whole_file import write_whole
 from pullbook.curves.archive_learning import FEWEST_SESSIONS, learn_prior
@@ -17,11 +16,10 @@ from pullbook.errors import InputError
 from pullbook.quantities.phrases import counted
 from pullbook.records.codec_numbers import number
 from pullbook.records.json_text import compact_json
-from pullbook.records.taught import HISTORY, SOURCES, Taught
+from pullbook.records.taught import SOURCES, Taught
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from pathlib import Path
 
     from pullbook.app.ports import Archive
     from pullbook.records.result import PullStatus
@@ -29,7 +27,7 @@ if TYPE_CHECKING:
 
     Teacher: TypeAlias = Callable[[Session, Sequence[PullStatus]], Taught]
 
-__all__ = ["from_archive", "from_file", "prior_of"]
+__all__ = ["beliefs_of", "from_archive", "prior_of"]
 
 _METHOD: Final = "1"  # changes where the same sessions would teach something else
 
@@ -98,7 +96,7 @@ def _learnt(packed: list[bytes]) -> dict[str, tuple[float, float]]:
     name = hashlib.sha256(_METHOD.encode() + b"".join(hashes)).hexdigest()
     path = cache_folder() / "history" / f"{name}.json"
     with suppress(OSError, ValueError, InputError):  # what the cache has lost is learnt again
-        return _beliefs(json.loads(path.read_bytes()), "")
+        return beliefs_of(json.loads(path.read_bytes()), "")
     # In the order of their hashes, so that the sums are the same on every archive.
     prior = learn_prior([unpacked(one) for one in sorted(packed, key=lambda one: hashlib.sha256(one).digest())])
     if prior is None:  # pragma: no cover - the caller counted
@@ -116,41 +114,23 @@ def _rounded(belief: LogBelief) -> tuple[float, float]:
     return number(belief.location) or 0.0, number(belief.scale) or 0.0
 
 
-def from_file(path: Path) -> Teacher:
-    """Teacher that knows what a comparison with an archive wrote: its history, or findings with one in them.
+def beliefs_of(told: Any, name: str) -> dict[str, tuple[float, float]]:  # noqa: ANN401 - whatever JSON holds
+    """Beliefs as a file tells them.
 
     Parameters
     ----------
-    path : Path
-        The file.
+    told : object
+        Location and scale of the logarithm of each source of scatter, by its name. [1]
+    name : str
+        The file, for what is told of a mistake.
 
     Raises
     ------
     InputError
-        If there is nothing of the kind in it.
+        If one of them cannot be.
+    KeyError, TypeError, ValueError
+        If it is not of that form.
     """
-    taught = _read(path)
-    return lambda session, pulls: taught  # noqa: ARG005 - whatever the session is
-
-
-def _read(path: Path) -> Taught:
-    wrong = InputError("this is no history of a bench", where="--history", value=path.name,
-                       remedy="give the findings.json of a comparison with --archive")  # fmt: skip
-    try:
-        content: Any = json.loads(bytes(read_bytes(path, path.name)))
-        found = content.get("provenance", {}).get("history", content)
-        if found.get("schema") != HISTORY:
-            raise wrong
-        beliefs, sessions = found["beliefs"], found["sessions"]
-        says = tuple(str(line) for line in found["says"])
-        if not isinstance(sessions, int):
-            raise wrong
-        return Taught(sessions=sessions, beliefs=_beliefs(beliefs, path.name) if beliefs else {}, says=says)
-    except (ValueError, KeyError, TypeError, AttributeError) as error:
-        raise wrong from error
-
-
-def _beliefs(told: Any, name: str) -> dict[str, tuple[float, float]]:  # noqa: ANN401 - whatever JSON holds
     found: dict[str, tuple[float, float]] = {}
     for source in SOURCES:
         location, scale = (float(told[source][what]) for what in ("location", "scale"))

@@ -97,11 +97,12 @@ def teacher_of(archive: str | None, history: Path | None) -> Generator[Teacher |
     if archive is None and history is None:
         yield None
         return
-    from pullbook.app.learn_history import from_archive, from_file
-
     if history is not None:
+        from pullbook.app.history_file import from_file
+
         yield from_file(history)
         return
+    from pullbook.app.learn_history import from_archive
     from pullbook.wiring import archive_at
 
     opened = archive_at(archive or "")

@@ -13,7 +13,8 @@ from noise_model import IID, simulate
 from numpy.random import default_rng
 
 from pullbook.app import learn_history
-from pullbook.app.learn_history import from_archive, from_file, prior_of
+from pullbook.app.history_file import from_file
+from pullbook.app.learn_history import from_archive, prior_of
 from pullbook.compare.history import likelihood_of
 from pullbook.curves.archive_learning import learn_prior
 from pullbook.curves.archive_likelihood import unpacked

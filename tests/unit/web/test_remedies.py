@@ -26,7 +26,7 @@ WITHOUT_A_PAGE: Final = (
     "cli/",
     "remember/",
     "app/export_sessions.py",
-    "app/learn_history.py",
+    "app/history_file.py",
     "app/pool_",
 )
 AT_THE_START: Final = ("web/password.py", "web/settings.py")  # told on the terminal, before there is a page
