@@ -82,9 +82,8 @@ def compare_session(
     prior = None if taught is None else prior_of(taught)
     everything = [status for n, status in enumerate(prepared.statuses) if n not in prepared.duplicates]
     beside = partial(_with_all, session, everything if len(everything) != len(used) else [], question, prior)
-    with ThreadPoolExecutor(
-        max_workers=1
-    ) as other:  # most of both is done by numpy, which lets threads run side by side
+    # Most of both is done by numpy, which lets threads run side by side.
+    with ThreadPoolExecutor(max_workers=1) as other:
         whole = other.submit(beside)
         findings, tables = (
             compare_with_windows(comparison, prior) if with_windows else (compare_pulls(comparison, prior), ())

@@ -124,6 +124,11 @@ def beliefs_of(told: Any, name: str) -> dict[str, tuple[float, float]]:  # noqa:
     name : str
         The file, for what is told of a mistake.
 
+    Returns
+    -------
+    dict of str to (float, float)
+        Location and scale by source, as `pullbook.records.taught.Taught` has them. [1]
+
     Raises
     ------
     InputError

@@ -33,7 +33,7 @@ def allowance_of(prior: ScatterBelief) -> float:
     -------
     float
         `SPREAD_ALLOWANCE`, or 1 after earlier sessions: the doubt about what they teach of the next one is wide
-        enough, and bands spread on top of it held in more than 97 of 100 simulated sessions. [1]
+        enough, and bands spread on top of it held in up to 97 of 100 simulated sessions. [1]
 
     Examples
     --------

@@ -12,8 +12,6 @@ _Resolve = Annotated[
     str, Field(max_length=200, description="Difference to tell, as 6 N m over 2500..3500 rpm; empty for the claims.")
 ]
 _Build = Annotated[str, Field(max_length=100, description="A build; both empty for every build from the baseline.")]
-
-
 _Archive = Annotated[bool, Field(description="Whether earlier sessions in the archive teach the scatter of the bench.")]
 
 

@@ -108,6 +108,19 @@ def test_a_session_of_one_pull_a_build_leaves_nothing_to_the_archive() -> None:
     assert likelihood_of(simulate("ABC", BENCH, np.random.default_rng(1), draws=10).comparison) is None
 
 
+def test_what_earlier_sessions_are_sure_of_is_not_spread_once_more() -> None:
+    # Pulls scatter by 0.4 % and nothing else does: the level of two builds differs by 0.4 % times the root of 2.
+    nothing = belief(1e-3, 0.01)
+    sure = replace(KNOWN, pull=belief(0.4, 0.01), refit=nothing, walk=nothing, drift=nothing, refit_shape=nothing)
+    comparison = simulate("AB", IID, np.random.default_rng(6), own_fitting=True, timed=False, draws=8000).comparison
+    joint, _ = draw_believing(comparison, sure)
+    level = np.nanmean(joint.draws[:, 1] - joint.draws[:, 0], axis=1)
+    assert level.std() == pytest.approx(0.4 * np.sqrt(2.0), rel=0.025)
+    said = compare_pulls(replace(comparison, draws=500), sure).assumptions
+    assert not any("% wider" in one for one in said)
+    assert any("% wider" in one for one in compare_pulls(comparison).assumptions)
+
+
 def test_an_archive_makes_a_session_with_one_fitting_of_each_build_sharper() -> None:
     comparison = simulate("AAABBB", BENCH, np.random.default_rng(3), draws=800).comparison
 
