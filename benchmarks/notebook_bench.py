@@ -81,7 +81,7 @@ def measure_start(folder: Path) -> None:
 
 
 def wait_for(page: Page, expression: str, *, every: float = 25.0) -> None:
-    """Wait until an expression is true, asking again and again; the page's policy allows no text that is run inside it."""
+    """Wait until an expression is true; the policy of the page allows no text that is run inside it, so it is asked."""
     begun = time.monotonic()
     while not page.evaluate(expression):
         if time.monotonic() - begun > WAIT:
